@@ -1,0 +1,5 @@
+"""`python -m companion` is the same as the `companion` command."""
+
+from companion.cli import main
+
+main()

@@ -1,0 +1,1 @@
+"""From sound to candidates: capture, gate, spotters, verifier."""
