@@ -1,0 +1,1 @@
+"""Keys and clickers: what is pressed becomes a gesture, and a gesture stands for a command."""
