@@ -68,7 +68,7 @@ class Timings:
     """From the first press to the second of a double, at most; also the quiet that a typed key needs."""
     hold_ms: int = 700
     """From the press until it counts as held."""
-    bounce_ms: int = 20
+    bounce_ms: int = 5
     """A release and press closer together than this are one press: a bouncing contact, or a desktop that
     reports a repeat as a pair."""
     forgotten_ms: int = 30_000
