@@ -1,0 +1,44 @@
+"""What the teacher asks for by a phrase, a key or a button, whatever the source."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from companion.lesson.mark import WHOLE_CLASS, Kind, NoteKind
+
+
+class Action(StrEnum):
+    """What a command does."""
+
+    PRAISE = "praise"
+    REMINDER = "reminder"
+    NEXT_PHASE = "next phase"
+    PHASE = "phase"
+    UNDO = "undo"
+    NOTE = "note"
+    PAUSE = "pause listening"
+    RESUME = "resume listening"
+    """By key or page only: a microphone that is closed hears nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One thing to do in the session that is open."""
+
+    action: Action
+    phase: str | None = None
+    """The phase to go to, for `Action.PHASE`."""
+    scope: str = WHOLE_CLASS
+    note: NoteKind | None = None
+    """What the individual note is about, for `Action.NOTE`."""
+    routine: str | None = None
+
+    @property
+    def kind(self) -> Kind | None:
+        """The kind of mark that this command makes, or None if it makes none."""
+        match self.action:
+            case Action.PRAISE:
+                return Kind.PRAISE
+            case Action.REMINDER:
+                return Kind.REMINDER
+            case _:
+                return None

@@ -1,0 +1,101 @@
+"""What the review should look at first, and why."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from companion.lesson.mark import Mark, NearMiss
+from companion.lesson.session import Session, Stretch
+
+BOUNDARY_MS = 20_000
+"""A mark this soon after a phase change may mean the phase before: teachers often judge a phase just
+after it ended."""
+DOUBLED_MS = 3_000
+"""Two marks of one kind and scope this close may be one mark heard twice."""
+CERTAIN = 0.8
+"""Below this posterior a heard mark deserves a look."""
+
+
+class Doubt(StrEnum):
+    """Why a mark deserves a look."""
+
+    UNSURE = "not sure that it was said"
+    BOUNDARY = "just after a phase change"
+    DOUBLED = "perhaps one mark twice"
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtfulMark:
+    """A mark, what is doubtful about it, and the earlier phase where the boundary is the doubt."""
+
+    mark: Mark
+    doubts: tuple[Doubt, ...]
+    earlier_phase: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewList:
+    """Everything that the review shows, what needs a look first."""
+
+    doubtful: tuple[DoubtfulMark, ...]
+    """Unreviewed marks with a doubt, least certain first."""
+    near_misses: tuple[NearMiss, ...]
+    """Unanswered near misses of marks, most certain first."""
+    unheard: tuple[Stretch, ...]
+    phases_without_marks: tuple[str, ...]
+    """Phases that ran and hold no standing mark."""
+    clear: tuple[Mark, ...]
+    """Unreviewed marks without a doubt, least certain first."""
+    reviewed: tuple[Mark, ...]
+    """Marks that the review has looked at or that were taken back, in the order of time."""
+
+
+def earlier_phase(session: Session, mark: Mark) -> str | None:
+    """Return the phase before the one that began up to `BOUNDARY_MS` before `mark`, else None."""
+    index = session.span_at(mark.at_ms)
+    if not index or mark.phase != mark.stamped_phase:
+        return None
+    if mark.at_ms - session.phases[index].began_ms > BOUNDARY_MS:
+        return None
+    return session.phases[index - 1].name
+
+
+def doubts_of(session: Session, mark: Mark) -> tuple[Doubt, ...]:
+    """Return what is doubtful about `mark`, worst first."""
+    found = []
+    if mark.certainty < CERTAIN:
+        found.append(Doubt.UNSURE)
+    if earlier_phase(session, mark) is not None:
+        found.append(Doubt.BOUNDARY)
+    if any(_twin(mark, other) for other in session.standing):
+        found.append(Doubt.DOUBLED)
+    return tuple(found)
+
+
+def _twin(mark: Mark, other: Mark) -> bool:
+    return (
+        other.id != mark.id
+        and (other.kind, other.scope) == (mark.kind, mark.scope)
+        and abs(other.at_ms - mark.at_ms) <= DOUBLED_MS
+    )
+
+
+def review_list(session: Session) -> ReviewList:
+    """Return what the review of `session` shows, in its order."""
+    by_certainty = sorted(session.unreviewed, key=lambda mark: (mark.certainty, mark.at_ms))
+    doubts = {mark.id: doubts_of(session, mark) for mark in by_certainty}
+    misses = [miss for miss in session.near_misses if miss.kind is not None and not miss.answered]
+    marked = {mark.phase for mark in session.standing}
+    ran = dict.fromkeys(span.name for span in session.phases)
+    unreviewed = set(doubts)
+    return ReviewList(
+        doubtful=tuple(
+            DoubtfulMark(mark, doubts[mark.id], earlier_phase(session, mark))
+            for mark in by_certainty
+            if doubts[mark.id]
+        ),
+        near_misses=tuple(sorted(misses, key=lambda miss: -miss.confidence)),
+        unheard=session.unheard,
+        phases_without_marks=tuple(name for name in ran if name not in marked),
+        clear=tuple(mark for mark in by_certainty if not doubts[mark.id]),
+        reviewed=tuple(mark for mark in session.marks if mark.id not in unreviewed),
+    )

@@ -1,0 +1,113 @@
+"""The hand-off note for the class's own teacher, and the reflection that it comes from."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime
+
+from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark
+from companion.lesson.session import Session
+
+INFORMATION_LINE = "For your information only; nothing is asked of you."
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseSummary:
+    """What went well in a phase and what needed a reminder: routines, never children."""
+
+    phase: str
+    praise: int
+    reminder: int
+    went_well: tuple[str, ...]
+    to_work_on: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HandOffNote:
+    """All that stands on the note; nothing else of the session may reach its reader."""
+
+    class_group: str
+    opened_at: datetime
+    recognition: str | None
+    praise: int
+    reminder: int
+    margin: int
+    phases: tuple[PhaseSummary, ...]
+    """The phases with at least one standing mark, in the order of the lesson."""
+    notes: tuple[IndividualNote, ...]
+    """Completed individual notes; private to the class's own teacher."""
+    settled: bool
+
+
+def phase_summaries(session: Session) -> tuple[PhaseSummary, ...]:
+    """Return a summary of each phase of the lesson that has a standing mark, in the plan's order."""
+    ran = [span.name for span in session.phases]
+    planned = [phase.name for phase in session.plan]
+    names = dict.fromkeys(name for name in [*planned, *ran])
+    summaries = (_summary(session, name) for name in names)
+    return tuple(summary for summary in summaries if summary.praise or summary.reminder)
+
+
+def _summary(session: Session, phase: str) -> PhaseSummary:
+    marks = [mark for mark in session.standing if mark.phase == phase]
+    praises = [mark for mark in marks if mark.kind is Kind.PRAISE]
+    reminders = [mark for mark in marks if mark.kind is Kind.REMINDER]
+    return PhaseSummary(phase, len(praises), len(reminders), _said(praises, phase), _said(reminders, phase))
+
+
+def _said(marks: list[Mark], phase: str) -> tuple[str, ...]:
+    """Return what the marks were for, most frequent first, with a count above one."""
+    counts = Counter(_what(mark, phase) for mark in marks)
+    return tuple(what if n == 1 else f"{what} (×{n})" for what, n in counts.most_common())
+
+
+def _what(mark: Mark, phase: str) -> str:
+    routine = mark.routine or phase
+    return routine if mark.scope == WHOLE_CLASS else f"{routine}: {mark.scope}"
+
+
+def hand_off_note(session: Session) -> HandOffNote:
+    """Return the note for the class's own teacher. Notes that name no child yet are left out."""
+    return HandOffNote(
+        class_group=session.class_group,
+        opened_at=session.opened_at,
+        recognition=session.recognition,
+        praise=session.praise,
+        reminder=session.reminder,
+        margin=session.margin,
+        phases=phase_summaries(session),
+        notes=tuple(note for note in session.notes if note.complete),
+        settled=session.settled,
+    )
+
+
+def as_text(note: HandOffNote) -> str:
+    """Return the note as plain text, ready to be pasted into a message."""
+    lines = [
+        f"{note.class_group}, {note.opened_at:%A %d %B %Y, %H:%M}",
+        f"Recognition: {note.recognition or 'none today'}"
+        f" ({note.praise} praise, {note.reminder} reminders, margin {note.margin:+d})",
+    ]
+    if not note.settled:
+        lines.append("Not settled with the class yet.")
+    lines += _paragraph("What went well", [(s.phase, s.went_well) for s in note.phases])
+    lines += _paragraph("What to work on", [(s.phase, s.to_work_on) for s in note.phases])
+    if note.notes:
+        lines += ["", "Private, about single children:"]
+        lines += [f"- {private_line(entry)}" for entry in note.notes]
+    return "\n".join([*lines, "", INFORMATION_LINE])
+
+
+def _paragraph(title: str, entries: list[tuple[str, tuple[str, ...]]]) -> list[str]:
+    said = [(phase, what) for phase, what in entries if what]
+    if not said:
+        return []
+    return ["", f"{title}:", *(f"- {phase}: {', '.join(what)}" for phase, what in said)]
+
+
+def private_line(note: IndividualNote) -> str:
+    """Return one individual note as a line: child, kind, what happened, what will be done and by when."""
+    said = f"{note.child}: {note.kind}" + (f", {note.line}" if note.line else "")
+    if note.contact is None:
+        return f"{said}. Family: no contact planned."
+    contact = note.contact
+    return f"{said}. Family: {contact.by} by {contact.how}, {contact.when}."

@@ -1,0 +1,140 @@
+"""Marks, near misses and individual notes as the lesson knows them."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+WHOLE_CLASS = "class"
+PART_OF_CLASS = "part of the class"
+
+
+def table_scope(table: str) -> str:
+    """Return the scope of a mark for one table, e.g. `table four`."""
+    return f"table {table}"
+
+
+class Kind(StrEnum):
+    """What a mark says of the class."""
+
+    PRAISE = "praise"
+    REMINDER = "reminder"
+
+
+class Source(StrEnum):
+    """Where a command came from."""
+
+    VOICE = "voice"
+    KEY = "key"
+    PAGE = "page"
+    CLOCK = "clock"
+    REVIEW = "review"
+    COMMAND_LINE = "command line"
+
+
+class MarkState(StrEnum):
+    """What the review has made of a mark so far."""
+
+    UNREVIEWED = "unreviewed"
+    KEPT = "kept"
+    CHANGED = "changed"
+    ADDED = "added"
+    CONFIRMED = "confirmed"
+    """A near miss that the teacher confirmed."""
+    DROPPED = "dropped"
+    UNDONE = "undone"
+    """Taken back during the lesson."""
+
+    @property
+    def stands(self) -> bool:
+        """Whether a mark in this state counts."""
+        return self not in (MarkState.DROPPED, MarkState.UNDONE)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One whole-class observation."""
+
+    id: str
+    """`m` and the number of the event that made it; unique within its session."""
+    at_ms: int
+    """When the phrase began or the key went down, in milliseconds since the session opened."""
+    phase: str
+    kind: Kind
+    scope: str
+    source: Source
+    state: MarkState
+    stamped_phase: str
+    """The phase in force at `at_ms`; differs from `phase` only where the review moved the mark."""
+    routine: str | None = None
+    phrase: str | None = None
+    """What was heard, where it was heard."""
+    confidence: float | None = None
+    """Posterior of a heard phrase, 0 to 1; None for a key, the page and the review: nothing to doubt."""
+    engine: str | None = None
+    reasons: tuple[str, ...] = ()
+    doubled_by: tuple[Source, ...] = ()
+    """Other sources that meant the same mark and were not counted again."""
+
+    @property
+    def certainty(self) -> float:
+        """Confidence, with 1.0 where there is nothing to doubt."""
+        return 1.0 if self.confidence is None else self.confidence
+
+
+@dataclass(frozen=True, slots=True)
+class NearMiss:
+    """A candidate that did not fire; only the review shows it."""
+
+    id: str
+    """`c` and the number of its event."""
+    at_ms: int
+    phase: str
+    phrase: str
+    confidence: float
+    kind: Kind | None
+    """The kind of mark it would have been; None when the phrase makes no mark."""
+    scope: str = WHOLE_CLASS
+    engine: str | None = None
+    reasons: tuple[str, ...] = ()
+    answered: bool = False
+    """Confirmed or dismissed in the review."""
+
+
+class NoteKind(StrEnum):
+    """What an individual note is about."""
+
+    HEALTH_OFFICE = "health office"
+    LEFT_EARLY = "left early"
+    ARRIVED_LATE = "arrived late"
+    PEER_CONFLICT = "peer conflict"
+    TIME_OUT = "time-out"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyContact:
+    """Whether, how and when the teacher will contact a family."""
+
+    by: str
+    how: str
+    when: str
+
+
+@dataclass(frozen=True, slots=True)
+class IndividualNote:
+    """Something about one child for the hand-off only; never moves the class's count."""
+
+    id: str
+    """`n` and the number of the event that opened it."""
+    at_ms: int
+    phase: str
+    kind: NoteKind
+    source: Source
+    child: str = ""
+    """Initials or a seat number; empty until the teacher completes the note."""
+    line: str = ""
+    contact: FamilyContact | None = None
+
+    @property
+    def complete(self) -> bool:
+        """Whether the note says which child it is about."""
+        return bool(self.child)

@@ -1,0 +1,81 @@
+"""Where the companion keeps its files: one private folder for each user."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import user_data_path
+
+from companion.errors import CompanionError
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """The companion's private folder and the places in it."""
+
+    folder: Path
+
+    @property
+    def settings(self) -> Path:
+        """The settings file, `companion.toml`."""
+        return self.folder / "companion.toml"
+
+    @property
+    def log(self) -> Path:
+        """The session log, one SQLite file."""
+        return self.folder / "sessions.db"
+
+    @property
+    def voice(self) -> Path:
+        """Voice features learnt from the teacher's takes: personal data."""
+        return self.folder / "voice"
+
+    @property
+    def models(self) -> Path:
+        """Speech models that were fetched or added."""
+        return self.folder / "models"
+
+    @property
+    def run(self) -> Path:
+        """Lock, control address and log file of the background process."""
+        return self.folder / "run"
+
+    def create(self) -> "Home":
+        """Make the folder, private to the user.
+
+        Raises CompanionError when the disk does not let us.
+        """
+        private_folder(self.folder)
+        return self
+
+
+def private_folder(folder: Path) -> Path:
+    """Make `folder` with its parents and keep it to the user (0700).
+
+    Raises CompanionError when the disk does not let us.
+    """
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if folder.stat().st_mode & 0o077:
+            folder.chmod(0o700)
+    except OSError as error:
+        raise CompanionError(
+            f"The folder {folder} can't be written ({error.strerror}).",
+            safe="Nothing recorded was changed.",
+            remedy="Free or unlock the disk, or name another folder with --home.",
+        ) from error
+    return folder
+
+
+def default_home() -> Home:
+    """Return the folder that the operating system sets aside for this user's data."""
+    return Home(user_data_path("lesson-companion", appauthor=False))
+
+
+def bundled(name: str) -> Path:
+    """Return a folder that comes with the program: `sample_sessions` or `models`.
+
+    In an installed package it lies inside the package, in a checkout beside it.
+    """
+    package = Path(__file__).parent
+    inside = package / "_bundled" / name
+    return inside if inside.is_dir() else package.parent / name
