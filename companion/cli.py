@@ -1,0 +1,65 @@
+"""The command line. Each command lives in a module of `companion.commands`, loaded when it is used."""
+
+import importlib
+import sys
+from pathlib import Path
+
+import click
+
+from companion.errors import CompanionError
+from companion.paths import Home, default_home
+
+COMMANDS = {
+    "init": "companion.commands.init:init",
+    "demo": "companion.commands.demo:demo",
+    "replay": "companion.commands.replay:replay",
+    "review": "companion.commands.review:review",
+    "settle": "companion.commands.settle:settle",
+    "reopen": "companion.commands.settle:reopen",
+    "note": "companion.commands.note:note",
+    "sessions": "companion.commands.sessions:sessions",
+}
+"""Name of each command and where it lives."""
+
+
+class LazyGroup(click.Group):
+    """A group that imports a command's module only when the command is used or listed."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own signature
+        """Return the names of all commands."""
+        return sorted(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Return the command called `cmd_name`."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, _, name = COMMANDS[cmd_name].partition(":")
+        command = getattr(importlib.import_module(module), name)
+        assert isinstance(command, click.Command)
+        return command
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="lesson-companion", prog_name="companion")
+@click.option(
+    "--home",
+    type=click.Path(path_type=Path, file_okay=False),
+    envvar="COMPANION_HOME",
+    help="Folder for settings and session log, private to you.",
+)
+@click.pass_context
+def cli(ctx: click.Context, home: Path | None) -> None:
+    """Lesson Companion: whole-class marks by voice or key, from the lesson to the hand-off note."""
+    ctx.obj = Home(home) if home else default_home()
+
+
+def main() -> None:
+    """Run the command line; a CompanionError becomes its sentences and its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    try:
+        cli(prog_name="companion")
+    except CompanionError as error:
+        click.echo(str(error), err=True)
+        sys.exit(error.exit_code)
