@@ -1,3 +1,3 @@
 """Fixtures for all tests."""
 
-pytest_plugins = ["tests.rig"]
+pytest_plugins = ["tests.rig", "tests.rig_sound"]
