@@ -1,0 +1,98 @@
+"""From a command to the events that it causes in a lesson that is going on."""
+
+from dataclasses import dataclass
+
+from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import Mark, NoteKind, Source
+from companion.lesson.session import Session
+
+SAME_MS = 2_000
+"""Two sources that ask for the same thing within this time mean one thing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What a spotter knows of a phrase that it heard."""
+
+    phrase: str
+    confidence: float
+    engine: str
+    reasons: tuple[str, ...] = ()
+
+
+def carry_out(  # noqa: PLR0911 - one case an action
+    session: Session, command: Command, at_ms: int, source: Source, heard: Heard | None = None
+) -> tuple[ev.Body, ...]:
+    """Return the events that `command` causes, none if there is nothing to do.
+
+    at_ms: when the phrase began or the key went down, in milliseconds since the session opened.
+    heard: for `Source.VOICE` only.
+    """
+    match command.action:
+        case Action.PRAISE | Action.REMINDER:
+            return (_mark(session, command, at_ms, source, heard),)
+        case Action.NEXT_PHASE:
+            phase = phase_after(session, at_ms)
+            return (ev.PhaseBegan(phase, at_ms, source),) if phase else ()
+        case Action.PHASE if command.phase and session.plan.phase(command.phase):
+            return (ev.PhaseBegan(command.phase, at_ms, source),)
+        case Action.UNDO:
+            return (ev.UndoAsked(at_ms, source),)
+        case Action.NOTE:
+            return (ev.NoteOpened(command.note or NoteKind.OTHER, at_ms, source),)
+        case Action.PAUSE if not session.paused:
+            return (ev.ListeningPaused(at_ms, source),)
+        case Action.RESUME if session.paused:
+            return (ev.ListeningResumed(at_ms, source),)
+    return ()
+
+
+def near_miss(command: Command, at_ms: int, heard: Heard) -> ev.NearMissHeard:
+    """Return the event of a candidate that did not fire; `command` is what it would have done."""
+    return ev.NearMissHeard(
+        heard.phrase, at_ms, heard.confidence, command, engine=heard.engine, reasons=heard.reasons
+    )
+
+
+def phase_after(session: Session, at_ms: int) -> str | None:
+    """Return the planned phase that follows the one in force at `at_ms`, or None after the last."""
+    index = session.span_at(at_ms)
+    if index is None:
+        return session.plan.phases[0].name
+    following = session.plan.after(session.phases[index].name)
+    return following.name if following else None
+
+
+def _mark(
+    session: Session, command: Command, at_ms: int, source: Source, heard: Heard | None
+) -> ev.MarkMade | ev.MarkDoubled:
+    assert command.kind is not None
+    for mark in reversed(session.standing):
+        if _means_the_same(mark, command, at_ms, source):
+            return ev.MarkDoubled(mark.id, at_ms, source)
+    if heard is None:
+        return ev.MarkMade(command.kind, at_ms, source, command.scope, command.routine)
+    return ev.MarkMade(
+        command.kind,
+        at_ms,
+        source,
+        command.scope,
+        command.routine,
+        heard.phrase,
+        heard.confidence,
+        heard.engine,
+        heard.reasons,
+    )
+
+
+def _means_the_same(mark: Mark, command: Command, at_ms: int, source: Source) -> bool:
+    """Whether `command`, by voice where `mark` was by hand or the other way round, means `mark` again."""
+    by_voice = source is Source.VOICE
+    return (
+        mark.kind is command.kind
+        and mark.scope == command.scope
+        and abs(mark.at_ms - at_ms) <= SAME_MS
+        and (mark.source is Source.VOICE) != by_voice
+        and not any((doubled is Source.VOICE) == by_voice for doubled in mark.doubled_by)
+    )

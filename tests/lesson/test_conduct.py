@@ -1,0 +1,135 @@
+"""What a command causes in a lesson."""
+
+from datetime import UTC, datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
+from companion.lesson.conduct import SAME_MS, Heard, carry_out, near_miss
+from companion.lesson.mark import NoteKind, Source, table_scope
+from companion.lesson.plan import Phase, Plan
+from companion.lesson.session import Session, fold
+
+PLAN = Plan("garden", (Phase("arrival", 3), Phase("work time", 25), Phase("cleanup", 7)))
+PRAISE, REMINDER = Command(Action.PRAISE), Command(Action.REMINDER)
+HEARD = Heard("praise", 0.93, "pocketsphinx")
+
+
+class Lesson:
+    """A lesson in which commands are carried out one after the other."""
+
+    def __init__(self) -> None:
+        """Open it, in the phase of arrival."""
+        self.events: list[ev.Event] = []
+        self.record(ev.SessionOpened("4-Hazel", PLAN), ev.PhaseBegan("arrival", 0, Source.CLOCK))
+
+    @property
+    def session(self) -> Session:
+        """The lesson as its events tell it."""
+        return fold(self.events)
+
+    def record(self, *bodies: ev.Body) -> None:
+        """Append events."""
+        for body in bodies:
+            seq = len(self.events) + 1
+            self.events.append(ev.Event(f"e{seq}", "s", seq, datetime.now(UTC), 0, body))
+
+    def ask(self, command: Command, at_ms: int, source: Source) -> tuple[ev.Body, ...]:
+        """Carry out and record one command."""
+        bodies = carry_out(self.session, command, at_ms, source, HEARD if source is Source.VOICE else None)
+        self.record(*bodies)
+        return bodies
+
+
+@pytest.mark.parametrize("by_hand", [Source.KEY, Source.PAGE, Source.COMMAND_LINE])
+def test_voice_and_hand_that_mean_the_same_mark_count_once(by_hand: Source) -> None:
+    """Within two seconds the second source is noted as a double, whichever came first."""
+    for first, second in ((Source.VOICE, by_hand), (by_hand, Source.VOICE)):
+        lesson = Lesson()
+        lesson.ask(PRAISE, 10_000, first)
+        assert isinstance(lesson.ask(PRAISE, 10_000 + SAME_MS, second)[0], ev.MarkDoubled)
+        assert lesson.session.praise == 1
+        assert lesson.session.marks[0].doubled_by == (second,)
+
+
+def test_a_phrase_that_is_decided_after_the_key_but_began_before_it_counts_once() -> None:
+    """What counts is when a phrase began, not when it was recognised."""
+    lesson = Lesson()
+    lesson.ask(PRAISE, 10_000, Source.KEY)
+    lesson.ask(PRAISE, 8_500, Source.VOICE)
+    assert lesson.session.praise == 1
+
+
+@pytest.mark.parametrize(
+    ("command", "at_ms", "source"),
+    [
+        (PRAISE, 10_001 + SAME_MS, Source.KEY),
+        (REMINDER, 10_500, Source.KEY),
+        (Command(Action.PRAISE, scope=table_scope("four")), 10_500, Source.KEY),
+        (PRAISE, 10_500, Source.VOICE),
+    ],
+)
+def test_another_time_kind_scope_or_the_same_source_is_another_mark(
+    command: Command, at_ms: int, source: Source
+) -> None:
+    """Only the same mark from the other side within two seconds is a double."""
+    lesson = Lesson()
+    lesson.ask(PRAISE, 10_000, Source.VOICE)
+    assert isinstance(lesson.ask(command, at_ms, source)[0], ev.MarkMade)
+    assert len(lesson.session.standing) == 2
+
+
+@given(st.lists(st.tuples(st.integers(0, 20_000), st.sampled_from([Source.VOICE, Source.KEY])), max_size=25))
+def test_every_press_and_phrase_is_either_a_mark_or_the_double_of_one(
+    asked: list[tuple[int, Source]],
+) -> None:
+    """Nothing is lost, and no mark has more than one double from the other side."""
+    lesson = Lesson()
+    for at_ms, source in sorted(asked):
+        lesson.ask(PRAISE, at_ms, source)
+    marks = lesson.session.marks
+    assert len(marks) + sum(len(mark.doubled_by) for mark in marks) == len(asked)
+    assert all(len(mark.doubled_by) <= 1 for mark in marks)
+
+
+def test_a_mark_after_an_undone_one_counts() -> None:
+    """What was taken back does not swallow the next one."""
+    lesson = Lesson()
+    lesson.ask(PRAISE, 10_000, Source.VOICE)
+    lesson.ask(Command(Action.UNDO), 10_500, Source.KEY)
+    lesson.ask(PRAISE, 11_000, Source.KEY)
+    assert lesson.session.praise == 1
+
+
+def test_next_phase_goes_on_from_the_phase_in_force_and_ends_with_the_plan() -> None:
+    """A named phase may be anywhere in the plan; next phase is its neighbour, and none after the last."""
+    lesson = Lesson()
+    lesson.ask(Command(Action.PHASE, phase="work time"), 60_000, Source.VOICE)
+    lesson.ask(Command(Action.NEXT_PHASE), 120_000, Source.KEY)
+    assert lesson.ask(Command(Action.NEXT_PHASE), 180_000, Source.KEY) == ()
+    assert lesson.ask(Command(Action.PHASE, phase="recess"), 190_000, Source.KEY) == ()
+    assert [span.name for span in lesson.session.phases] == ["arrival", "work time", "cleanup"]
+
+
+def test_pause_and_resume_change_something_only_once() -> None:
+    """A second pause, or a resume without one, is nothing to record."""
+    lesson = Lesson()
+    assert lesson.ask(Command(Action.RESUME), 1_000, Source.KEY) == ()
+    assert lesson.ask(Command(Action.PAUSE), 2_000, Source.VOICE)
+    assert lesson.ask(Command(Action.PAUSE), 3_000, Source.KEY) == ()
+    assert lesson.ask(Command(Action.RESUME), 4_000, Source.KEY)
+    assert not lesson.session.paused
+
+
+def test_a_note_says_its_kind_and_a_near_miss_what_it_would_have_been() -> None:
+    """Neither moves the count."""
+    lesson = Lesson()
+    lesson.ask(Command(Action.NOTE, note=NoteKind.HEALTH_OFFICE), 1_000, Source.VOICE)
+    lesson.record(near_miss(PRAISE, 2_000, HEARD))
+    session = lesson.session
+    assert [note.kind for note in session.notes] == [NoteKind.HEALTH_OFFICE]
+    assert [miss.phrase for miss in session.near_misses] == ["praise"]
+    assert session.margin == 0
