@@ -18,6 +18,8 @@ class PhaseSpan:
     began_ms: int
     ended_ms: int | None
     """None while it is still going on."""
+    source: Source = Source.KEY
+    """What moved the lesson into it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,7 +204,7 @@ class _Draft:
     covers, since a spoken phrase is dated back to where it began.
     """
 
-    phases: list[tuple[int, str]] = field(default_factory=list)
+    phases: list[PhaseSpan] = field(default_factory=list)
     marks: dict[str, Mark] = field(default_factory=dict)
     moved: dict[str, str] = field(default_factory=dict)
     near_misses: dict[str, NearMiss] = field(default_factory=dict)
@@ -221,8 +223,8 @@ class _Draft:
 
     def take(self, event: ev.Event) -> None:  # noqa: PLR0912, PLR0915 - one case a kind of event
         match event.body:
-            case ev.PhaseBegan(phase=phase, at_ms=at_ms):
-                self.phases.append((at_ms, phase))
+            case ev.PhaseBegan(phase=phase, at_ms=at_ms, source=source):
+                self.phases.append(PhaseSpan(phase, at_ms, None, source))
             case ev.MarkMade() as body:
                 self._make(f"m{event.seq}", body)
             case ev.MarkDoubled(mark=mark, source=source) if mark in self.marks:
@@ -346,7 +348,7 @@ class _Draft:
             self.moved[body.mark] = body.phase
 
     def _add(self, mark: str, body: ev.MarkAdded) -> None:
-        began = next((at_ms for at_ms, phase in self.phases if phase == body.phase), 0)
+        began = next((span.began_ms for span in self.phases if span.name == body.phase), 0)
         self.moved[mark] = body.phase
         self.marks[mark] = Mark(
             id=mark,
@@ -448,12 +450,13 @@ def _end(stretches: list[Stretch], at_ms: int) -> None:
         stretches[-1] = replace(stretches[-1], ended_ms=max(at_ms, stretches[-1].began_ms))
 
 
-def _spans(beginnings: list[tuple[int, str]], closed_ms: int | None) -> tuple[PhaseSpan, ...]:
-    ordered = sorted(beginnings, key=lambda beginning: beginning[0])
-    ends = [at_ms for at_ms, _ in ordered[1:]] + [closed_ms]
+def _spans(beginnings: list[PhaseSpan], closed_ms: int | None) -> tuple[PhaseSpan, ...]:
+    """Return the phases in the order of their beginnings, each ended by the next or by the close."""
+    ordered = sorted(beginnings, key=lambda span: span.began_ms)
+    ends = [span.began_ms for span in ordered[1:]] + [closed_ms]
     return tuple(
-        PhaseSpan(name, at_ms, None if end is None else max(at_ms, end))
-        for (at_ms, name), end in zip(ordered, ends, strict=False)
+        replace(span, ended_ms=None if end is None else max(span.began_ms, end))
+        for span, end in zip(ordered, ends, strict=False)
     )
 
 

@@ -1,0 +1,1 @@
+"""The session log on SQLite: append, read, export, backup, purge."""

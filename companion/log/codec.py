@@ -1,0 +1,59 @@
+"""Events to rows of the log, and back."""
+
+import json
+from datetime import datetime
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from companion.errors import CompanionError
+from companion.lesson.event import BODIES, KIND_OF, Body, Event
+from companion.log.schema import EVENT_VERSION
+
+
+_ADAPTERS: dict[str, TypeAdapter[Body]] = {kind: TypeAdapter(body) for kind, body in BODIES.items()}
+
+
+def row_of(event: Event) -> dict[str, str | int]:
+    """Return the row that keeps `event`."""
+    kind = KIND_OF[type(event.body)]
+    body = _ADAPTERS[kind].dump_python(event.body, mode="json", exclude_defaults=True)
+    return {
+        "id": event.id,
+        "session": event.session,
+        "seq": event.seq,
+        "at": event.at.isoformat(),
+        "offset_ms": event.offset_ms,
+        "kind": kind,
+        "version": EVENT_VERSION,
+        "body": json.dumps(body, ensure_ascii=False),
+    }
+
+
+def event_of(row: dict[str, Any]) -> Event:
+    """Return the event in `row`.
+
+    Raises CompanionError if it was written by a newer program or is damaged.
+    """
+    if row["version"] > EVENT_VERSION or row["kind"] not in BODIES:
+        raise CompanionError(
+            f"The session log holds an event that this version does not know ('{row['kind']}').",
+            safe="Nothing was changed.",
+            remedy="Install the newest version of the companion.",
+        )
+    try:
+        body = _ADAPTERS[row["kind"]].validate_json(row["body"])
+    except ValidationError as error:
+        raise CompanionError(
+            f"Event {row['seq']} of session {row['session']} in the session log is damaged.",
+            safe="Nothing was changed; the other sessions can be read.",
+            remedy="Put the last backup in its place, or purge that session.",
+        ) from error
+    return Event(
+        id=row["id"],
+        session=row["session"],
+        seq=row["seq"],
+        at=datetime.fromisoformat(row["at"]),
+        offset_ms=row["offset_ms"],
+        body=body,
+    )

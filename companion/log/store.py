@@ -1,0 +1,236 @@
+"""The session log: append and read. One connection serves one thread; one thread writes."""
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Self
+
+from sqlite_utils import Database
+from ulid import ULID
+
+from companion.errors import CompanionError
+from companion.lesson.event import Body, Event, SessionOpened
+from companion.lesson.session import Session, fold, refusal
+from companion.log.codec import event_of, row_of
+from companion.log.schema import migrations
+from companion.log.summary import Summary, Tally, summary_from, write_summary
+from companion.paths import private_folder
+
+BUSY_S = 5.0
+"""How long a writer waits for another process that is just writing."""
+
+
+class SessionLog:
+    """The append-only record of everything that happened, in one SQLite file.
+
+    What `append` returns is durable: committed in WAL mode with a full sync. Open it with `open_log`, in
+    the thread that uses it.
+    """
+
+    def __init__(self, db: Database, path: Path) -> None:
+        self.path = path
+        self._db = db
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file. Everything appended is in it already."""
+        self._db.close()
+
+    def open_session(self, opened: SessionOpened, at: datetime) -> Session:
+        """Record that a session opened at `at`, and return it. Its offset 0 is now."""
+        return self.append(str(ULID()), opened, at=at, offset_ms=0)
+
+    def append(self, session_id: str, body: Body, *, at: datetime, offset_ms: int) -> Session:
+        """Record `body` as the next event of the session and return the session as it is then.
+
+        at: wall time with zone. offset_ms: monotonic milliseconds since the session opened.
+
+        Raises CompanionError if the session can't take the event (`companion.lesson.session.refusal`)
+        or the disk does not take it; nothing is recorded then.
+        """
+        with self._writing():
+            events = self._events(session_id)
+            if not events and not isinstance(body, SessionOpened):
+                raise CompanionError(
+                    f"There is no session '{session_id}' in the log.",
+                    remedy="See what is there with: companion sessions",
+                )
+            if events and (reason := refusal(fold(events), body)):
+                raise CompanionError(
+                    f"This can't be recorded: {reason}.",
+                    safe="Everything recorded before is safe.",
+                    remedy='A settled session opens again with: companion reopen --reason "…"'
+                    if reason == "the session is settled"
+                    else "",
+                )
+            event = Event(str(ULID()), session_id, len(events) + 1, at, offset_ms, body)
+            self._db.table("event").insert(row_of(event))
+            session = fold([*events, event])
+            write_summary(self._db, session)
+        return session
+
+    def events(self, session_id: str) -> list[Event]:
+        """Return the events of a session in their order; none for an unknown session."""
+        with _plain_errors(self.path):
+            return self._events(session_id)
+
+    def session(self, session_id: str) -> Session:
+        """Return a session as its events tell it.
+
+        Raises CompanionError if it is not in the log.
+        """
+        events = self.events(session_id)
+        if not events:
+            raise CompanionError(
+                f"There is no session '{session_id}' in the log.",
+                remedy="See what is there with: companion sessions",
+            )
+        return fold(events)
+
+    def find(self, beginning: str | None = None) -> Session:
+        """Return the session whose id begins with `beginning`, or the newest one.
+
+        Raises CompanionError if there is none or more than one.
+        """
+        if beginning is None:
+            newest = self.summaries(most=1)
+            if not newest:
+                raise CompanionError(
+                    "There is no session in the log yet.", remedy="Try one with: companion demo"
+                )
+            return self.session(newest[0].session)
+        with _plain_errors(self.path):
+            found = [
+                row["session"]
+                for row in self._db.query(
+                    "SELECT session FROM summary WHERE session >= :low AND session < :high LIMIT 2",
+                    {"low": beginning.upper(), "high": beginning.upper() + "~"},
+                )
+            ]
+        if len(found) > 1:
+            raise CompanionError(
+                f"More than one session begins with '{beginning}'.", remedy="Give more of its name."
+            )
+        return self.session(found[0] if found else beginning)
+
+    def summaries(self, class_group: str | None = None, *, most: int | None = None) -> list[Summary]:
+        """Return the summaries of all sessions or of one class group's, newest first."""
+        with _plain_errors(self.path):
+            rows = self._db.table("summary").rows_where(
+                "class_group = ?" if class_group is not None else None,
+                [class_group] if class_group is not None else None,
+                order_by="julianday(opened_at) DESC, session DESC",
+                limit=most,
+            )
+            return [summary_from(row) for row in rows]
+
+    def tallies(self, class_group: str | None = None) -> list[Tally]:
+        """Return standing marks by session, phase and routine, of all class groups or of one."""
+        sql = "SELECT tally.* FROM tally JOIN summary USING (session)"
+        where = " WHERE class_group = :class_group" if class_group is not None else ""
+        with _plain_errors(self.path):
+            rows = self._db.query(sql + where, {"class_group": class_group} if where else None)
+            return [Tally(**row) for row in rows]
+
+    def class_groups(self) -> list[str]:
+        """Return the names of all class groups in the log, in the order of the alphabet."""
+        with _plain_errors(self.path):
+            rows = self._db.query("SELECT DISTINCT class_group FROM summary ORDER BY class_group")
+            return [row["class_group"] for row in rows]
+
+    def carry_over(self, class_group: str) -> str:
+        """Return what is left to say to a class group: the carry-over of its newest session, or ""."""
+        newest = self.summaries(class_group, most=1)
+        return newest[0].carry_over if newest else ""
+
+    def _events(self, session_id: str) -> list[Event]:
+        rows: Iterator[dict[str, Any]] = self._db.table("event").rows_where(
+            "session = ?", [session_id], order_by="seq"
+        )
+        return [event_of(row) for row in rows]
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """Hold the right to write from the first read on, so that sequence numbers have no gap."""
+        with _plain_errors(self.path):
+            self._db.conn.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._db.conn.execute("COMMIT")
+            except BaseException:
+                self._db.conn.rollback()
+                raise
+
+
+def open_log(path: Path) -> SessionLog:
+    """Open the session log at `path`, made anew if it is not there, private to the user (0600).
+
+    Raises CompanionError if it is not a session log, is from a newer version, or can't be written.
+    """
+    private_folder(path.parent)
+    with _plain_errors(path):
+        if not path.exists():
+            os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
+        elif path.stat().st_mode & 0o077:
+            path.chmod(0o600)
+        db = Database(sqlite3.connect(path, timeout=BUSY_S))
+        try:
+            db.conn.execute("PRAGMA synchronous = FULL")
+            _refuse_a_stranger(db, path)
+            if migrations.pending(db):
+                db.enable_wal()
+                migrations.apply(db)
+        except BaseException:
+            db.close()
+            raise
+    return SessionLog(db, path)
+
+
+def _refuse_a_stranger(db: Database, path: Path) -> None:
+    known = {migration.name for migration in migrations.pending(Database(memory=True))}
+    applied = {migration.name for migration in migrations.applied(db)}
+    if applied - known:
+        raise CompanionError(
+            f"The session log {path} was written by a newer version of the companion.",
+            safe="Nothing in it was changed.",
+            remedy="Install the newest version, or name another folder with --home.",
+        )
+    if not applied and db.table_names():
+        raise CompanionError(
+            f"The file {path} is a database, but not a session log.",
+            safe="Nothing in it was changed.",
+            remedy="Move it away, or name another folder with --home.",
+        )
+
+
+@contextmanager
+def _plain_errors(path: Path) -> Iterator[None]:
+    """Turn what SQLite and the disk say into plain sentences."""
+    try:
+        yield
+    except sqlite3.OperationalError as error:
+        raise CompanionError(
+            f"The session log {path} can't be written ({error}).",
+            safe="Everything recorded before is safe.",
+            remedy="Free or unlock the disk, end other programs that use the file, and try again.",
+        ) from error
+    except sqlite3.DatabaseError as error:
+        raise CompanionError(
+            f"The file {path} is not a session log, or it is damaged ({error}).",
+            safe="Nothing in it was changed.",
+            remedy="Move it away or put the last backup in its place.",
+        ) from error
+    except OSError as error:
+        raise CompanionError(
+            f"The session log {path} can't be opened ({error.strerror}).",
+            safe="Nothing recorded was changed.",
+            remedy="Free or unlock the disk, or name another folder with --home.",
+        ) from error

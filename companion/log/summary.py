@@ -1,0 +1,95 @@
+"""A session in one row, so that history need not fold years of events."""
+
+from collections import Counter
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlite_utils import Database
+
+from companion.lesson.mark import Kind
+from companion.lesson.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What history knows of a session."""
+
+    session: str
+    class_group: str
+    opened_at: datetime
+    plan: str
+    room: str
+    praise: int
+    reminder: int
+    margin: int
+    recognition: str | None
+    unreviewed: int
+    closed: bool
+    settled: bool
+    carry_over: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Standing marks of one session in one phase for one routine ("" where none was named)."""
+
+    session: str
+    phase: str
+    routine: str
+    praise: int
+    reminder: int
+
+
+def summary_of(session: Session) -> Summary:
+    """Return the summary of `session`."""
+    return Summary(
+        session=session.id,
+        class_group=session.class_group,
+        opened_at=session.opened_at,
+        plan=session.plan.name,
+        room=session.room,
+        praise=session.praise,
+        reminder=session.reminder,
+        margin=session.margin,
+        recognition=session.recognition,
+        unreviewed=len(session.unreviewed),
+        closed=session.closed,
+        settled=session.settled,
+        carry_over=session.carry_over,
+    )
+
+
+def tallies_of(session: Session) -> list[Tally]:
+    """Return the standing marks of `session` by phase and routine."""
+    counts = Counter((mark.phase, mark.routine or "", mark.kind) for mark in session.standing)
+    return [
+        Tally(
+            session.id,
+            phase,
+            routine,
+            counts[phase, routine, Kind.PRAISE],
+            counts[phase, routine, Kind.REMINDER],
+        )
+        for phase, routine in dict.fromkeys((phase, routine) for phase, routine, _ in counts)
+    ]
+
+
+def write_summary(db: Database, session: Session) -> None:
+    """Put the summary and tallies of `session` in place of the old ones, in the caller's transaction."""
+    summary = asdict(summary_of(session)) | {"opened_at": session.opened_at.isoformat()}
+    db.table("summary").insert(summary, replace=True)
+    db.table("tally").delete_where("session = ?", [session.id])
+    db.table("tally").insert_all([asdict(tally) for tally in tallies_of(session)])
+
+
+def summary_from(row: dict[str, Any]) -> Summary:
+    """Return the summary in a row of the table."""
+    return Summary(
+        **row
+        | {
+            "opened_at": datetime.fromisoformat(row["opened_at"]),
+            "closed": bool(row["closed"]),
+            "settled": bool(row["settled"]),
+        }
+    )
