@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from companion.lesson.command import Command
-from companion.lesson.event import Body, NearMissHeard, PhaseBegan, SessionClosed, SessionOpened
+from companion.lesson.conduct import Heard, carry_out, near_miss
+from companion.lesson.event import Body, PhaseBegan, SessionClosed, SessionOpened
 from companion.lesson.mark import Source
-from companion.lesson.outcome import Heard, outcome
 from companion.lesson.session import Session
 from companion.listening.candidate import Candidate
 from companion.log.store import SessionLog
@@ -21,9 +21,8 @@ class Recorded:
     """What became of a command or a candidate, after it is durable."""
 
     session: Session
-    body: Body | None
-    """The event that was recorded, or None if the command changed nothing."""
-    refused: str = ""
+    bodies: tuple[Body, ...]
+    """The events that were recorded; none if the command had nothing to change."""
 
 
 class SessionWriter:
@@ -65,11 +64,10 @@ class SessionWriter:
         now_ms: int | None = None,
     ) -> Recorded:
         """Carry out `command`, asked for at `at_ms` and recorded at `now_ms` (by default the same)."""
-        result = outcome(self.session, command, at_ms=at_ms, source=source, heard=heard)
-        if result.body is None:
-            return Recorded(self.session, None, result.refused)
-        session = self.append(result.body, now_ms=at_ms if now_ms is None else now_ms)
-        return Recorded(session, result.body)
+        bodies = carry_out(self.session, command, at_ms, source, heard)
+        for body in bodies:
+            self.append(body, now_ms=at_ms if now_ms is None else now_ms)
+        return Recorded(self.session, bodies)
 
     def candidate(
         self, candidate: Candidate, commands: Mapping[str, Command], *, offset_ms: int = 0
@@ -81,18 +79,11 @@ class SessionWriter:
         command = commands[candidate.phrase]
         at_ms = candidate.begin_ms + offset_ms
         now_ms = candidate.decided_ms + offset_ms
+        heard = Heard(candidate.phrase, candidate.confidence, candidate.engine, candidate.reasons)
         if candidate.fired:
-            heard = Heard(candidate.phrase, candidate.confidence, candidate.engine, candidate.reasons)
             return self.command(command, at_ms=at_ms, source=Source.VOICE, heard=heard, now_ms=now_ms)
-        near_miss = NearMissHeard(
-            candidate.phrase,
-            at_ms,
-            candidate.confidence,
-            command,
-            candidate.engine,
-            candidate.reasons,
-        )
-        return Recorded(self.append(near_miss, now_ms=now_ms), near_miss)
+        missed = near_miss(command, at_ms, heard)
+        return Recorded(self.append(missed, now_ms=now_ms), (missed,))
 
     def close(self, *, at_ms: int, source: Source) -> Session:
         """Record that the lesson is over."""

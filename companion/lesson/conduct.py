@@ -32,11 +32,12 @@ def carry_out(  # noqa: PLR0911 - one case an action
     match command.action:
         case Action.PRAISE | Action.REMINDER:
             return (_mark(session, command, at_ms, source, heard),)
-        case Action.NEXT_PHASE:
+        case Action.NEXT_PHASE if not _just_moved(session, at_ms, source):
             phase = phase_after(session, at_ms)
             return (ev.PhaseBegan(phase, at_ms, source),) if phase else ()
         case Action.PHASE if command.phase and session.plan.phase(command.phase):
-            return (ev.PhaseBegan(command.phase, at_ms, source),)
+            there = session.phase is not None and session.phase.name == command.phase
+            return () if there else (ev.PhaseBegan(command.phase, at_ms, source),)
         case Action.UNDO:
             return (ev.UndoAsked(at_ms, source),)
         case Action.NOTE:
@@ -62,6 +63,17 @@ def phase_after(session: Session, at_ms: int) -> str | None:
         return session.plan.phases[0].name
     following = session.plan.after(session.phases[index].name)
     return following.name if following else None
+
+
+def _just_moved(session: Session, at_ms: int, source: Source) -> bool:
+    """Whether another source moved the lesson on a moment ago: one step, asked for twice."""
+    current = session.phase
+    return (
+        current is not None
+        and len(session.phases) > 1
+        and abs(at_ms - current.began_ms) <= SAME_MS
+        and current.source is not source
+    )
 
 
 def _mark(

@@ -10,7 +10,6 @@ from companion.errors import CompanionError
 from companion.lesson.event import BODIES, KIND_OF, Body, Event
 from companion.log.schema import EVENT_VERSION
 
-
 _ADAPTERS: dict[str, TypeAdapter[Body]] = {kind: TypeAdapter(body) for kind, body in BODIES.items()}
 
 
