@@ -1,0 +1,101 @@
+"""Tones: what they are, that they really sound, and that they harm nothing when they can't."""
+
+import os
+import subprocess
+import sys
+import time
+
+import numpy as np
+import pytest
+
+from companion.tones import NOTES, TAIL_S, Tone, Tones, sound_of
+from tests.rig_sound import SoundRig
+
+RATE = 48_000
+PLAY = """
+import sys
+from companion.tones import Tone, Tones
+tones = Tones(float(sys.argv[1]))
+for name in sys.argv[2:]:
+    tones.play(Tone(name))
+    time.sleep(1.0)
+tones.close()
+""".replace("import sys", "import sys, time", 1)
+
+
+def pitch_of(wave: np.ndarray) -> float:
+    """Return the strongest frequency in `wave`, in hertz."""
+    spectrum = np.abs(np.fft.rfft(wave * np.hanning(len(wave)), 1 << 17))
+    return float(np.argmax(spectrum)) * RATE / (1 << 17)
+
+
+@pytest.mark.parametrize("tone", list(Tone))
+def test_a_tone_is_short_clean_and_ends_in_silence(tone: Tone) -> None:
+    """Each tone is under half a second, never clips, begins without a click and has silence at its end."""
+    sound = sound_of(tone, RATE)
+    assert len(sound) / RATE < 0.5 + TAIL_S
+    assert 0.3 < np.abs(sound).max() <= 1.0
+    assert np.abs(np.diff(sound)).max() < 0.2
+    assert not sound[-round(TAIL_S * RATE) :].any()
+
+
+def test_no_two_tones_share_rhythm_and_direction() -> None:
+    """Tones can be told apart without an ear for pitch: by the number of notes and where they go."""
+    shapes = set()
+    for notes in NOTES.values():
+        pitches = [pitch for pitch, _ in notes if pitch]
+        shapes.add((len(pitches), np.sign(pitches[-1] - pitches[0])))
+    assert len(shapes) == len(Tone)
+
+
+def test_a_tone_really_sounds(sound_rig: SoundRig) -> None:
+    """What leaves the loudspeaker is the tone: praise rises from its first pitch to its second."""
+    environment = {**os.environ, **sound_rig.environment}
+    recorder = subprocess.Popen(
+        ["parec", "--device=speaker.monitor", "--format=s16le", "--channels=1", f"--rate={RATE}"]
+        + ["--raw", "--latency-msec=20"],
+        env=environment,
+        stdout=subprocess.PIPE,
+    )
+    assert recorder.stdout is not None
+    recorder.stdout.read(RATE // 5)
+    subprocess.run([sys.executable, "-c", PLAY, "0.5", "praise"], env=environment, check=True, timeout=60)
+    time.sleep(0.5)
+    recorder.terminate()
+    heard = np.frombuffer(recorder.communicate()[0], dtype=np.int16) / 32768
+    begin = int(np.argmax(np.abs(heard) > 0.02))
+    assert np.abs(heard).max() == pytest.approx(0.5 * np.abs(sound_of(Tone.PRAISE, RATE)).max(), rel=0.1)
+    assert pitch_of(heard[begin : begin + RATE // 12]) == pytest.approx(660, rel=0.03)
+    assert pitch_of(heard[begin + RATE // 8 : begin + RATE // 4]) == pytest.approx(990, rel=0.03)
+
+
+def test_a_tone_that_can_not_sound_harms_nothing(sound_rig: SoundRig) -> None:
+    """With the sound server gone tones are dropped quietly, and closing does not hang."""
+    sound_rig.kill()
+    command = [sys.executable, "-c", PLAY, "0.5", "praise", "undo"]
+    environment = {**os.environ, **sound_rig.environment}
+    assert subprocess.run(command, env=environment, check=False, timeout=60).returncode == 0
+
+
+def test_volume_nought_means_off() -> None:
+    """With volume 0 nothing is played and no thread is kept."""
+    tones = Tones(0)
+    tones.play(Tone.PRAISE)
+    tones.close()
+    assert not tones._thread.is_alive()
+
+
+def test_tones_never_pile_up() -> None:
+    """While one tone waits for the sound system, others are dropped instead of waiting in line."""
+
+    class Stuck:
+        def __enter__(self) -> None:
+            time.sleep(0.5)
+
+        def __exit__(self, *_: object) -> None: ...
+
+    tones = Tones(0.5, Stuck())
+    for _ in range(50):
+        tones.play(Tone.PRAISE)
+    assert tones._waiting.qsize() <= 2
+    tones.close(patience_s=0.05)
