@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Self
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError, model_validator
+from pydantic import Field, StringConstraints, ValidationError, model_validator
 
 from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
@@ -14,18 +14,13 @@ from companion.lesson.mark import WHOLE_CLASS, NoteKind, table_scope
 from companion.lesson.plan import Advance, Phase, Plan
 from companion.lesson.recognition import Level
 from companion.listening.candidate import Vocabulary
+from companion.pressing.bindings import Bindings
+from companion.pressing.section import GesturesSection, KeySection, bindings_of
+from companion.section import Name, Section, Spoken
+from companion.tones import TonesSection
 
 TABLE = "{table}"
 """Stands in a phrase for the name of each table."""
-
-Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80)]
-Spoken = Annotated[str, StringConstraints(strip_whitespace=True, to_lower=True, min_length=1, max_length=80)]
-
-
-class Section(BaseModel):
-    """A table of the settings file: unknown keys are errors, values never change."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class SchoolSection(Section):
@@ -142,6 +137,9 @@ class Settings(Section):
     plans: tuple[PlanSection, ...]
     phrases: tuple[PhraseSection, ...] = ()
     levels: tuple[LevelSection, ...] = ()
+    keys: tuple[KeySection, ...] = ()
+    gestures: GesturesSection = GesturesSection()
+    tones: TonesSection = TonesSection()
 
     @model_validator(mode="after")
     def _parts_fit(self) -> Self:
@@ -155,18 +153,26 @@ class Settings(Section):
         if twin := _first_repeated(spoken):
             msg = f"the phrase '{twin}' is bound twice; keep one of them or say it differently"
             raise ValueError(msg)
-        for phrase in self.phrases:
-            if phrase.phase and not any(plan.plan().phase(phrase.phase) for plan in self.plans):
-                msg = (
-                    f"the phrase '{phrase.say}' goes to the phase '{phrase.phase}', which no plan has; "
-                    "correct the name or add the phase"
-                )
+        aims = [(f"the phrase '{phrase.say}'", phrase.phase) for phrase in self.phrases]
+        aims += [(f"the key '{key.press}'", key.phase) for key in self.keys]
+        for what, phase in aims:
+            if phase and not any(plan.plan().phase(phase) for plan in self.plans):
+                msg = f"{what} goes to the phase '{phase}', which no plan has; correct it or add the phase"
                 raise ValueError(msg)
         for what in ("name", "least_margin"):
             if twin := _first_repeated(str(getattr(level, what)) for level in self.levels):
                 msg = f"two levels have the {what} '{twin}'; change one of them"
                 raise ValueError(msg)
+        try:
+            bindings_of(self.keys)
+        except CompanionError as error:
+            raise ValueError(str(error)) from error
         return self
+
+    @property
+    def bindings(self) -> Bindings:
+        """What each gesture on a key does."""
+        return bindings_of(self.keys)
 
     @property
     def commands(self) -> dict[str, Command]:

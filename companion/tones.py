@@ -13,6 +13,9 @@ from queue import Empty, Full, Queue
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import Field
+
+from companion.section import Section
 
 log = logging.getLogger(__name__)
 
@@ -34,6 +37,13 @@ class Tone(StrEnum):
     UNDO = "undo"
     NOTE = "note"
     REFUSAL = "refusal"
+
+
+class TonesSection(Section):
+    """`[tones]` of the settings file."""
+
+    volume: float = Field(0.3, ge=0, le=1)
+    """0 turns the tones off."""
 
 
 NOTES: dict[Tone, tuple[tuple[float, float], ...]] = {

@@ -12,6 +12,7 @@ from companion.tones import NOTES, TAIL_S, Tone, Tones, sound_of
 from tests.rig_sound import SoundRig
 
 RATE = 48_000
+RECORD = ["parec", "--device=speaker.monitor", "--format=s16le", "--channels=1", "--raw", "--latency-msec=20"]
 PLAY = """
 import sys
 from companion.tones import Tone, Tones
@@ -52,8 +53,7 @@ def test_a_tone_really_sounds(sound_rig: SoundRig) -> None:
     """What leaves the loudspeaker is the tone: praise rises from its first pitch to its second."""
     environment = {**os.environ, **sound_rig.environment}
     recorder = subprocess.Popen(
-        ["parec", "--device=speaker.monitor", "--format=s16le", "--channels=1", f"--rate={RATE}"]
-        + ["--raw", "--latency-msec=20"],
+        [*RECORD, f"--rate={RATE}"],
         env=environment,
         stdout=subprocess.PIPE,
     )

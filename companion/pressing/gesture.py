@@ -12,7 +12,16 @@ MODIFIERS = ("ctrl", "alt", "alt_gr", "shift", "cmd")
 """Names of the modifier keys, left and right being one, in the order in which a chord is written."""
 
 
-class Action(StrEnum):
+SPELLED_OUT = {"+": "plus", " ": "space", "/": "slash"}
+"""Characters whose key goes by a word, because the character itself means something in a binding."""
+
+
+def types(key: str) -> bool:
+    """Return whether the key called `key` puts a character into a text."""
+    return len(key) == 1 or key in SPELLED_OUT.values()
+
+
+class Touch(StrEnum):
     """What a finger does with a button."""
 
     TAP = "tap"
@@ -34,7 +43,7 @@ class Button:
     @property
     def typed(self) -> bool:
         """Whether ordinary typing presses it: a character with no modifier."""
-        return not self.modifiers and any(len(key) == 1 for key in self.keys)
+        return not self.modifiers and any(types(key) for key in self.keys)
 
     def __str__(self) -> str:
         held = [name for name in MODIFIERS if name in self.modifiers]
@@ -55,7 +64,7 @@ class Gesture:
     """What was done: `at_ms` is when the key first went down, `decided_ms` when it was sure."""
 
     button: Button
-    action: Action
+    touch: Touch
     at_ms: int
     decided_ms: int
 
@@ -74,10 +83,10 @@ class Timings:
     forgotten_ms: int = 30_000
     """A key without an event for so long is taken as released; its release was lost to a locked screen."""
 
-    def window_ms(self, actions: frozenset[Action]) -> int:
-        """Return the longest time from the first press to the decision between `actions` of one button."""
+    def window_ms(self, wanted: frozenset[Touch]) -> int:
+        """Return the longest time from a first press to the choice between the `wanted` touches."""
         return max(
-            self.double_ms if Action.DOUBLE in actions else 0, self.hold_ms if Action.HOLD in actions else 0
+            self.double_ms if Touch.DOUBLE in wanted else 0, self.hold_ms if Touch.HOLD in wanted else 0
         )
 
 
@@ -101,7 +110,7 @@ class GestureReader:
     its press, and none later than `Timings.window_ms`.
     """
 
-    wanted: Mapping[Button, frozenset[Action]]
+    wanted: Mapping[Button, frozenset[Touch]]
     timings: Timings = field(default_factory=Timings)
     _down: dict[str, int] = field(default_factory=dict, init=False)
     """Keys that are held, with the time of their latest event."""
@@ -193,7 +202,7 @@ class GestureReader:
         if press.released_ms is None:
             return press.began_ms + window_ms
         earliest_ms = press.released_ms + timings.bounce_ms
-        if Action.DOUBLE in wanted:
+        if Touch.DOUBLE in wanted:
             earliest_ms = max(earliest_ms, press.began_ms + timings.double_ms)
         return min(earliest_ms, press.began_ms + window_ms)
 
@@ -204,9 +213,9 @@ class GestureReader:
             return []
         press.decided = True
         if press.second_ms is not None:
-            action = Action.DOUBLE
-        elif press.released_ms is None and Action.HOLD in wanted:
-            action = Action.HOLD
+            touch = Touch.DOUBLE
+        elif press.released_ms is None and Touch.HOLD in wanted:
+            touch = Touch.HOLD
         else:
-            action = Action.TAP
-        return [Gesture(button, action, press.began_ms, now_ms)] if action in wanted else []
+            touch = Touch.TAP
+        return [Gesture(button, touch, press.began_ms, now_ms)] if touch in wanted else []

@@ -15,7 +15,16 @@ from dataclasses import dataclass
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from companion.pressing.gesture import MODIFIERS, Action, Button, Gesture, GestureReader, KeyEvent, Timings
+from companion.pressing.gesture import (
+    MODIFIERS,
+    SPELLED_OUT,
+    Button,
+    Gesture,
+    GestureReader,
+    KeyEvent,
+    Timings,
+    Touch,
+)
 
 if TYPE_CHECKING:
     from pynput import keyboard
@@ -86,7 +95,7 @@ def key_name(key: Any) -> str | None:  # noqa: ANN401 - pynput's key types diffe
     char: str | None = getattr(key, "char", None)
     code: int | None = getattr(key, "vk", None)
     if char and char.isprintable():
-        return {"+": "plus", " ": "space", "/": "slash"}.get(char, char.lower())
+        return SPELLED_OUT.get(char, char.lower())
     if sys.platform == "win32" and code is not None and chr(code).isalnum() and code < 0x5B:
         # With Ctrl held Windows names a control character instead of the letter; the code is the letter's.
         return chr(code).lower()
@@ -103,7 +112,7 @@ class Hotkeys:
 
     def __init__(
         self,
-        wanted: Mapping[Button, frozenset[Action]],
+        wanted: Mapping[Button, frozenset[Touch]],
         deliver: Callable[[Gesture], None],
         *,
         timings: Timings | None = None,

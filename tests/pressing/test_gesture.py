@@ -5,7 +5,7 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.pressing.gesture import Action, Button, Gesture, GestureReader, KeyEvent, Timings
+from companion.pressing.gesture import Button, Gesture, GestureReader, KeyEvent, Timings, Touch
 
 TIMINGS = Timings()
 PAGE_DOWN = Button(frozenset({"page_down"}))
@@ -13,11 +13,11 @@ F9 = Button(frozenset({"f9"}))
 CHORD = Button(frozenset({"p"}), frozenset({"ctrl", "alt"}))
 BLANK = Button(frozenset({"b"}))
 SHOW = Button(frozenset({"f5", "esc"}))
-EVERYTHING = frozenset(Action)
+EVERYTHING = frozenset(Touch)
 SECOND = 1_000
 
 
-def read(wanted: dict[Button, frozenset[Action]], events: list[KeyEvent]) -> list[Gesture]:
+def read(wanted: dict[Button, frozenset[Touch]], events: list[KeyEvent]) -> list[Gesture]:
     """Return all gestures in `events`, with a minute of silence after the last."""
     reader = GestureReader(wanted, TIMINGS)
     gestures = [gesture for event in events for gesture in reader.take(event)]
@@ -31,13 +31,13 @@ def stroke(key: str, down_ms: int, up_ms: int) -> list[KeyEvent]:
 
 def told(gestures: list[Gesture]) -> list[tuple[str, str, int, int]]:
     """Return gestures as plain values."""
-    return [(str(g.button), g.action.value, g.at_ms, g.decided_ms) for g in gestures]
+    return [(str(g.button), g.touch.value, g.at_ms, g.decided_ms) for g in gestures]
 
 
 def test_a_lone_tap_is_decided_at_the_press() -> None:
     """Where only a tap is asked of a button, it is decided at once, and once however long the key is held."""
     events = stroke("f9", 50, 5 * SECOND)
-    assert told(read({F9: frozenset({Action.TAP})}, events)) == [("f9", "tap", 50, 50)]
+    assert told(read({F9: frozenset({Touch.TAP})}, events)) == [("f9", "tap", 50, 50)]
 
 
 def test_three_gestures_on_one_button() -> None:
@@ -53,20 +53,18 @@ def test_three_gestures_on_one_button() -> None:
 
 def test_a_tap_beside_a_hold_is_decided_at_its_release() -> None:
     """A button with tap and hold needs no double's wait: the tap is sure once a bounce is ruled out."""
-    assert told(read({F9: frozenset({Action.TAP, Action.HOLD})}, stroke("f9", 0, 90))) == [
-        ("f9", "tap", 0, 95)
-    ]
+    assert told(read({F9: frozenset({Touch.TAP, Touch.HOLD})}, stroke("f9", 0, 90))) == [("f9", "tap", 0, 95)]
 
 
 def test_a_tap_that_nobody_asked_for_is_left_alone() -> None:
     """Paging with a button whose hold and double are bound gives no gesture, slow or fast within reason."""
     events = [e for n in range(8) for e in stroke("page_down", n * 600, n * 600 + 120)]
-    assert read({PAGE_DOWN: frozenset({Action.HOLD, Action.DOUBLE})}, events) == []
+    assert read({PAGE_DOWN: frozenset({Touch.HOLD, Touch.DOUBLE})}, events) == []
 
 
 def test_a_chord_needs_exactly_its_modifiers() -> None:
     """A chord with a modifier more or less is not that chord, and a bare key is not a chord."""
-    tap = {CHORD: frozenset({Action.TAP}), F9: frozenset({Action.TAP})}
+    tap = {CHORD: frozenset({Touch.TAP}), F9: frozenset({Touch.TAP})}
     down = [KeyEvent("ctrl", True, 0), KeyEvent("alt", True, 10)]
     assert told(read(tap, [*down, *stroke("p", 20, 60)])) == [("ctrl+alt+p", "tap", 20, 20)]
     assert read(tap, [*down, KeyEvent("shift", True, 15), *stroke("p", 20, 60)]) == []
@@ -78,7 +76,7 @@ def test_modifiers_may_be_let_go_first() -> None:
     """A chord's hold goes on when the modifiers are released before the key."""
     events = [KeyEvent("ctrl", True, 0), KeyEvent("alt", True, 0), KeyEvent("p", True, 20)]
     events += [KeyEvent("ctrl", False, 300), KeyEvent("alt", False, 310), KeyEvent("p", False, 900)]
-    assert told(read({CHORD: frozenset({Action.HOLD})}, events)) == [("ctrl+alt+p", "hold", 20, 720)]
+    assert told(read({CHORD: frozenset({Touch.HOLD})}, events)) == [("ctrl+alt+p", "hold", 20, 720)]
 
 
 def test_a_button_that_sends_two_keys_in_turn() -> None:
@@ -90,7 +88,7 @@ def test_a_button_that_sends_two_keys_in_turn() -> None:
 
 def test_typing_never_makes_a_gesture_of_a_letter() -> None:
     """A bound letter inside a word, even doubled, is typing; pressed twice by itself it is a gesture."""
-    wanted = {BLANK: frozenset({Action.DOUBLE, Action.HOLD})}
+    wanted = {BLANK: frozenset({Touch.DOUBLE, Touch.HOLD})}
     word = [e for n, key in enumerate("rabbit") for e in stroke(key, n * 120, n * 120 + 60)]
     start = [e for n, key in enumerate("bbq") for e in stroke(key, n * 120, n * 120 + 60)]
     assert read(wanted, word) == []
@@ -103,16 +101,16 @@ def test_a_lost_release_heals() -> None:
     """After a release that was lost to a locked screen the key and its chords work again."""
     lost = [KeyEvent("cmd", True, 0)]
     late = stroke("f9", 40 * SECOND, 40 * SECOND + 50)
-    assert len(read({F9: frozenset({Action.TAP})}, lost + late)) == 1
+    assert len(read({F9: frozenset({Touch.TAP})}, lost + late)) == 1
     stuck = [KeyEvent("f9", True, 0)]
-    assert [g.at_ms for g in read({F9: frozenset({Action.TAP})}, stuck + late)] == [0, 40 * SECOND]
+    assert [g.at_ms for g in read({F9: frozenset({Touch.TAP})}, stuck + late)] == [0, 40 * SECOND]
 
 
 def test_a_bouncing_contact_is_one_press() -> None:
     """A release and press within the bounce time neither doubles a gesture nor ends a hold."""
     events = [*stroke("f9", 0, 50), *stroke("f9", 54, 1000)]
     assert told(read({F9: EVERYTHING}, events)) == [("f9", "hold", 0, 700)]
-    assert len(read({F9: frozenset({Action.TAP})}, events)) == 1
+    assert len(read({F9: frozenset({Touch.TAP})}, events)) == 1
 
 
 Strokes = list[tuple[int, int]]
@@ -121,7 +119,7 @@ Strokes = list[tuple[int, int]]
 strokes = st.lists(
     st.tuples(st.integers(TIMINGS.bounce_ms, 900), st.integers(TIMINGS.bounce_ms, 1500)), max_size=8
 )
-actions = st.frozensets(st.sampled_from(list(Action)), min_size=1)
+touches = st.frozensets(st.sampled_from(list(Touch)), min_size=1)
 
 
 def pressed(spans: Strokes, key: str = "page_down") -> list[KeyEvent]:
@@ -133,20 +131,20 @@ def pressed(spans: Strokes, key: str = "page_down") -> list[KeyEvent]:
     return events
 
 
-@given(strokes, actions)
-def test_every_gesture_is_decided_within_its_window(spans: Strokes, wanted: frozenset[Action]) -> None:
+@given(strokes, touches)
+def test_every_gesture_is_decided_within_its_window(spans: Strokes, wanted: frozenset[Touch]) -> None:
     """Nothing is decided before its press or later than the button's window, and each press serves once."""
     gestures = read({PAGE_DOWN: wanted}, pressed(spans))
     for gesture in gestures:
-        assert gesture.action in wanted
+        assert gesture.touch in wanted
         assert 0 <= gesture.decided_ms - gesture.at_ms <= TIMINGS.window_ms(wanted)
-    assert sum(2 if g.action is Action.DOUBLE else 1 for g in gestures) <= len(spans)
+    assert sum(2 if g.touch is Touch.DOUBLE else 1 for g in gestures) <= len(spans)
     assert [g.decided_ms for g in gestures] == sorted(g.decided_ms for g in gestures)
 
 
-@given(strokes, actions, st.data())
+@given(strokes, touches, st.data())
 def test_repeats_and_ticks_change_nothing(
-    spans: Strokes, wanted: frozenset[Action], data: st.DataObject
+    spans: Strokes, wanted: frozenset[Touch], data: st.DataObject
 ) -> None:
     """Repeats of a held key, and asking at any moment whether something is due, give the same gestures."""
     events = pressed(spans)
@@ -175,11 +173,11 @@ def test_single_strokes_agree_with_the_rule(spans: Strokes, spaced: list[bool]) 
     expected, n = [], 0
     while n < len(downs):
         if n + 1 < len(downs) and downs[n + 1] - downs[n] < TIMINGS.double_ms:
-            expected.append((Action.DOUBLE, downs[n]))
+            expected.append((Touch.DOUBLE, downs[n]))
             n += 2
             continue
         held = ups[n] - downs[n] >= TIMINGS.hold_ms
-        expected.append((Action.HOLD if held else Action.TAP, downs[n]))
+        expected.append((Touch.HOLD if held else Touch.TAP, downs[n]))
         n += 1
-    gestures = [(g.action, g.at_ms) for g in read({PAGE_DOWN: EVERYTHING}, events)]
+    gestures = [(g.touch, g.at_ms) for g in read({PAGE_DOWN: EVERYTHING}, events)]
     assert gestures == expected

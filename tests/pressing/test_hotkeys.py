@@ -8,14 +8,14 @@ from types import SimpleNamespace
 
 import pytest
 
-from companion.pressing.gesture import Action, Button, Gesture, KeyEvent
+from companion.pressing.gesture import Button, Gesture, KeyEvent, Touch
 from companion.pressing.hotkeys import NO_ANSWER, NO_SCREEN, WAYLAND, Hotkeys, key_name, obstacle_of
 from tests.rig import Screen, open_screen
 
 WANTED = {
-    Button(frozenset({"page_down"})): frozenset({Action.HOLD, Action.DOUBLE}),
-    Button(frozenset({"f9"})): frozenset({Action.TAP}),
-    Button(frozenset({"p"}), frozenset({"ctrl", "alt"})): frozenset({Action.TAP}),
+    Button(frozenset({"page_down"})): frozenset({Touch.HOLD, Touch.DOUBLE}),
+    Button(frozenset({"f9"})): frozenset({Touch.TAP}),
+    Button(frozenset({"p"}), frozenset({"ctrl", "alt"})): frozenset({Touch.TAP}),
 }
 
 
@@ -36,7 +36,7 @@ class Heard:
         """Return the first `count` gestures as text, or what there is when nothing more comes."""
         with self.news:
             self.news.wait_for(lambda: len(self.gestures) >= count, timeout=20)
-            return [f"{gesture.button} {gesture.action}" for gesture in self.gestures]
+            return [f"{gesture.button} {gesture.touch}" for gesture in self.gestures]
 
 
 @contextmanager
