@@ -43,6 +43,7 @@ def list_models(home: Home) -> None:
             table.add_row(model.name, model.language or "?", "", "?", "", _where([model]))
     console = Console()
     console.print(table)
+    console.print("Checksum: unconfirmed: reported by others only; none yet: the first fetch pins it.")
     console.print(f"Models are kept in {home.models}.", soft_wrap=True)
 
 
@@ -131,7 +132,7 @@ def _say_installed(done: install.Installed) -> None:
 
 
 def _where(found: list[FoundModel]) -> str:
-    return ", ".join("by a package" if model.package else "yes" for model in found) or "no"
+    return ", ".join("package" if model.package else "yes" for model in found) or "no"
 
 
 def _hex(sha256: str | None) -> str | None:

@@ -42,12 +42,12 @@ class ModelEntry(BaseModel):
 
     @property
     def checksum_words(self) -> str:
-        """Return in plain words how far the checksum can be trusted."""
+        """Return in a word how far the checksum can be trusted."""
         if self.sha256:
             return "known"
         if self.reported_sha256:
-            return "reported, not confirmed"
-        return "pinned on first fetch"
+            return "unconfirmed"
+        return "none yet"
 
 
 class _Manifest(BaseModel):

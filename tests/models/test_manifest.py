@@ -19,7 +19,7 @@ def test_no_checksum_is_called_known_without_a_download() -> None:
     english = find_entry("vosk-model-small-en-us-0.15")
     assert english is not None
     assert english.sha256 is None
-    assert "not confirmed" in english.checksum_words
+    assert "unconfirmed" in english.checksum_words
 
 
 @pytest.mark.parametrize("text", ["model = 3", "[[model]]\nname = 'x'", "[[model]", "[[other]]\nname = 'x'"])
