@@ -5,7 +5,6 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import click
-from rich import box
 from rich.console import Console
 from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TransferSpeedColumn
 from rich.table import Table
@@ -30,7 +29,7 @@ def models() -> None:
 def list_models(home: Home) -> None:
     """Show the models that can be fetched and those that are on this machine."""
     found = find_models(home.models)
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column("model", no_wrap=True)
     for heading in ("language", "size", "licence", "checksum", "here"):
         table.add_column(heading)
@@ -43,7 +42,7 @@ def list_models(home: Home) -> None:
             table.add_row(model.name, model.language or "?", "", "?", "", _where([model]))
     console = Console()
     console.print(table)
-    console.print("Checksum: unconfirmed: reported by others only; none yet: the first fetch pins it.")
+    console.print("A checksum that is not known yet is pinned by the first fetch.")
     console.print(f"Models are kept in {home.models}.", soft_wrap=True)
 
 
