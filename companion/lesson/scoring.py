@@ -12,7 +12,7 @@ TOLERANCE_MS = 1_500
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """A command that was truly said. `kind` is the truth's word: praise, reminder, phase, undo, …"""
+    """A command that was truly said; `kind` is praise, reminder, phase, undo, note or pause."""
 
     begin_ms: int
     end_ms: int

@@ -1,0 +1,80 @@
+"""`companion settle` and `companion reopen`: the count closed with the class, and opened again."""
+
+import click
+
+from companion.commands.append import append_now
+from companion.commands.shown import count_line
+from companion.errors import CompanionError
+from companion.lesson.event import (
+    Body,
+    CarryOverWritten,
+    RecognitionOverruled,
+    SelfRated,
+    SessionReopened,
+    SessionSettled,
+    TeacherViewed,
+)
+from companion.log.store import open_log
+from companion.paths import Home
+
+RATINGS = ("went well", "so-so", "needs work")
+
+
+@click.command()
+@click.argument("session", required=False)
+@click.option("--rating", type=click.Choice(RATINGS), help="How the class rates itself.")
+@click.option("--view", help="Your own view of the lesson, in a sentence.")
+@click.option("--carry-over", help="What you will say at the start of this class group's next session.")
+@click.option("--recognition", help="Another level than the margin says, or 'none'; needs --reason.")
+@click.option("--reason", default="", help="Why the recognition is overruled.")
+@click.option("--unreviewed", is_flag=True, help="Settle although marks are still unreviewed.")
+@click.pass_obj
+def settle(
+    home: Home,
+    *,
+    session: str | None,
+    rating: str | None,
+    view: str | None,
+    carry_over: str | None,
+    recognition: str | None,
+    reason: str,
+    unreviewed: bool,
+) -> None:
+    """Close the count of a session (the newest one) with the class."""
+    with open_log(home.log) as log:
+        found = log.find(session)
+        waiting = len(found.unreviewed)
+        if waiting and not unreviewed:
+            raise CompanionError(
+                f"{waiting} marks of {found.class_group} are still unreviewed.",
+                safe="Nothing was settled.",
+                remedy="Look at them with: companion review; or settle as it is with --unreviewed.",
+            )
+        levels = [level.name for level in found.levels]
+        if recognition and recognition != "none" and recognition not in levels:
+            raise CompanionError(
+                f"There is no level '{recognition}'.", remedy=f"Use one of: {', '.join(levels)}, none."
+            )
+        bodies: list[Body] = []
+        if rating:
+            bodies.append(SelfRated(rating))
+        if view:
+            bodies.append(TeacherViewed(view))
+        if recognition:
+            bodies.append(RecognitionOverruled(None if recognition == "none" else recognition, reason))
+        if carry_over is not None:
+            bodies.append(CarryOverWritten(carry_over))
+        for body in [*bodies, SessionSettled()]:
+            found = append_now(log, found, body)
+    click.echo(f"{found.class_group} is settled. {count_line(found)}")
+
+
+@click.command()
+@click.argument("session", required=False)
+@click.option("--reason", prompt="Why is it opened again", help="Why the settled session is opened again.")
+@click.pass_obj
+def reopen(home: Home, session: str | None, reason: str) -> None:
+    """Open a settled session again, for a reason that the log keeps."""
+    with open_log(home.log) as log:
+        found = append_now(log, log.find(session), SessionReopened(reason.strip()))
+    click.echo(f"{found.class_group} is open again. Settle it anew with: companion settle")

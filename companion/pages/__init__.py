@@ -1,0 +1,1 @@
+"""The local web pages: live, review, reflection, hand-off note, history."""

@@ -1,0 +1,15 @@
+"""The hand-off note as one page that stands alone: to print, or to keep as a file."""
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from companion.lesson.handoff import INFORMATION_LINE, HandOffNote, private_line
+
+
+def printed_note(note: HandOffNote) -> str:
+    """Return the note as an HTML page without any content from elsewhere, one sheet of letter or A4."""
+    templates = Environment(
+        loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+    )
+    return templates.get_template("printed_note.html").render(
+        note=note, private_lines=[private_line(entry) for entry in note.notes], information=INFORMATION_LINE
+    )
