@@ -17,6 +17,7 @@ from companion.listening.candidate import Vocabulary
 from companion.pressing.bindings import Bindings
 from companion.pressing.section import GesturesSection, KeySection, bindings_of
 from companion.section import Name, Section, Spoken
+from companion.timetable_section import TimetableSection
 from companion.tones import TonesSection
 
 TABLE = "{table}"
@@ -140,6 +141,7 @@ class Settings(Section):
     keys: tuple[KeySection, ...] = ()
     gestures: GesturesSection = GesturesSection()
     tones: TonesSection = TonesSection()
+    timetable: TimetableSection | None = None
 
     @model_validator(mode="after")
     def _parts_fit(self) -> Self:
@@ -158,6 +160,10 @@ class Settings(Section):
         for what, phase in aims:
             if phase and not any(plan.plan().phase(phase) for plan in self.plans):
                 msg = f"{what} goes to the phase '{phase}', which no plan has; correct it or add the phase"
+                raise ValueError(msg)
+        for name in sorted(self.timetable.plans if self.timetable else ()):
+            if not any(plan.name == name for plan in self.plans):
+                msg = f"the timetable asks for the plan '{name}', which is not there; add it or correct it"
                 raise ValueError(msg)
         for what in ("name", "least_margin"):
             if twin := _first_repeated(str(getattr(level, what)) for level in self.levels):
