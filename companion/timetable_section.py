@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 from datetime import date, time, timedelta
 from itertools import pairwise
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 from zoneinfo import ZoneInfo
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -85,6 +85,8 @@ class TimetableSection(Section):
     ends: date
     zone: str = ""
     """Name of the school's time zone, such as `America/Chicago`; empty: the computer's own."""
+    opens: Literal["clock", "hand"] = "clock"
+    """Whether a session opens by itself at its time, or when the teacher says so."""
     rotation: tuple[Name, ...] = ()
     week: tuple[Weekday, ...] = WEEKDAYS[:5]
     no_school: tuple[date | BreakSection, ...] = ()

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Mark, NoteKind, Source
+from companion.lesson.plan import Advance
 from companion.lesson.session import Session
 
 SAME_MS = 2_000
@@ -32,6 +33,8 @@ def carry_out(  # noqa: PLR0911 - one case an action
     match command.action:
         case Action.PRAISE | Action.REMINDER:
             return (_mark(session, command, at_ms, source, heard),)
+        case Action.NEXT_PHASE | Action.PHASE if not _may_move_on(session, at_ms, source):
+            return ()
         case Action.NEXT_PHASE if not _just_moved(session, at_ms, source):
             phase = phase_after(session, at_ms)
             return (ev.PhaseBegan(phase, at_ms, source),) if phase else ()
@@ -74,6 +77,14 @@ def _just_moved(session: Session, at_ms: int, source: Source) -> bool:
         and abs(at_ms - current.began_ms) <= SAME_MS
         and current.source is not source
     )
+
+
+def _may_move_on(session: Session, at_ms: int, source: Source) -> bool:
+    """Whether the phase in force lets `source` end it: a key and the page always may."""
+    needed = {Source.VOICE: Advance.PHRASE, Source.CLOCK: Advance.CLOCK}.get(source)
+    index = session.span_at(at_ms)
+    phase = None if index is None else session.plan.phase(session.phases[index].name)
+    return needed is None or phase is None or needed in phase.advance
 
 
 def _mark(

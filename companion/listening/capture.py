@@ -47,6 +47,8 @@ class Block:
 
     sound: Sound
     began_s: float
+    after_gap: bool
+    """Whether sound was lost, or none came, between the block before and this one."""
 
 
 class Stream(Protocol):
@@ -163,8 +165,8 @@ def open_port_audio(name: str | None) -> Stream:
 class Microphone:
     """Listens from its making until `close`; what is wrong with the device never ends it.
 
-    on_trouble(trouble, now_s) is called from the microphone's own thread when a trouble begins, changes
-    into another, or ends (None); it must return at once.
+    on_trouble(trouble, since_s) is called from the microphone's own thread when a trouble is noticed that
+    began at `since_s`, or when it has ended (None); it must return at once.
     """
 
     def __init__(
@@ -182,7 +184,8 @@ class Microphone:
         self._opener = opener
         self._closed = threading.Event()
         self._patience_s = 0.0
-        self._lost_at_s = -HOLD_BEHIND_S
+        self._lost_at_s = -math.inf
+        self._gap = True
         self._thread = threading.Thread(target=self._run, name="microphone", daemon=True)
         self._thread.start()
 
@@ -236,6 +239,7 @@ class Microphone:
     def _listen(self, stream: Stream) -> None:
         """Hand on what `stream` delivers until it is not wanted any more or has to be opened anew."""
         opened_s = time.monotonic()
+        self._gap = True
         watch = Watch(stream.rate, opened_s)
         convert = _Converter(stream.rate)
         bad_since_s: float | None = None
@@ -245,11 +249,12 @@ class Microphone:
             frames = stream.read()
             now_s = time.monotonic()
             sound = convert(frames)
+            if stream.lost_frames > lost:
+                lost, self._lost_at_s, self._gap = stream.lost_frames, now_s, True
             watch.hear(sound, len(frames), last_call_s)
             self._hand_on(sound, last_call_s)
-            if stream.lost_frames > lost:
-                lost, self._lost_at_s = stream.lost_frames, now_s
             trouble = Trouble.GONE if stream.ended else watch.trouble(now_s)
+            self._gap = self._gap or trouble is Trouble.STALLED
             if trouble is None and now_s - self._lost_at_s < HOLD_BEHIND_S:
                 trouble = Trouble.BEHIND
             if trouble is not None:
@@ -270,14 +275,15 @@ class Microphone:
         power = float(np.mean(np.square(sound.astype(np.float64)))) / FULL_SCALE**2
         self.level_dbfs = max(QUIET_DBFS, 10 * math.log10(power + 1e-12))
         try:
-            self.blocks.put_nowait(Block(sound, last_call_s - len(sound) / SAMPLE_RATE))
+            self.blocks.put_nowait(Block(sound, last_call_s - len(sound) / SAMPLE_RATE, self._gap))
+            self._gap = False
         except queue.Full:
-            self._lost_at_s = time.monotonic()
+            self._lost_at_s, self._gap = time.monotonic(), True
 
     def _tell(self, trouble: Trouble | None) -> None:
         if trouble is not self.trouble:
             self.trouble = trouble
-            self._on_trouble(trouble, time.monotonic())
+            self._on_trouble(trouble, time.monotonic() - (trouble.noticed_after_s if trouble else 0.0))
 
 
 class _Converter:

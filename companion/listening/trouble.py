@@ -22,7 +22,7 @@ class Trouble(StrEnum):
 
     @property
     def words(self) -> str:
-        """What is the matter, in plain words."""
+        """What is the matter, in plain words that go on a sentence."""
         return _WORDS[self][0]
 
     @property
@@ -31,30 +31,35 @@ class Trouble(StrEnum):
         return _WORDS[self][1]
 
     @property
+    def noticed_after_s(self) -> float:
+        """How long it has lasted already when it is noticed."""
+        return _NOTICED_AFTER_S.get(self, 0.0)
+
+    @property
     def mended_by_opening_anew(self) -> bool:
         """Whether closing and opening the device again can help."""
         return self not in (Trouble.CLIPPING, Trouble.BEHIND)
 
 
 _WORDS = {
-    Trouble.GONE: ("The microphone is not there.", "Plug it in; it is found again by itself."),
+    Trouble.GONE: ("the microphone is not there", "Plug it in; it is found again by itself."),
     Trouble.TAKEN: (
-        "The microphone can't be opened; another program may hold it.",
+        "the microphone can't be opened; another program may hold it",
         "Close the other program, or choose another microphone in the settings.",
     ),
-    Trouble.FROZEN: ("The computer's sound system does not answer.", "If this lasts, restart the computer."),
-    Trouble.STALLED: ("The microphone delivers nothing.", "Unplug it and plug it in again."),
+    Trouble.FROZEN: ("the computer's sound system does not answer", "If this lasts, restart the computer."),
+    Trouble.STALLED: ("the microphone delivers nothing", "Unplug it and plug it in again."),
     Trouble.MUTED: (
-        "The microphone delivers perfect silence: it is muted.",
+        "the microphone delivers perfect silence: it is muted",
         "Look for a mute switch on the microphone, on the keyboard, and in the sound settings.",
     ),
     Trouble.CLIPPING: (
-        "The microphone is overdriven all the time.",
+        "the microphone is overdriven all the time",
         "Turn its level down in the sound settings, or move it away.",
     ),
-    Trouble.RATE: ("The microphone changed its speed.", "It is opened anew by itself."),
+    Trouble.RATE: ("the microphone changed its speed", "It is opened anew by itself."),
     Trouble.BEHIND: (
-        "The computer is too busy to keep up with the sound.",
+        "the computer is too busy to keep up with the sound",
         "Close other programs, or plug the charger in.",
     ),
 }
@@ -73,6 +78,14 @@ RATE_ERROR = 0.07
 """Two windows in a row, off in the same direction by more than this: no late call explains that,
 and 44.1 kHz taken for 48 kHz is off by more."""
 FULL_SCALE = 32_700
+
+
+_NOTICED_AFTER_S = {
+    Trouble.STALLED: NO_CALL_S,
+    Trouble.MUTED: ZERO_S,
+    Trouble.CLIPPING: CLIPPED_SHARE * CLIPPED_TENTHS / 10,
+    Trouble.RATE: 2 * RATE_WINDOW_S,
+}
 
 
 class Watch:

@@ -10,7 +10,7 @@ from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.conduct import SAME_MS, Heard, carry_out, near_miss
 from companion.lesson.mark import NoteKind, Source, table_scope
-from companion.lesson.plan import Phase, Plan
+from companion.lesson.plan import Advance, Phase, Plan
 from companion.lesson.session import Session, fold
 
 PLAN = Plan("garden", (Phase("arrival", 3), Phase("work time", 25), Phase("cleanup", 7)))
@@ -21,10 +21,10 @@ HEARD = Heard("praise", 0.93, "pocketsphinx")
 class Lesson:
     """A lesson in which commands are carried out one after the other."""
 
-    def __init__(self) -> None:
+    def __init__(self, plan: Plan = PLAN) -> None:
         """Open it, in the phase of arrival."""
         self.events: list[ev.Event] = []
-        self.record(ev.SessionOpened("4-Hazel", PLAN), ev.PhaseBegan("arrival", 0, Source.CLOCK))
+        self.record(ev.SessionOpened("4-Hazel", plan), ev.PhaseBegan("arrival", 0, Source.CLOCK))
 
     @property
     def session(self) -> Session:
@@ -112,6 +112,21 @@ def test_next_phase_goes_on_from_the_phase_in_force_and_ends_with_the_plan() -> 
     assert lesson.ask(Command(Action.NEXT_PHASE), 180_000, Source.KEY) == ()
     assert lesson.ask(Command(Action.PHASE, phase="recess"), 190_000, Source.KEY) == ()
     assert [span.name for span in lesson.session.phases] == ["arrival", "work time", "cleanup"]
+
+
+@pytest.mark.parametrize(
+    ("advance", "moves"),
+    [((), set()), ((Advance.PHRASE,), {Source.VOICE}), ((Advance.CLOCK,), {Source.CLOCK})],
+)
+def test_each_phase_says_whether_phrase_or_clock_may_end_it(
+    advance: tuple[Advance, ...], moves: set[Source]
+) -> None:
+    """A key and the page always may."""
+    plan = Plan("garden", (Phase("arrival", 3, advance=advance), Phase("work time", 25)))
+    for source in (Source.VOICE, Source.CLOCK, Source.KEY, Source.PAGE):
+        lesson = Lesson(plan)
+        moved = lesson.ask(Command(Action.NEXT_PHASE), 60_000, source)
+        assert bool(moved) is (source in moves | {Source.KEY, Source.PAGE})
 
 
 def test_pause_and_resume_change_something_only_once() -> None:

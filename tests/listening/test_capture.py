@@ -14,6 +14,7 @@ from companion.listening.candidate import SAMPLE_RATE
 from companion.listening.capture import Block, Microphone, Stream
 from companion.listening.devices import choose, probe
 from companion.listening.trouble import Trouble
+from tests.listening.device import Scripted, until
 from tests.rig_sound import SoundRig, open_sound_rig
 
 
@@ -54,16 +55,6 @@ class Ear:
     def sound(self) -> NDArray[np.int16]:
         """All that was heard."""
         return np.concatenate([block.sound for block in self.heard])
-
-
-def until(happens: Callable[[], bool], limit_s: float = 30.0) -> bool:
-    """Wait for something to happen; the limit only ends a test that has failed."""
-    end_s = time.monotonic() + limit_s
-    while not happens():
-        if time.monotonic() > end_s:
-            return False
-        time.sleep(0.02)
-    return True
 
 
 @pytest.fixture
@@ -179,34 +170,6 @@ def test_devices_are_found_by_name_in_a_child(sound_rig: SoundRig) -> None:
     assert chosen is not None
     assert choose(devices, chosen.name.upper()[:4]) == chosen
     assert choose(devices, "lapel") is None
-
-
-class Scripted:
-    """A device that delivers 48 kHz stereo and loses some of it."""
-
-    rate = 48_000
-    ended = False
-
-    def __init__(self) -> None:
-        """Begin now."""
-        self.lost_frames = 0
-        self.last_call_s = time.monotonic()
-        self._frames = 0
-        self._began_s = self.last_call_s
-        self.closed = False
-
-    def read(self) -> NDArray[np.int16]:
-        """Return what a real device would have delivered until now: 400 Hz left, nothing right."""
-        self.last_call_s = time.monotonic()
-        until_frame = round((self.last_call_s - self._began_s) * self.rate)
-        times = np.arange(self._frames, until_frame) / self.rate
-        self._frames = until_frame
-        left = (8000 * np.sin(2 * np.pi * 400 * times)).astype(np.int16)
-        return np.stack((left, np.zeros_like(left)), axis=1)
-
-    def close(self) -> None:
-        """Note that the device was given back."""
-        self.closed = True
 
 
 def test_a_device_of_another_rate_and_more_channels_is_brought_to_ours() -> None:

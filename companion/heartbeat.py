@@ -1,0 +1,38 @@
+"""A sign of life beside the log, so that a crash leaves a gap no longer than it was."""
+
+import json
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+
+
+class Heartbeat:
+    """A small file with the session that was being watched, and until when.
+
+    It is a help, not a record: a lost or torn one only makes the gap in the log look longer.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+
+    def beat(self, session: str, offset_ms: int, at: datetime) -> None:
+        """Note that `session` is watched at `at`, its offset being `offset_ms`."""
+        fresh = self._path.with_suffix(".new")
+        with suppress(OSError):
+            fresh.write_text(json.dumps({"session": session, "ms": offset_ms, "at": at.isoformat()}))
+            fresh.replace(self._path)
+
+    def last(self, session: str) -> tuple[int, datetime] | None:
+        """Return until when `session` was watched (offset in milliseconds and wall time), if known."""
+        try:
+            beat = json.loads(self._path.read_text())
+            return (
+                (int(beat["ms"]), datetime.fromisoformat(beat["at"])) if beat["session"] == session else None
+            )
+        except (OSError, ValueError, KeyError, TypeError):
+            return None
+
+    def stop(self) -> None:
+        """Forget the session, which is over."""
+        with suppress(OSError):
+            self._path.unlink(missing_ok=True)
