@@ -1,0 +1,55 @@
+"""Sessions told event by event, for the tests of the pure core."""
+
+from collections.abc import Iterable
+from datetime import UTC, datetime
+
+from companion.lesson import event as ev
+from companion.lesson.mark import Kind, Source
+from companion.lesson.plan import Phase, Plan
+from companion.lesson.recognition import Level
+from companion.lesson.session import Session, fold
+
+PLAN = Plan(
+    "garden lesson",
+    (
+        Phase("arrival", 3, ("walk in quietly",)),
+        Phase("work time", 20, ("share the tools", "stay at the bed")),
+        Phase("cleanup", 7, ("tools back",)),
+    ),
+)
+LEVELS = (Level("Full bloom", 5), Level("In bud", 2), Level("Sprouting", 0))
+OPENED = ev.SessionOpened("4-Hazel", PLAN, LEVELS, ("one", "two"), "Garden and kitchen room")
+AT = datetime(2026, 9, 14, 9, 10, tzinfo=UTC)
+
+
+def events(*bodies: ev.Body) -> list[ev.Event]:
+    """Return a session that opens and then has `bodies`, numbered from 2."""
+    return [
+        ev.Event(f"e{seq}", "s", seq, AT, getattr(body, "at_ms", None) or 0, body)
+        for seq, body in enumerate((OPENED, *bodies), start=1)
+    ]
+
+
+def told(*bodies: ev.Body) -> Session:
+    """Return the session of `events(*bodies)`."""
+    return fold(events(*bodies))
+
+
+def began(phase: str, at_ms: int, source: Source = Source.VOICE) -> ev.PhaseBegan:
+    """Return the beginning of a phase."""
+    return ev.PhaseBegan(phase, at_ms, source)
+
+
+def praise(at_ms: int, confidence: float = 0.95, **more: str) -> ev.MarkMade:
+    """Return a praise by voice."""
+    return ev.MarkMade(Kind.PRAISE, at_ms, Source.VOICE, phrase="praise", confidence=confidence, **more)
+
+
+def reminder(at_ms: int, confidence: float = 0.95, **more: str) -> ev.MarkMade:
+    """Return a reminder by voice."""
+    return ev.MarkMade(Kind.REMINDER, at_ms, Source.VOICE, phrase="reminder", confidence=confidence, **more)
+
+
+def many(body: ev.Body, times: int) -> Iterable[ev.Body]:
+    """Return `body` `times` times over."""
+    return (body for _ in range(times))

@@ -1,0 +1,47 @@
+"""The hand-off note and what may not be on it."""
+
+from companion.lesson import event as ev
+from companion.lesson.handoff import INFORMATION_LINE, as_text, hand_off_note
+from companion.lesson.mark import FamilyContact, NoteKind, Source
+from tests.lesson.builders import began, praise, reminder, told
+
+
+def test_the_note_says_in_words_what_was_earned_and_what_for() -> None:
+    """Routines by phase, the count, the recognition, and that nothing is asked of the reader."""
+    session = told(
+        began("arrival", 0),
+        praise(1_000),
+        praise(2_000, routine="walk in quietly", scope="table one"),
+        reminder(3_000, routine="walk in quietly"),
+        ev.SessionSettled(),
+    )
+    text = as_text(hand_off_note(session))
+    assert text.splitlines()[0] == "4-Hazel, Monday 14 September 2026, 09:10"
+    assert "Recognition: Sprouting (2 praise, 1 reminders, margin +1)" in text
+    assert "- arrival: arrival, walk in quietly: table one" in text
+    assert text.endswith(INFORMATION_LINE)
+
+
+def test_private_notes_stand_on_the_note_with_what_is_done_about_the_family() -> None:
+    """A note that names no child yet is left out."""
+    session = told(
+        began("arrival", 0),
+        ev.NoteOpened(NoteKind.PEER_CONFLICT, 4_000, Source.VOICE),
+        ev.NoteOpened(NoteKind.LEFT_EARLY, 5_000, Source.VOICE),
+        ev.NoteCompleted(
+            "n3",
+            "seat 12",
+            NoteKind.PEER_CONFLICT,
+            "over a trowel",
+            FamilyContact("the specialist", "phone", "today"),
+        ),
+    )
+    text = as_text(hand_off_note(session))
+    assert "- seat 12: peer conflict, over a trowel. Family: the specialist by phone, today." in text
+    assert "left early" not in text
+
+
+def test_dropped_marks_and_near_misses_are_not_on_the_note() -> None:
+    """Only what stands is told."""
+    session = told(began("arrival", 0), reminder(1_000), ev.MarkDropped("m3"))
+    assert not hand_off_note(session).phases

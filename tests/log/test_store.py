@@ -1,0 +1,223 @@
+"""The session log: a real SQLite file."""
+
+import os
+import sqlite3
+import stat
+import subprocess
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from companion.errors import CompanionError
+from companion.lesson import event as ev
+from companion.lesson.mark import Source
+from companion.lesson.session import fold
+from companion.log.codec import event_of, row_of
+from companion.log.store import SessionLog, open_log
+from tests.lesson.builders import AT, OPENED, began, events, many, praise, reminder
+from tests.lesson.test_session import BODIES
+
+NOW = datetime(2026, 9, 14, 16, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Return where a log may be made."""
+    return tmp_path / "home" / "sessions.db"
+
+
+def _filled(log: SessionLog, *bodies: ev.Body) -> str:
+    session = log.open_session(OPENED, NOW)
+    for body in bodies:
+        log.append(session.id, body, at=NOW, offset_ms=0)
+    return session.id
+
+
+def test_what_was_appended_is_there_after_reopening(path: Path) -> None:
+    """The session is the fold of what the file holds."""
+    with open_log(path) as log:
+        session = _filled(log, began("arrival", 0), praise(1_000))
+    with open_log(path) as log:
+        assert log.session(session).praise == 1
+        assert log.session(session) == fold(log.events(session))
+        assert [event.seq for event in log.events(session)] == [1, 2, 3]
+
+
+@given(st.lists(BODIES, max_size=8))
+def test_any_event_comes_back_from_its_row_as_it_was(bodies: list[ev.Body]) -> None:
+    """Times, scripts, reasons and numbers survive the file format."""
+    for event in events(*bodies):
+        assert event_of(dict(row_of(event))) == event
+
+
+def test_an_event_with_any_script_comes_back(path: Path) -> None:
+    """Notes and class groups may be in Korean."""
+    with open_log(path) as log:
+        session = log.open_session(ev.SessionOpened("4-개암", OPENED.plan), NOW)
+        log.append(session.id, ev.CarryOverWritten("줄을 조용히 서요"), at=NOW, offset_ms=0)
+        assert log.find().carry_over == "줄을 조용히 서요"
+        assert log.class_groups() == ["4-개암"]
+
+
+@pytest.mark.parametrize("statement", ["UPDATE event SET body = '{}'", "DELETE FROM event"])
+def test_the_table_of_events_refuses_to_change(path: Path, statement: str) -> None:
+    """Even another program that opens the file can't edit what happened."""
+    with open_log(path) as log:
+        _filled(log, praise(1_000))
+    with sqlite3.connect(path) as stranger, pytest.raises(sqlite3.IntegrityError, match="append-only"):
+        stranger.execute(statement)
+
+
+def test_file_and_folder_are_private(path: Path) -> None:
+    """0600 and 0700, also where they were open before."""
+    path.parent.mkdir(mode=0o755)
+    path.touch(mode=0o644)
+    with open_log(path) as log:
+        _filled(log)
+        for file in path.parent.iterdir():
+            assert stat.S_IMODE(file.stat().st_mode) == 0o600, file
+    assert stat.S_IMODE(path.parent.stat().st_mode) == 0o700
+
+
+def test_appending_to_a_settled_session_is_refused(path: Path) -> None:
+    """It takes a reason to open it again; the refused mark leaves no trace."""
+    with open_log(path) as log:
+        session = _filled(log, began("arrival", 0), ev.SessionSettled())
+        with pytest.raises(CompanionError, match="settled"):
+            log.append(session, praise(1_000), at=NOW, offset_ms=0)
+        assert len(log.events(session)) == 3
+        log.append(session, ev.SessionReopened("a mark was missing"), at=NOW, offset_ms=0)
+        assert log.append(session, praise(1_000), at=NOW, offset_ms=0).praise == 1
+
+
+def test_two_writers_leave_no_gap_and_no_double_number(path: Path) -> None:
+    """The page and the lesson may append in turn from different connections."""
+    with open_log(path) as one, open_log(path) as other:
+        session = _filled(one, began("arrival", 0))
+        for log in (one, other, one, other):
+            log.append(session, praise(1_000), at=NOW, offset_ms=0)
+        assert [event.seq for event in other.events(session)] == [1, 2, 3, 4, 5, 6]
+
+
+def test_summaries_and_tallies_follow_each_append(path: Path) -> None:
+    """History reads them without folding."""
+    with open_log(path) as log:
+        first = _filled(log, began("arrival", 0), praise(1_000, routine="walk in quietly"), reminder(2_000))
+        second = log.open_session(OPENED, datetime(2026, 9, 21, tzinfo=UTC)).id
+        log.append(second, ev.CarryOverWritten("Quiet line again."), at=NOW, offset_ms=0)
+        assert [summary.session for summary in log.summaries()] == [second, first]
+        assert log.summaries(most=1)[0].session == second
+        assert {(tally.routine, tally.praise, tally.reminder) for tally in log.tallies("4-Hazel")} == {
+            ("walk in quietly", 1, 0),
+            ("", 0, 1),
+        }
+        assert log.carry_over("4-Hazel") == "Quiet line again."
+        assert log.carry_over("5-Rowan") == ""
+
+
+def test_a_session_is_found_by_the_beginning_of_its_name(path: Path) -> None:
+    """The newest one without a name; a plain sentence when there is none or more than one."""
+    with open_log(path) as log:
+        with pytest.raises(CompanionError, match="no session in the log yet"):
+            log.find()
+        session = _filled(log)
+        assert log.find().id == log.find(session[:20].lower()).id == session
+        _filled(log)
+        with pytest.raises(CompanionError, match="More than one"):
+            log.find("0")
+        with pytest.raises(CompanionError, match="no session 'ZZZ'"):
+            log.find("ZZZ")
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"this is not a database, it is a shopping list\n" * 40, b"SQLite format 3\0" + b"\xff" * 4000],
+)
+def test_a_file_that_is_not_a_log_is_left_alone(path: Path, content: bytes) -> None:
+    """A plain sentence, and the file as it was."""
+    path.parent.mkdir()
+    path.write_bytes(content)
+    with pytest.raises(CompanionError, match=r"not a session log|damaged"):
+        open_log(path)
+    assert path.read_bytes() == content
+
+
+def test_a_strangers_database_is_left_alone(path: Path) -> None:
+    """An SQLite file with other tables is not taken over."""
+    path.parent.mkdir()
+    with sqlite3.connect(path) as db:
+        db.execute("CREATE TABLE recipe (name TEXT)")
+    with pytest.raises(CompanionError, match="not a session log"):
+        open_log(path)
+
+
+def test_a_log_of_a_newer_version_is_left_alone(path: Path) -> None:
+    """A migration that this program does not know, or an event's newer version."""
+    with open_log(path) as log:
+        session = _filled(log)
+    with sqlite3.connect(path) as db:
+        db.execute(
+            "INSERT INTO event VALUES ('x', ?, 2, ?, 0, 'mark made', 99, '{}')", [session, AT.isoformat()]
+        )
+    with open_log(path) as log, pytest.raises(CompanionError, match="does not know"):
+        log.session(session)
+    with sqlite3.connect(path) as db:
+        db.execute(
+            "INSERT INTO _sqlite_migrations (migration_set, name, applied_at)"
+            " VALUES ('session log', 'holograms', 'x')"
+        )
+    with pytest.raises(CompanionError, match="newer version"):
+        open_log(path)
+
+
+def test_a_full_disk_loses_nothing_that_was_recorded(path: Path) -> None:
+    """SQLite is told to take no more pages; the error is plain and the older marks stay."""
+    with open_log(path) as log:
+        session = _filled(log, began("arrival", 0), praise(1_000))
+        log._db.execute("PRAGMA max_page_count = 1")
+        with pytest.raises(CompanionError, match="safe"):
+            _filled(log, *many(praise(2_000), 100))
+        assert log.session(session).praise >= 1
+    with open_log(path) as log:
+        assert log.session(session).praise >= 1
+
+
+def test_a_disk_that_is_read_only_is_told_in_plain_words(path: Path) -> None:
+    """Nothing recorded is lost."""
+    with open_log(path) as log:
+        session = _filled(log, began("arrival", 0), praise(1_000))
+    code = (
+        "import sys, sqlite3\n"
+        "from pathlib import Path\n"
+        "from companion.errors import CompanionError\n"
+        "from companion.log.store import open_log\n"
+        "try:\n"
+        "    open_log(Path(sys.argv[1]))\n"
+        "except CompanionError as error:\n"
+        "    print(error); sys.exit(error.exit_code)\n"
+    )
+    path.chmod(0o400)
+    path.parent.chmod(0o500)
+    try:
+        command = [sys.executable, "-c", code, str(path)]
+        if os.geteuid() == 0:
+            # Root writes anywhere: only without its capabilities is a read-only folder read-only.
+            command = ["setpriv", "--bounding-set=-all", "--inh-caps=-all", "--", *command]
+        done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+    finally:
+        path.parent.chmod(0o700)
+        path.chmod(0o600)
+    assert done.returncode == 2, done.stderr
+    assert "Traceback" not in done.stderr
+    with open_log(path) as log:
+        assert log.session(session).praise == 1
+
+
+def test_a_mark_for_a_session_that_is_not_there_is_refused(path: Path) -> None:
+    """A wrong name does not make a session."""
+    with open_log(path) as log, pytest.raises(CompanionError, match="no session"):
+        log.append("nowhere", began("arrival", 0, Source.KEY), at=NOW, offset_ms=0)
