@@ -1,0 +1,72 @@
+"""`companion init`: a starter configuration from a few plain questions."""
+
+import os
+from importlib.resources import files
+
+import click
+import tomlkit
+
+from companion.config import parse_settings
+from companion.errors import CompanionError
+from companion.paths import Home
+
+TABLE_NAMES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+CAUTION = (
+    "Before the first lesson: tell your school. A microphone near children and records about children"
+    " are matters of your school's policy and the law of your place, which come first."
+    " No sound is kept; children are initials or seat numbers, never names."
+)
+
+
+@click.command()
+@click.option("--yes", is_flag=True, help="Ask nothing; take the starter values.")
+@click.option("--force", is_flag=True, help="Write over settings that are there already.")
+@click.pass_obj
+def init(home: Home, *, yes: bool, force: bool) -> None:
+    """Write a starter configuration."""
+    path = home.create().settings
+    if path.exists() and not force:
+        raise CompanionError(
+            f"There are settings already in {path}.",
+            safe="They were not changed.",
+            remedy="Edit that file, or start anew with --force.",
+        )
+    document = tomlkit.parse(files("companion").joinpath("starter.toml").read_text(encoding="utf-8"))
+    if not yes:
+        _ask(document)
+    text = tomlkit.dumps(document)
+    parse_settings(text, str(path))
+    _write_private(home, text)
+    click.echo(f"Your settings are in {path}")
+    click.echo(CAUTION)
+
+
+def _ask(document: tomlkit.TOMLDocument) -> None:
+    """Ask what differs from school to school; Enter keeps what stands there."""
+    school, listening = document["school"], document["listening"]
+    assert isinstance(school, tomlkit.items.Table)
+    assert isinstance(listening, tomlkit.items.Table)
+    school["name"] = click.prompt("What is your school called?", default=str(school["name"]))
+    school["room"] = click.prompt("And your room?", default=str(school["room"]))
+    count = click.prompt(
+        "How many tables does it have?",
+        type=click.IntRange(0, len(TABLE_NAMES)),
+        default=len(school["tables"]),
+    )
+    school["tables"] = list(TABLE_NAMES[:count])
+    listening["cue"] = click.prompt(
+        "Which words will you say right before a phrase? Two that you never say otherwise",
+        default=str(listening["cue"]),
+    )
+
+
+def _write_private(home: Home, text: str) -> None:
+    try:
+        descriptor = os.open(home.settings, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as error:
+        raise CompanionError(
+            f"The settings can't be written to {home.settings} ({error.strerror}).",
+            remedy="Free or unlock the disk, or name another folder with --home.",
+        ) from error

@@ -1,0 +1,39 @@
+"""`companion init`."""
+
+import stat
+from pathlib import Path
+
+from companion.config import load_settings
+from tests.commands.conftest import Run
+
+
+def test_init_yes_writes_the_starter_values_privately(run: Run, tmp_path: Path) -> None:
+    """Without a question, with the caution, and readable by nobody else."""
+    done = run("init", "--yes")
+    path = tmp_path / "home" / "companion.toml"
+    assert str(path) in done.stdout
+    assert "law" in done.stdout
+    assert load_settings(path).school.name == "Alder Lane School"
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+def test_init_asks_a_few_plain_questions_and_keeps_the_comments(run: Run, tmp_path: Path) -> None:
+    """The answers stand in the file; Enter keeps what is there."""
+    run("init", said="Birch Hill School\n\n3\ncopper lantern\n")
+    path = tmp_path / "home" / "companion.toml"
+    settings = load_settings(path)
+    assert settings.school.name == "Birch Hill School"
+    assert settings.school.tables == ("one", "two", "three")
+    assert settings.listening.cue == "copper lantern"
+    assert "# Phrases: what is said after the cue" in path.read_text(encoding="utf-8")
+
+
+def test_settings_that_are_there_are_not_written_over(run: Run, tmp_path: Path) -> None:
+    """Only --force starts anew."""
+    run("init", "--yes")
+    path = tmp_path / "home" / "companion.toml"
+    path.write_text("# mine\n", encoding="utf-8")
+    assert "--force" in run("init", "--yes", code=2).stderr
+    assert path.read_text(encoding="utf-8") == "# mine\n"
+    run("init", "--yes", "--force")
+    assert load_settings(path)
