@@ -12,8 +12,9 @@ from pathlib import Path
 import numpy as np
 import soundfile as sf
 
+from companion.config import load_settings
 from sample_sessions.mix import command_to_room_db, mixed, perform
-from sample_sessions.script import read_plan, read_script
+from sample_sessions.script import read_script
 from sample_sessions.truth import truth_toml
 from sample_sessions.voices import RATE, Wave
 
@@ -24,11 +25,12 @@ MEASURED = ("<!-- measured: written by make.py -->", "<!-- end -->")
 
 def make(folder: Path) -> None:
     """Write `sound.ogg` and `truth.toml` into `folder`, and the measured figures into its README."""
-    script, plan = read_script(folder), read_plan(folder)
-    stems, said = perform(script, plan.cue)
+    script, settings = read_script(folder), load_settings(folder / "plan.toml")
+    plan = settings.plan(settings.session.plan if settings.session else None)
+    stems, said = perform(script, settings.listening.cue or "")
     sound, teacher, rest = mixed(stems, said, script.teacher_to_room_db)
     write_sound(folder / "sound.ogg", sound)
-    (folder / "truth.toml").write_text(truth_toml(said, plan) + "", encoding="utf-8")
+    (folder / "truth.toml").write_text(truth_toml(said, plan, settings.commands_in(plan)), encoding="utf-8")
     ratios = command_to_room_db(teacher, rest, said)
     figures = (
         f"Teacher to room, at the commands: {np.median(ratios):.1f} dB "

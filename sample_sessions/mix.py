@@ -12,6 +12,8 @@ from sample_sessions.voices import CHILDREN, RATE, Wave, speak
 
 TEACHER_RMS = 0.055
 """Level of the teacher's commands in the finished sound, their median, full scale 1.0."""
+COMMAND_SLOWER = 1.1
+"""Commands are said a little slower than the rest."""
 FADE_S = 2.0
 """How long the room takes from one stretch to the next."""
 HEAD_AND_TAIL_S = 0.05
@@ -47,8 +49,9 @@ def perform(script: Script, cue: str) -> tuple[Stems, list[Said]]:
     for number, line in enumerate(script.lines):
         # Each line draws from its own stream, so that a change in one leaves the others as they are.
         chance = np.random.default_rng((script.seed, number))
-        text = f"{cue}, {line.say}." if line.command else line.say
-        wave = speak(line.who, text.capitalize(), slower=line.slower, seed=script.seed + number)
+        text = f"{cue}, {line.say}.".capitalize() if line.command else line.say
+        slower = line.slower * (COMMAND_SLOWER if line.command else 1.0)
+        wave = speak(line.who, text, slower=slower, seed=script.seed + number)
         wave = np.pad(wave, int(HEAD_AND_TAIL_S * RATE)) * 10 ** (line.louder_db / 20)
         begin_s = end_s + line.after_s if line.at_s is None else line.at_s
         end_s = begin_s + len(wave) / RATE

@@ -1,9 +1,8 @@
 """What is to be heard in a sample: its `script.toml`, read and checked."""
 
 import tomllib
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,55 +48,9 @@ class Script:
     lines: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """The parts of a `plan.toml` that the sound depends on."""
-
-    cue: str
-    phases: tuple[str, ...]
-    minutes: tuple[float, ...]
-    by_clock: tuple[bool, ...]
-    """Whether a phase ends by itself after its minutes."""
-    kinds: dict[str, str] = field(default_factory=dict)
-    """What each phrase does: praise, reminder, next phase, phase, undo, note or pause listening."""
-    opens: dict[str, str] = field(default_factory=dict)
-    """The phase that a phrase opens, of those phrases that name one."""
-
-
 def read_script(folder: Path) -> Script:
     """Return the script in `folder`; an unknown key raises TypeError."""
     parts = tomllib.loads((folder / "script.toml").read_text(encoding="utf-8"))
     stretches = tuple(Stretch(**stretch) for stretch in parts.pop("stretches"))
     lines = tuple(Line(**line) for line in parts.pop("lines"))
     return Script(stretches=stretches, lines=lines, **parts)
-
-
-def read_plan(folder: Path) -> Plan:
-    """Return the plan in `folder` of the lesson that its session names, phrases over tables spelt out."""
-    parts = tomllib.loads((folder / "plan.toml").read_text(encoding="utf-8"))
-    chosen = parts["session"]["plan"]
-    [phases] = [plan["phases"] for plan in parts["plans"] if plan["name"] == chosen]
-    kinds: dict[str, str] = {}
-    opens: dict[str, str] = {}
-    for phrase in parts["phrases"]:
-        for say in _over_tables(phrase["say"], parts["school"]["tables"]):
-            kinds[say] = phrase["does"]
-            if "phase" in phrase:
-                opens[say] = phrase["phase"]
-    return Plan(
-        cue=parts["listening"]["cue"],
-        phases=tuple(phase["name"] for phase in phases),
-        minutes=tuple(phase["minutes"] for phase in phases),
-        by_clock=tuple(_by_clock(phase) for phase in phases),
-        kinds=kinds,
-        opens=opens,
-    )
-
-
-def _over_tables(say: str, tables: list[str]) -> list[str]:
-    return [say.format(table=table) for table in tables] if "{table}" in say else [say]
-
-
-def _by_clock(phase: dict[str, Any]) -> bool:
-    advance = phase.get("advance", "phrase")
-    return "clock" in ([advance] if isinstance(advance, str) else advance)
