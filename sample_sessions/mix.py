@@ -1,6 +1,7 @@
 """From a script to sound: every voice in its place, the room around it, and the level between them."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import soxr
@@ -136,9 +137,9 @@ def _span(wave: Wave, one: Said) -> Wave:
 
 def _refuse_two_lines_at_once(said: list[Said]) -> None:
     """Raise ValueError where one voice would say two lines at once, or a command would be talked over."""
-    for earlier, later in zip(said, said[1:], strict=False):
+    for earlier, later in pairwise(said):
         same: bool = earlier.line.who == later.line.who
         if earlier.end_s > later.begin_s and (same or earlier.line.command or later.line.command):
-            raise ValueError(f"“{later.line.say}” at {later.begin_s:.2f} s begins within “{earlier.line.say}”")
-
-
+            raise ValueError(
+                f"“{later.line.say}” at {later.begin_s:.2f} s begins within “{earlier.line.say}”"
+            )

@@ -16,7 +16,8 @@ VOLUME_M3 = 190.0
 REVERBERATION_S = 0.45
 """Time to fall by 60 dB; furnished classrooms lie between 0.4 and 0.6 s."""
 FACING = 2.0
-"""Directivity of a mouth that faces the microphone: a voice sends about twice as much forward as all round."""
+"""Directivity of a mouth that faces the microphone: forward it sends about twice the power that it would
+if it sent alike to all sides."""
 CRITICAL_DISTANCE_M = 0.057 * float(np.sqrt(FACING * VOLUME_M3 / REVERBERATION_S))
 """Where direct and diffuse sound are equally strong, by Sabine's theory of the diffuse field."""
 
@@ -43,7 +44,7 @@ def heard_from(wave: Wave, distance_m: float, chance: Chance) -> Wave:
     """Return `wave` as the microphone hears it, the tail included."""
     answer = impulse_response(distance_m, chance)
     size = len(wave) + len(answer) - 1
-    return np.fft.irfft(np.fft.rfft(wave, size) * np.fft.rfft(answer, size), size)
+    return np.asarray(np.fft.irfft(np.fft.rfft(wave, size) * np.fft.rfft(answer, size), size))
 
 
 def ventilation(samples: int, chance: Chance) -> Wave:
@@ -102,4 +103,4 @@ def _add(sound: Wave, start: int, part: Wave) -> None:
 
 
 def _unit(wave: Wave) -> Wave:
-    return wave / np.sqrt(np.mean(wave**2))
+    return np.asarray(wave / np.sqrt(np.mean(wave**2)))

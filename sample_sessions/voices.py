@@ -68,7 +68,7 @@ def speak(who: str, text: str, *, slower: float = 1.0, seed: int = 0) -> Wave:
     else:
         wave, rate = _espeak(voice.name, text, stretch)
     wave = _without_silence(soxr.resample(wave, rate * voice.smaller, RATE))
-    return wave * (0.1 / np.sqrt(np.mean(wave**2)))
+    return np.asarray(wave * (0.1 / np.sqrt(np.mean(wave**2))))
 
 
 def _piper(text: str, stretch: float, seed: int) -> tuple[Wave, int]:
