@@ -19,6 +19,7 @@ COMMANDS = {
     "note": "companion.commands.note:note",
     "models": "companion.commands.models:models",
     "sessions": "companion.commands.sessions:sessions",
+    "log": "companion.commands.log:log",
 }
 """Name of each command and where it lives."""
 

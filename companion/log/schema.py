@@ -61,6 +61,12 @@ def summaries(db: Database) -> None:
     )
 
 
+@migrations()
+def purges(db: Database) -> None:
+    """Make the table that keeps when something was deleted for good, and how much, but not what."""
+    db.table("purge").create({"id": str, "at": str, "sessions": int}, pk="id", strict=True)
+
+
 def guard_events(db: Database) -> None:
     """Set the triggers that refuse to change or delete an event."""
     for verb in ("UPDATE", "DELETE"):

@@ -56,7 +56,7 @@ class SessionLog:
         Raises CompanionError if the session can't take the event (`companion.lesson.session.refusal`)
         or the disk does not take it; nothing is recorded then.
         """
-        with self._writing():
+        with self.writing():
             events = self._events(session_id)
             if not events and not isinstance(body, SessionOpened):
                 raise CompanionError(
@@ -79,7 +79,7 @@ class SessionLog:
 
     def events(self, session_id: str) -> list[Event]:
         """Return the events of a session in their order; none for an unknown session."""
-        with _plain_errors(self.path):
+        with self.reading():
             return self._events(session_id)
 
     def session(self, session_id: str) -> Session:
@@ -107,7 +107,7 @@ class SessionLog:
                     "There is no session in the log yet.", remedy="Try one with: companion demo"
                 )
             return self.session(newest[0].session)
-        with _plain_errors(self.path):
+        with self.reading():
             found = [
                 row["session"]
                 for row in self._db.query(
@@ -123,7 +123,7 @@ class SessionLog:
 
     def summaries(self, class_group: str | None = None, *, most: int | None = None) -> list[Summary]:
         """Return the summaries of all sessions or of one class group's, newest first."""
-        with _plain_errors(self.path):
+        with self.reading():
             rows = self._db.table("summary").rows_where(
                 "class_group = ?" if class_group is not None else None,
                 [class_group] if class_group is not None else None,
@@ -136,13 +136,13 @@ class SessionLog:
         """Return standing marks by session, phase and routine, of all class groups or of one."""
         sql = "SELECT tally.* FROM tally JOIN summary USING (session)"
         where = " WHERE class_group = :class_group" if class_group is not None else ""
-        with _plain_errors(self.path):
+        with self.reading():
             rows = self._db.query(sql + where, {"class_group": class_group} if where else None)
             return [Tally(**row) for row in rows]
 
     def class_groups(self) -> list[str]:
         """Return the names of all class groups in the log, in the order of the alphabet."""
-        with _plain_errors(self.path):
+        with self.reading():
             rows = self._db.query("SELECT DISTINCT class_group FROM summary ORDER BY class_group")
             return [row["class_group"] for row in rows]
 
@@ -158,16 +158,25 @@ class SessionLog:
         return [event_of(row) for row in rows]
 
     @contextmanager
-    def _writing(self) -> Iterator[None]:
-        """Hold the right to write from the first read on, so that sequence numbers have no gap."""
-        with _plain_errors(self.path):
-            self._db.conn.execute("BEGIN IMMEDIATE")
+    def writing(self) -> Iterator[Database]:
+        """Hold the right to write from the first read on, so that sequence numbers have no gap.
+
+        What was done in the block is committed at its end, or undone if it raises.
+        """
+        with self.reading() as db:
+            db.conn.execute("BEGIN IMMEDIATE")
             try:
-                yield
-                self._db.conn.execute("COMMIT")
+                yield db
+                db.conn.execute("COMMIT")
             except BaseException:
-                self._db.conn.rollback()
+                db.conn.rollback()
                 raise
+
+    @contextmanager
+    def reading(self) -> Iterator[Database]:
+        """Lend the database for what this class does not offer; errors become plain sentences."""
+        with _plain_errors(self.path):
+            yield self._db
 
 
 def open_log(path: Path) -> SessionLog:

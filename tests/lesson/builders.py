@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from companion.lesson import event as ev
-from companion.lesson.mark import Kind, Source
+from companion.lesson.mark import WHOLE_CLASS, Kind, Source
 from companion.lesson.plan import Phase, Plan
 from companion.lesson.recognition import Level
 from companion.lesson.session import Session, fold
@@ -40,14 +40,16 @@ def began(phase: str, at_ms: int, source: Source = Source.VOICE) -> ev.PhaseBega
     return ev.PhaseBegan(phase, at_ms, source)
 
 
-def praise(at_ms: int, confidence: float = 0.95, **more: str) -> ev.MarkMade:
+def praise(
+    at_ms: int, confidence: float = 0.95, *, routine: str | None = None, scope: str = WHOLE_CLASS
+) -> ev.MarkMade:
     """Return a praise by voice."""
-    return ev.MarkMade(Kind.PRAISE, at_ms, Source.VOICE, phrase="praise", confidence=confidence, **more)
+    return ev.MarkMade(Kind.PRAISE, at_ms, Source.VOICE, scope, routine, "praise", confidence)
 
 
-def reminder(at_ms: int, confidence: float = 0.95, **more: str) -> ev.MarkMade:
+def reminder(at_ms: int, confidence: float = 0.95, *, routine: str | None = None) -> ev.MarkMade:
     """Return a reminder by voice."""
-    return ev.MarkMade(Kind.REMINDER, at_ms, Source.VOICE, phrase="reminder", confidence=confidence, **more)
+    return ev.MarkMade(Kind.REMINDER, at_ms, Source.VOICE, WHOLE_CLASS, routine, "reminder", confidence)
 
 
 def many(body: ev.Body, times: int) -> Iterable[ev.Body]:
