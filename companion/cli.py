@@ -20,6 +20,8 @@ COMMANDS = {
     "models": "companion.commands.models:models",
     "sessions": "companion.commands.sessions:sessions",
     "log": "companion.commands.log:log",
+    "keys": "companion.commands.keys:keys",
+    "autostart": "companion.commands.autostart:autostart",
 }
 """Name of each command and where it lives."""
 

@@ -1,0 +1,27 @@
+"""`companion autostart`: the companion starts by itself when the teacher logs in."""
+
+import os
+import sys
+from pathlib import Path
+
+import click
+
+from companion.autostart import COMMAND, entry_for, switch_off, switch_on
+from companion.paths import Home, default_home
+
+
+@click.command()
+@click.argument("state", type=click.Choice(["on", "off"]))
+@click.pass_obj
+def autostart(home: Home, state: str) -> None:
+    """Start the companion with every log-in (on), or no longer (off)."""
+    command = COMMAND
+    if home != default_home():
+        command = (*COMMAND[:-1], "--home", str(home.folder.absolute()), COMMAND[-1])
+    entry = entry_for(sys.platform, Path.home(), command, dict(os.environ))
+    if state == "off":
+        gone = switch_off(entry)
+        click.echo("The companion starts with your log-in no longer." if gone else "It was off already.")
+        return
+    switch_on(entry)
+    click.echo(f"The companion starts with your next log-in. The entry is in {entry.path}")
