@@ -172,7 +172,7 @@ class Settings(Section):
         try:
             bindings_of(self.keys)
         except CompanionError as error:
-            raise ValueError(str(error)) from error
+            raise ValueError(str(error).rstrip(".")) from error
         return self
 
     @property

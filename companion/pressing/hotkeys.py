@@ -49,6 +49,8 @@ class Obstacle:
 
     reason: str
     remedy: str
+    partial: bool = False
+    """Some keys are heard all the same."""
 
 
 NO_SCREEN = Obstacle(
@@ -66,7 +68,9 @@ NO_ANSWER = Obstacle(
 WAYLAND = Obstacle(
     "Keys are heard only while a program of the older kind is in front: this desktop uses Wayland.",
     "Choose the Xorg session on the log-in screen, or use voice and page.",
+    partial=True,
 )
+WAYLAND_ONLY = Obstacle("Keys can't be heard: this desktop uses Wayland.", WAYLAND.remedy)
 NOT_TRUSTED = Obstacle(
     "Keys can't be heard: macOS has not been asked to allow it.",
     "Allow the program or the terminal that runs the companion in System Settings > Privacy & Security, "
@@ -79,8 +83,7 @@ def obstacle_of(environment: Mapping[str, str], platform: str) -> Obstacle | Non
     if platform in ("win32", "darwin"):
         return None
     if not environment.get("DISPLAY"):
-        wayland = environment.get("WAYLAND_DISPLAY")
-        return WAYLAND if wayland else NO_SCREEN
+        return WAYLAND_ONLY if environment.get("WAYLAND_DISPLAY") else NO_SCREEN
     if environment.get("WAYLAND_DISPLAY") or environment.get("XDG_SESSION_TYPE") == "wayland":
         return WAYLAND
     return None
@@ -204,8 +207,8 @@ class Hotkeys:
 
     def _start_listener(self) -> Obstacle | None:
         obstacle = obstacle_of(os.environ, sys.platform)
-        if obstacle == NO_SCREEN:
-            return NO_SCREEN
+        if obstacle and not obstacle.partial:
+            return obstacle
         try:
             self._listener = _listener(self._events)
             self._listener.start()

@@ -29,7 +29,7 @@ class KeySection(Section):
         try:
             parse_press(self.press)
         except CompanionError as error:
-            raise ValueError(str(error)) from error
+            raise ValueError(str(error).rstrip(".")) from error
         if self.does is Action.PHASE and self.phase is None:
             msg = f"the key '{self.press}' goes to a phase; say which with phase = \"…\""
             raise ValueError(msg)

@@ -9,7 +9,15 @@ from types import SimpleNamespace
 import pytest
 
 from companion.pressing.gesture import Button, Gesture, KeyEvent, Touch
-from companion.pressing.hotkeys import NO_ANSWER, NO_SCREEN, WAYLAND, Hotkeys, key_name, obstacle_of
+from companion.pressing.hotkeys import (
+    NO_ANSWER,
+    NO_SCREEN,
+    WAYLAND,
+    WAYLAND_ONLY,
+    Hotkeys,
+    key_name,
+    obstacle_of,
+)
 from tests.rig import Screen, open_screen
 
 WANTED = {
@@ -142,7 +150,7 @@ def test_an_observer_sees_the_names_of_keys(screen: Screen) -> None:
     [
         ({"DISPLAY": ":0"}, "linux", None),
         ({}, "linux", NO_SCREEN),
-        ({"WAYLAND_DISPLAY": "wayland-0"}, "linux", WAYLAND),
+        ({"WAYLAND_DISPLAY": "wayland-0"}, "linux", WAYLAND_ONLY),
         ({"DISPLAY": ":0", "WAYLAND_DISPLAY": "wayland-0"}, "linux", WAYLAND),
         ({"DISPLAY": ":0", "XDG_SESSION_TYPE": "wayland"}, "linux", WAYLAND),
         ({}, "win32", None),
