@@ -101,6 +101,9 @@ class PhraseSection(Section):
         if self.does is Action.RESUME:
             msg = "a microphone that is closed hears nothing; resume with a key or the page"
             raise ValueError(msg)
+        if self.does in (Action.OPEN, Action.CLOSE):
+            msg = f"the phrase '{self.say}' can't {self.does}; do that with a key, the page or the timetable"
+            raise ValueError(msg)
         if self.does is Action.PHASE and self.phase is None:
             msg = f"the phrase '{self.say}' goes to a phase; say which with phase = \"…\""
             raise ValueError(msg)

@@ -21,7 +21,7 @@ from companion.daybook import is_over, lesson_to_open
 from companion.errors import CompanionError
 from companion.heartbeat import Heartbeat
 from companion.lesson import event as ev
-from companion.lesson.command import Command
+from companion.lesson.command import Action, Command
 from companion.lesson.mark import Kind, Source
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
@@ -44,6 +44,8 @@ RECENT = 30
 BEAT_EVERY_S = 5.0
 EAR_PATIENCE_S = 2.0
 """How long the end of a lesson or a pause waits for what was said just before it."""
+UNPLANNED = "unplanned"
+"""Class group of a session that was opened by a key when the timetable had nothing."""
 
 OpenSpotter = Callable[[Settings, Session], Spotter]
 OpenMicrophone = Callable[[str | None, Callable[[Trouble | None, float], None]], Microphone]
@@ -235,14 +237,33 @@ class Live:
         return session
 
     def _open_lesson(self, source: Source) -> Session:
-        now = self.clock.wall()
-        lesson = self._timetable and (self._timetable.due(now) or self._timetable.next_after(now))
-        if not lesson or lesson.begins.date() != now.astimezone(lesson.begins.tzinfo).date():
+        opening = self._opening_now()
+        if opening is None:
             raise CompanionError(
                 "The timetable has no more lesson today.",
                 remedy="Say which class: companion open CLASS_GROUP",
             )
-        return self._open(Opening(lesson.class_group, lesson.plan, lesson.room), source)
+        return self._open(opening, source)
+
+    def _opening_now(self) -> Opening | None:
+        """Return the lesson that the timetable has now, or else the next one of today."""
+        now = self.clock.wall()
+        lesson = self._timetable and (self._timetable.due(now) or self._timetable.next_after(now))
+        if not lesson or lesson.begins.date() != now.astimezone(lesson.begins.tzinfo).date():
+            return None
+        return Opening(lesson.class_group, lesson.plan, lesson.room)
+
+    def _open_or_close(self, action: Action, source: Source) -> None:
+        """Open or close a session by hand, without a word about which; a tone tells whether it was done."""
+        session = self._recorder.session
+        if action is Action.CLOSE:
+            done = self._close(source) is not None
+        else:
+            opening = self._opening_now() or Opening(UNPLANNED)
+            done = session is None or session.class_group != opening.class_group
+            if done:
+                self._open(opening, source)
+        self._sound(Tone.NOTE if done else Tone.REFUSAL)
 
     def _close(self, source: Source) -> Session | None:
         self._stop_ear()
@@ -255,6 +276,9 @@ class Live:
     def _command(self, command: Command, at_s: float, source: Source) -> tuple[ev.Body, ...]:
         before = self._recorder.session
         try:
+            if command.action in (Action.OPEN, Action.CLOSE):
+                self._open_or_close(command.action, source)
+                return ()
             bodies = self._recorder.command(command, at_s, source)
         except CompanionError as error:
             log.error("a command could not be recorded: %s", error)

@@ -70,6 +70,10 @@ def test_phrases_for_phases_of_another_plan_are_not_listened_for() -> None:
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "phase"\nphase = "recess"', "'recess', which no plan has"),
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "note"', "say which kind"),
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "resume listening"', "resume with a key or the page"),
+        (
+            PLAN + '[[phrases]]\nsay = "x"\ndoes = "close session"',
+            "do that with a key, the page or the timetable",
+        ),
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "praise"\n' * 2, "the phrase 'x' is bound twice"),
         (PLAN + '[[levels]]\nname = "a"\nleast_margin = 1\n' * 2, "two levels have the name 'a'"),
         ("[school\n", "is not valid TOML"),

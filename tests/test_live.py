@@ -140,6 +140,16 @@ def test_the_sound_of_a_phrase_stays_in_memory_until_the_session_is_settled(room
     assert room.live.clips.sessions == set()
 
 
+def test_a_key_opens_an_unplanned_session_once_and_closes_it(room: Room) -> None:
+    """Without a timetable a key opens a session without a class; again is refused; another key closes it."""
+    opening, closing = Command(Action.OPEN), Command(Action.CLOSE)
+    for command in (opening, opening, closing, closing):
+        room.live.ask(command, Source.KEY).result()
+    with open_log(room.path) as log:
+        assert [(summary.class_group, summary.closed) for summary in log.summaries()] == [("unplanned", True)]
+    assert [tone for tone, _ in room.told.tones] == [Tone.NOTE, Tone.REFUSAL, Tone.NOTE, Tone.REFUSAL]
+
+
 def test_a_pause_closes_the_microphone_at_once_and_only_a_hand_opens_it_again(room: Room) -> None:
     """The pause phrase gives the device back; a key takes a new one."""
     room.live.open(HAZEL, Source.COMMAND_LINE).result()

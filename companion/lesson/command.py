@@ -18,6 +18,10 @@ class Action(StrEnum):
     PAUSE = "pause listening"
     RESUME = "resume listening"
     """By key or page only: a microphone that is closed hears nothing."""
+    OPEN = "open session"
+    """By key or page only: of the class that the timetable has now or next today, else an unplanned one."""
+    CLOSE = "close session"
+    """By key or page only: a lesson is not ended by something that sounded like it."""
 
 
 @dataclass(frozen=True, slots=True)
