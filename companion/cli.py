@@ -21,6 +21,7 @@ COMMANDS = {
     "sessions": "companion.commands.sessions:sessions",
     "log": "companion.commands.log:log",
     "keys": "companion.commands.keys:keys",
+    "timetable": "companion.commands.timetable:timetable",
     "autostart": "companion.commands.autostart:autostart",
 }
 """Name of each command and where it lives."""
