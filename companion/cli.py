@@ -23,6 +23,7 @@ COMMANDS = {
     "keys": "companion.commands.keys:keys",
     "timetable": "companion.commands.timetable:timetable",
     "autostart": "companion.commands.autostart:autostart",
+    "pages": "companion.commands.pages:pages",
 }
 """Name of each command and where it lives."""
 

@@ -1,6 +1,6 @@
 """The one writer of a session: commands and candidates in, durable events out."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -46,12 +46,21 @@ class SessionWriter:
         writer.append(PhaseBegan(first, 0, Source.CLOCK), now_ms=0)
         return writer
 
-    def append(self, body: Body, *, now_ms: int) -> Session:
+    def append(self, body: Body, *, now_ms: int, request: str | None = None) -> Session:
         """Record `body` at `now_ms` milliseconds since the session opened.
+
+        request: a ULID of the asker; what it asks for again is recorded once.
 
         Raises CompanionError if the session can't take it or the disk does not.
         """
-        self.session = self._log.append(self.session.id, body, at=self._clock(), offset_ms=now_ms)
+        return self.append_all((body,), now_ms=now_ms, request=request)
+
+    def append_all(self, bodies: Sequence[Body], *, now_ms: int, request: str | None = None) -> Session:
+        """Record `bodies` together, as `append` does: all of them or none."""
+        if bodies:
+            self.session = self._log.append_all(
+                self.session.id, bodies, at=self._clock(), offset_ms=now_ms, request=request
+            )
         return self.session
 
     def command(
@@ -62,11 +71,11 @@ class SessionWriter:
         source: Source,
         heard: Heard | None = None,
         now_ms: int | None = None,
+        request: str | None = None,
     ) -> Recorded:
         """Carry out `command`, asked for at `at_ms` and recorded at `now_ms` (by default the same)."""
         bodies = carry_out(self.session, command, at_ms, source, heard)
-        for body in bodies:
-            self.append(body, now_ms=at_ms if now_ms is None else now_ms)
+        self.append_all(bodies, now_ms=at_ms if now_ms is None else now_ms, request=request)
         return Recorded(self.session, bodies)
 
     def candidate(

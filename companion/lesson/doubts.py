@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from companion.lesson.mark import Mark, NearMiss
+from companion.lesson.mark import Kind, Mark, MarkState, NearMiss
 from companion.lesson.session import Session, Stretch
 
 BOUNDARY_MS = 20_000
@@ -51,12 +51,35 @@ class ReviewList:
 
 def earlier_phase(session: Session, mark: Mark) -> str | None:
     """Return the phase before the one that began up to `BOUNDARY_MS` before `mark`, else None."""
+    return _phase_before(session, mark) if mark.phase == mark.stamped_phase else None
+
+
+def _phase_before(session: Session, mark: Mark) -> str | None:
     index = session.span_at(mark.at_ms)
-    if not index or mark.phase != mark.stamped_phase:
+    if not index:
         return None
     if mark.at_ms - session.phases[index].began_ms > BOUNDARY_MS:
         return None
     return session.phases[index - 1].name
+
+
+def doubtful_at_first(session: Session, mark: Mark) -> bool:
+    """Whether `mark` deserved a look before the review touched it, whatever it did with it since."""
+    others = (other for other in session.marks if other.state is not MarkState.UNDONE)
+    return (
+        mark.certainty < CERTAIN
+        or _phase_before(session, mark) is not None
+        or any(_twin(mark, other) for other in others)
+    )
+
+
+def other_readings(session: Session, mark: Mark) -> tuple[tuple[Kind, str], ...]:
+    """Return the kinds and phases that `mark` may have meant, its own first, the likeliest next."""
+    before = _phase_before(session, mark)
+    phases = dict.fromkeys([mark.stamped_phase, *([before] if before else []), mark.phase])
+    readings = [(kind, phase) for kind in Kind for phase in phases]
+    own = readings.index((mark.kind, mark.phase))
+    return tuple(readings[own:] + readings[:own])
 
 
 def doubts_of(session: Session, mark: Mark) -> tuple[Doubt, ...]:

@@ -2,7 +2,7 @@
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -48,32 +48,46 @@ class SessionLog:
         """Record that a session opened at `at`, and return it. Its offset 0 is now."""
         return self.append(str(ULID()), opened, at=at, offset_ms=0)
 
-    def append(self, session_id: str, body: Body, *, at: datetime, offset_ms: int) -> Session:
+    def append(
+        self, session_id: str, body: Body, *, at: datetime, offset_ms: int, request: str | None = None
+    ) -> Session:
         """Record `body` as the next event of the session and return the session as it is then.
 
-        at: wall time with zone. offset_ms: monotonic milliseconds since the session opened.
+        at: wall time with zone. offset_ms: monotonic milliseconds since the session opened. request: as
+        for `append_all`.
 
         Raises CompanionError if the session can't take the event (`companion.lesson.session.refusal`)
         or the disk does not take it; nothing is recorded then.
         """
+        return self.append_all(session_id, (body,), at=at, offset_ms=offset_ms, request=request)
+
+    def append_all(
+        self,
+        session_id: str,
+        bodies: Sequence[Body],
+        *,
+        at: datetime,
+        offset_ms: int,
+        request: str | None = None,
+    ) -> Session:
+        """Record `bodies`, at least one, as the next events of the session: all of them or none.
+
+        request: a ULID that the asker made. It becomes the first event's id, so that a request that is
+        sent again, since its answer was lost, is recorded once.
+
+        Raises CompanionError as `append` does.
+        """
         with self.writing():
             events = self._events(session_id)
-            if not events and not isinstance(body, SessionOpened):
-                raise CompanionError(
-                    f"There is no session '{session_id}' in the log.",
-                    remedy="See what is there with: companion sessions",
-                )
-            if events and (reason := refusal(fold(events), body)):
-                raise CompanionError(
-                    f"This can't be recorded: {reason}.",
-                    safe="Everything recorded before is safe.",
-                    remedy='A settled session opens again with: companion reopen --reason "…"'
-                    if reason == "the session is settled"
-                    else "",
-                )
-            event = Event(str(ULID()), session_id, len(events) + 1, at, offset_ms, body)
-            self._db.table("event").insert(row_of(event))
-            session = fold([*events, event])
+            if request is not None and any(event.id == request for event in events):
+                return fold(events)
+            ids = [request or str(ULID()), *(str(ULID()) for _ in bodies[1:])]
+            for event_id, body in zip(ids, bodies, strict=True):
+                _refuse(session_id, events, body)
+                event = Event(event_id, session_id, len(events) + 1, at, offset_ms, body)
+                self._db.table("event").insert(row_of(event))
+                events.append(event)
+            session = fold(events)
             write_summary(self._db, session)
         return session
 
@@ -177,6 +191,22 @@ class SessionLog:
         """Lend the database for what this class does not offer; errors become plain sentences."""
         with _plain_errors(self.path):
             yield self._db
+
+
+def _refuse(session_id: str, events: list[Event], body: Body) -> None:
+    if not events and not isinstance(body, SessionOpened):
+        raise CompanionError(
+            f"There is no session '{session_id}' in the log.",
+            remedy="See what is there with: companion sessions",
+        )
+    if events and (reason := refusal(fold(events), body)):
+        raise CompanionError(
+            f"This can't be recorded: {reason}.",
+            safe="Everything recorded before is safe.",
+            remedy='A settled session opens again with: companion reopen --reason "…"'
+            if reason == "the session is settled"
+            else "",
+        )
 
 
 def open_log(path: Path) -> SessionLog:

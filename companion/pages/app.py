@@ -1,0 +1,52 @@
+"""All pages as one ASGI application."""
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from companion.errors import CompanionError
+from companion.pages import home, live, note, private, review, sound
+from companion.pages.desk import FOLDER, Desk, desk_of
+from companion.pages.guard import Guard
+
+ROUTES = [
+    Route("/", home.show),
+    Route("/live", home.live),
+    Route("/live/{session}", live.show),
+    Route("/live/{session}", live.press, methods=["POST"]),
+    Route("/live/{session}/projector", live.projector),
+    Route("/live/{session}/stream", live.stream),
+    Route("/review/{session}", review.show),
+    Route("/review/{session}", review.step, methods=["POST"]),
+    Route("/review/{session}/sound/{item}", sound.play),
+    Route("/private/{session}", private.show),
+    Route("/private/{session}", private.step, methods=["POST"]),
+    Route("/note/{session}", note.show),
+    Route("/note/{session}/plain", note.plain),
+    Mount("/static", StaticFiles(directory=FOLDER / "static")),
+]
+
+
+def pages(desk: Desk, port: int) -> ASGIApp:
+    """Return the application that serves the pages of `desk` on the loopback `port`, closed to others."""
+    app = Starlette(
+        routes=ROUTES,
+        exception_handlers={CompanionError: _trouble, HTTPException: _no_such_page},
+    )
+    app.state.desk = desk
+    return Guard(app, desk.keys, port)
+
+
+def _trouble(request: Request, error: Exception) -> Response:
+    assert isinstance(error, CompanionError)
+    return desk_of(request).page("trouble.html", 409, error=error)
+
+
+def _no_such_page(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    missing = CompanionError("There is no such page.", remedy="Go on from the first page.")
+    return desk_of(request).page("trouble.html", error.status_code, error=missing)

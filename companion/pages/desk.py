@@ -1,0 +1,117 @@
+"""What every page works with: the log, the port to the lesson, the templates."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import jinja2
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+from ulid import ULID
+
+from companion.errors import CompanionError
+from companion.lesson.event import Body
+from companion.lesson.session import Session
+from companion.log.store import SessionLog, open_log
+from companion.pages.guard import Keys
+from companion.pages.port import LessonPort
+from companion.pages.timeline import in_words, minute
+from companion.pages.words import how_many
+from companion.paths import Home
+
+FOLDER = Path(__file__).parent
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """Everything behind the pages of one running companion."""
+
+    home: Home
+    port: LessonPort
+    keys: Keys
+    clock: Callable[[], datetime]
+
+    @contextmanager
+    def log(self) -> Iterator[SessionLog]:
+        """Open the session log for one answer, in the thread that gives it."""
+        with open_log(self.home.log) as log:
+            yield log
+
+    def session(self, request: Request) -> Session:
+        """Return the session that the address names.
+
+        Raises CompanionError if it is not in the log.
+        """
+        with self.log() as log:
+            return log.session(request.path_params["session"])
+
+    def wall_ms(self, session: Session) -> int:
+        """Return milliseconds of wall time since `session` opened."""
+        return round((self.clock() - session.opened_at).total_seconds() * 1000)
+
+    def stamp(self, session: Session) -> str:
+        """Return what changes whenever a page about `session` has something new to show."""
+        return stamp(session.last_seq, self, session.id)
+
+    def append(self, session: Session, form: FormData, *bodies: Body) -> Session:
+        """Record `bodies` for the wish that `form` carries."""
+        if not bodies:
+            return session
+        return self.port.append(session.id, bodies, request=wish_of(form))
+
+    def page(self, template: str, status: int = 200, **values: Any) -> Response:  # noqa: ANN401 - for Jinja
+        """Return a page made of `template`."""
+        made = _templates.get_template(template).render(desk=self, page_token=self.keys.page_token, **values)
+        return HTMLResponse(made, status)
+
+
+def stamp(seq: int, desk: Desk, session_id: str) -> str:
+    """Return the stamp of a session whose newest event is `seq`."""
+    status = desk.port.status(session_id)
+    return f"{seq}-{hash(status) & 0xFFFFFFFF:x}-{hash(desk.port.sounds(session_id)) & 0xFFFFFFFF:x}"
+
+
+def desk_of(request: Request) -> Desk:
+    """Return the desk of the running pages."""
+    desk = request.app.state.desk
+    assert isinstance(desk, Desk)
+    return desk
+
+
+def wish_of(form: FormData) -> str:
+    """Return the id of the wish that a form carries.
+
+    Raises CompanionError if it carries none: it was not sent by a page of ours.
+    """
+    try:
+        return str(ULID.from_str(text(form, "request")))
+    except ValueError as error:
+        raise CompanionError("This page is out of date.", remedy="Load it again and repeat the step.") from error
+
+
+def text(form: FormData, name: str, most: int = 400) -> str:
+    """Return a field of a form, without space around it and no longer than `most` letters."""
+    value = form.get(name, "")
+    return " ".join(value.split())[:most] if isinstance(value, str) else ""
+
+
+def then(address: str) -> Response:
+    """Return the answer after a write: look at `address` now."""
+    return RedirectResponse(address, 303)
+
+
+_templates = jinja2.Environment(
+    loader=jinja2.FileSystemLoader(FOLDER / "templates"),
+    autoescape=True,
+    trim_blocks=True,
+    lstrip_blocks=True,
+    undefined=jinja2.StrictUndefined,
+)
+_templates.globals["new_wish"] = lambda: str(ULID())
+_templates.globals["how_many"] = how_many
+_templates.filters["minute"] = minute
+_templates.filters["in_words"] = in_words

@@ -1,0 +1,112 @@
+"""The live page, safe to project, and its stream of changes."""
+
+import asyncio
+import sqlite3
+from collections.abc import AsyncIterator
+from contextlib import closing
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response, StreamingResponse
+
+from companion.errors import CompanionError
+from companion.lesson.command import Action, Command
+from companion.lesson.event import CarryOverSaid, SessionClosed
+from companion.lesson.mark import NoteKind, Source
+from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
+from companion.pages.timeline import elapsed_ms, in_words, left_ms, line_of
+from companion.pages.words import recognition_words, time_left
+
+LOOK_S = 0.15
+"""How often a stream looks for news."""
+SIGN_OF_LIFE_S = 10.0
+
+BUTTONS = {
+    "praise": Command(Action.PRAISE),
+    "reminder": Command(Action.REMINDER),
+    "undo": Command(Action.UNDO),
+    "next": Command(Action.NEXT_PHASE),
+    "pause": Command(Action.PAUSE),
+    "resume": Command(Action.RESUME),
+    "note": Command(Action.NOTE, note=NoteKind.OTHER),
+}
+"""What each button of the page asks for."""
+
+
+def show(request: Request) -> Response:
+    """Show a lesson to the teacher, with controls."""
+    return _page(request, controls=True)
+
+
+def projector(request: Request) -> Response:
+    """Show a lesson to the class: no control, nothing private."""
+    return _page(request, controls=False)
+
+
+def _page(request: Request, *, controls: bool) -> Response:
+    desk = desk_of(request)
+    session = desk.session(request)
+    now_ms = elapsed_ms(session, desk.wall_ms(session))
+    left = left_ms(session, now_ms)
+    newest = max(session.standing, key=lambda mark: int(mark.id[1:]), default=None)
+    following = session.plan.after(session.phase.name) if session.phase else session.plan.phases[0]
+    return desk.page(
+        "live.html",
+        session=session,
+        controls=controls,
+        line=line_of(session, now_ms),
+        left=time_left(left),
+        left_ms=left,
+        following=following,
+        reached=recognition_words(session),
+        newest=f"Last mark: {in_words(newest)}." if newest else "No mark yet.",
+        status=desk.port.status(session.id),
+        stamp=desk.stamp(session),
+    )
+
+
+async def press(request: Request) -> Response:
+    """Take one press of a button."""
+    desk, session_id = desk_of(request), request.path_params["session"]
+    form = await request.form()
+    await run_in_threadpool(_press, desk, session_id, text(form, "do"), wish_of(form))
+    return then(f"/live/{session_id}")
+
+
+def _press(desk: Desk, session_id: str, wanted: str, wish: str) -> None:
+    if wanted == "said":
+        desk.port.append(session_id, (CarryOverSaid(),), request=wish)
+    elif wanted == "close":
+        with desk.log() as log:
+            session = log.session(session_id)
+        now_ms = max(session.last_ms, desk.wall_ms(session))
+        if not session.closed:
+            desk.port.append(session_id, (SessionClosed(now_ms, Source.PAGE),), request=wish)
+    elif wanted in BUTTONS:
+        desk.port.submit(session_id, BUTTONS[wanted], request=wish)
+    else:
+        raise CompanionError("This page has no such button.", remedy="Load it again.")
+
+
+async def stream(request: Request) -> Response:
+    """Tell a page, by server-sent events, the stamp of its session now and whenever it changes."""
+    desk, session_id = desk_of(request), request.path_params["session"]
+    headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
+    return StreamingResponse(_stamps(desk, session_id), media_type="text/event-stream", headers=headers)
+
+
+async def _stamps(desk: Desk, session_id: str) -> AsyncIterator[str]:
+    """Yield the session's stamps. SQLite says cheaply whether any program has written since."""
+    told, silent_s = "", 0.0
+    with closing(sqlite3.connect(f"{desk.home.log.resolve().as_uri()}?mode=ro", uri=True)) as db:
+        version, seq = None, 0
+        while True:
+            if version != (version := db.execute("PRAGMA data_version").fetchone()):
+                newest = db.execute("SELECT max(seq) FROM event WHERE session = ?", [session_id])
+                seq = newest.fetchone()[0] or 0
+            now = stamp(seq, desk, session_id)
+            if now != told or silent_s >= SIGN_OF_LIFE_S:
+                told, silent_s = now, 0.0
+                yield f"data: {now}\n\n"
+            await asyncio.sleep(LOOK_S)
+            silent_s += LOOK_S

@@ -1,0 +1,109 @@
+"""What the pages ask of the lesson behind them, and the answer where only the log is there.
+
+The pages read every session from the log, so that they never show what is not durable. Only writes,
+sound and the state of microphone and keys go through here.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Protocol
+
+from companion.lesson.command import Command
+from companion.lesson.event import Body
+from companion.lesson.mark import Source
+from companion.lesson.session import Session
+from companion.listening.candidate import Sound
+from companion.log.store import open_log
+from companion.writer import SessionWriter
+
+
+@dataclass(frozen=True, slots=True)
+class Status:
+    """How microphone and keys are, in words for a glance."""
+
+    microphone: str
+    """As in `Listening`, `Paused`, `Microphone lost`."""
+    hearing: bool = False
+    """Whether the microphone is open just now."""
+    keys: str = ""
+    """As in `Keys work everywhere`; empty where nothing is to be said of keys."""
+    troubles: tuple[str, ...] = ()
+    """Each a sentence with its remedy."""
+
+
+class LessonPort(Protocol):
+    """What the pages need. Each method may be called from any thread and returns when it is done.
+
+    `request` is a ULID that the page made for one wish of the teacher's. A wish that comes again with
+    the same one is recorded once (`SessionLog.append_all`).
+    """
+
+    def status(self, session_id: str) -> Status:
+        """Return how microphone and keys are for that session."""
+        ...
+
+    def submit(self, session_id: str, command: Command, *, request: str) -> Session:
+        """Carry out `command` as asked for on the page just now; return when it is durable.
+
+        Raises CompanionError if the session can't take it or the disk does not.
+        """
+        ...
+
+    def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
+        """Record `bodies` together; return when they are durable.
+
+        Raises CompanionError if the session can't take them or the disk does not.
+        """
+        ...
+
+    def sounds(self, session_id: str) -> frozenset[str]:
+        """Return the ids of the marks and near misses whose sound is still in memory."""
+        ...
+
+    def sound(self, session_id: str, item: str) -> Sound | None:
+        """Return the sound of a mark or near miss, or None if it is not there."""
+        ...
+
+
+class LogPort:
+    """The port over the log alone: no lesson is going on in this process.
+
+    SQLite keeps the order with a lesson that another process may be writing.
+    """
+
+    def __init__(self, log: Path, clock: Callable[[], datetime]) -> None:
+        self._log = log
+        self._clock = clock
+
+    def status(self, session_id: str) -> Status:  # noqa: ARG002 - the protocol's own signature
+        """Nothing listens here."""
+        return Status("Not listening here")
+
+    def submit(self, session_id: str, command: Command, *, request: str) -> Session:
+        """Carry out `command` at once."""
+        with open_log(self._log) as log:
+            session = log.session(session_id)
+            now_ms = self._now_ms(session)
+            writer = SessionWriter(log, session, self._clock)
+            return writer.command(command, at_ms=now_ms, source=Source.PAGE, request=request).session
+
+    def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
+        """Record `bodies` at once."""
+        with open_log(self._log) as log:
+            now_ms = self._now_ms(log.session(session_id))
+            return log.append_all(session_id, bodies, at=self._clock(), offset_ms=now_ms, request=request)
+
+    def sounds(self, session_id: str) -> frozenset[str]:  # noqa: ARG002 - the protocol's own signature
+        """No sound is kept."""
+        return frozenset()
+
+    def sound(self, session_id: str, item: str) -> Sound | None:  # noqa: ARG002 - as above
+        """No sound is kept."""
+        return None
+
+    def _now_ms(self, session: Session) -> int:
+        """Return the session's own time now; never before its last event, whatever the wall clock does."""
+        elapsed = self._clock() - session.opened_at
+        return max(session.last_ms, round(elapsed.total_seconds() * 1000))

@@ -1,0 +1,171 @@
+"""The lesson as one line through time: where on it phases, marks and silent stretches lie.
+
+Places are percent of the drawing's width, so that it fits any screen; heights are rows that the
+template turns into pixels.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from companion.lesson.mark import WHOLE_CLASS, Kind, Mark
+from companion.lesson.session import PhaseSpan, Session
+
+LEAST_GAP = 2.4
+"""Marks of one kind closer than this are drawn one above the other."""
+ROWS = 4
+"""Rows of marks on each side of the line; a fifth mark at one place shares the outermost."""
+LETTER = 0.95
+"""Width of a letter of a phase's name at 1280 pixels."""
+LONGEST_OVER_MS = 30 * 60_000
+"""A lesson that nobody closed is drawn no longer than this after its last event or its plan."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """A phase on the line."""
+
+    name: str
+    x: float
+    width: float
+    row: int
+    """Row of its name beneath the line; names that would touch get different ones."""
+    when: str
+    """`past`, `now` or `ahead`."""
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stem:
+    """A mark on the line."""
+
+    id: str
+    x: float
+    row: int
+    """0 next to the line, then away from it."""
+    kind: Kind
+    words: str
+    fresh: bool
+    """Whether it is the newest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """A stretch that was not heard."""
+
+    x: float
+    width: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Everything that the drawing shows."""
+
+    beds: tuple[Bed, ...]
+    stems: tuple[Stem, ...]
+    silences: tuple[Silence, ...]
+    now: float | None
+    label_rows: int
+
+
+def elapsed_ms(session: Session, wall_ms: int) -> int:
+    """Return how far the lesson is, given the milliseconds of wall time since it opened."""
+    if session.closed_ms is not None:
+        return session.closed_ms
+    planned = round(session.plan.minutes * 60_000)
+    return max(session.last_ms, min(wall_ms, max(session.last_ms, planned) + LONGEST_OVER_MS))
+
+
+def left_ms(session: Session, now_ms: int) -> int | None:
+    """Return what is left of the running phase by its plan, negative when it is over; None if unplanned."""
+    current = session.phase
+    planned = session.plan.phase(current.name) if current else None
+    if current is None or planned is None or session.closed:
+        return None
+    return current.began_ms + round(planned.minutes * 60_000) - now_ms
+
+
+def line_of(session: Session, now_ms: int) -> Line:
+    """Return the drawing of `session` as it is at `now_ms`."""
+    spans = [*_ran(session, now_ms), *_ahead(session, now_ms)]
+    end = max([1, now_ms, *(ended for _, _, ended, _ in spans), *(mark.at_ms for mark in session.marks)])
+
+    def place(at_ms: int) -> float:
+        return round(100 * min(max(at_ms, 0), end) / end, 2)
+
+    beds = _with_rows(
+        [
+            Bed(name, place(began), round(place(ended) - place(began), 2), 0, when, round((ended - began) / 60_000))
+            for name, began, ended, when in spans
+        ]
+    )
+    return Line(
+        beds=beds,
+        stems=tuple(_stems(session.standing, place_of={mark.id: place(mark.at_ms) for mark in session.marks})),
+        silences=tuple(
+            Silence(place(s.began_ms), max(0.4, place(s.ended_ms or now_ms) - place(s.began_ms)), s.reason)
+            for s in (*session.unheard, *session.pauses)
+        ),
+        now=None if session.closed else place(now_ms),
+        label_rows=1 + max((bed.row for bed in beds), default=0),
+    )
+
+
+def _ran(session: Session, now_ms: int) -> Iterable[tuple[str, int, int, str]]:
+    for span in session.phases:
+        running = span.ended_ms is None
+        ended = max(span.began_ms, now_ms) if span.ended_ms is None else span.ended_ms
+        if running and not session.closed:
+            ended = max(ended, _planned_end(session, span))
+        yield span.name, span.began_ms, ended, "now" if running and not session.closed else "past"
+
+
+def _ahead(session: Session, now_ms: int) -> Iterable[tuple[str, int, int, str]]:
+    """Yield the planned phases that are still to come, at the times that the plan gives them now."""
+    if session.closed:
+        return
+    current = session.phase
+    began = 0 if current is None else max(now_ms, _planned_end(session, current))
+    following = session.plan.phases[0] if current is None else session.plan.after(current.name)
+    while following is not None:
+        ended = began + round(following.minutes * 60_000)
+        yield following.name, began, ended, "ahead"
+        began, following = ended, session.plan.after(following.name)
+
+
+def _planned_end(session: Session, span: PhaseSpan) -> int:
+    planned = session.plan.phase(span.name)
+    return span.began_ms + round((planned.minutes if planned else 0) * 60_000)
+
+
+def _with_rows(beds: list[Bed]) -> tuple[Bed, ...]:
+    """Give each phase's name the first row in which it touches no name before it."""
+    ends: list[float] = []
+    placed = []
+    for bed in beds:
+        row = next((row for row, end in enumerate(ends) if end <= bed.x), len(ends))
+        ends[row : row + 1] = [bed.x + (len(bed.name) + 2) * LETTER]
+        placed.append(Bed(bed.name, bed.x, bed.width, row, bed.when, bed.minutes))
+    return tuple(placed)
+
+
+def _stems(marks: tuple[Mark, ...], place_of: dict[str, float]) -> Iterable[Stem]:
+    newest = max(marks, key=lambda mark: int(mark.id[1:]), default=None)
+    ends: dict[Kind, list[float]] = {kind: [] for kind in Kind}
+    for mark in marks:
+        x, rows = place_of[mark.id], ends[mark.kind]
+        row = next((row for row, end in enumerate(rows) if end + LEAST_GAP <= x), min(len(rows), ROWS - 1))
+        rows[row : row + 1] = [x]
+        yield Stem(mark.id, x, row, mark.kind, in_words(mark), mark is newest)
+
+
+def in_words(mark: Mark) -> str:
+    """Return a mark as a line: `praise, work time, 12:05, table four`."""
+    scope = "" if mark.scope == WHOLE_CLASS else f", {mark.scope}"
+    routine = f", {mark.routine}" if mark.routine else ""
+    return f"{mark.kind}, {mark.phase or 'before the first phase'}, {minute(mark.at_ms)}{routine}{scope}"
+
+
+def minute(at_ms: int) -> str:
+    """Return a time in the lesson as minutes and seconds."""
+    return f"{at_ms // 60_000}:{at_ms // 1000 % 60:02d}"
