@@ -63,10 +63,10 @@ class Desk:
             return session
         return self.port.append(session.id, bodies, request=wish_of(form))
 
-    def page(self, template: str, status: int = 200, **values: Any) -> Response:  # noqa: ANN401 - for Jinja
+    def page(self, template: str, http_status: int = 200, **values: Any) -> Response:  # noqa: ANN401 - for Jinja
         """Return a page made of `template`."""
         made = _templates.get_template(template).render(desk=self, page_token=self.keys.page_token, **values)
-        return HTMLResponse(made, status)
+        return HTMLResponse(made, http_status)
 
 
 def stamp(seq: int, desk: Desk, session_id: str) -> str:
@@ -90,7 +90,9 @@ def wish_of(form: FormData) -> str:
     try:
         return str(ULID.from_str(text(form, "request")))
     except ValueError as error:
-        raise CompanionError("This page is out of date.", remedy="Load it again and repeat the step.") from error
+        raise CompanionError(
+            "This page is out of date.", remedy="Load it again and repeat the step."
+        ) from error
 
 
 def text(form: FormData, name: str, most: int = 400) -> str:

@@ -10,6 +10,7 @@ import hmac
 import re
 import secrets
 import threading
+from collections.abc import Mapping
 from http.cookies import CookieError, SimpleCookie
 from urllib.parse import parse_qs
 
@@ -92,6 +93,7 @@ class Guard:
         self._hosts = frozenset({f"127.0.0.1:{port}", f"localhost:{port}"})
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request, or let it through."""
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
@@ -116,15 +118,17 @@ class Guard:
             return self._enter(query.get("token", [""])[0], query.get("to", [""])[0])
         if not hmac.compare_digest(_cookie(headers), self._keys.cookie):
             return _refused(403, CLOSED)
-        if scope["method"] not in READING:
-            if not _from_own_page(headers):
-                return _refused(403, "This did not come from one of the companion's pages.\n")
-            if not hmac.compare_digest(query.get("page", [""])[0], self._keys.page_token):
-                return _refused(403, "This page is out of date. Load it again and repeat the step.\n")
-            if not headers.get("content-length", "").isdecimal():
-                return _refused(411, "The length of what was sent is missing.\n")
-            if int(headers["content-length"]) > MOST_BYTES:
-                return _refused(413, "That is more than any page of the companion sends.\n")
+        return None if scope["method"] in READING else self._answer_to_write(query, headers)
+
+    def _answer_to_write(self, query: Mapping[str, list[str]], headers: Headers) -> Response | None:
+        if not _from_own_page(headers):
+            return _refused(403, "This did not come from one of the companion's pages.\n")
+        token = query.get("page", [""])[0]
+        if not (token.isascii() and hmac.compare_digest(token, self._keys.page_token)):
+            return _refused(403, "This page is out of date. Load it again and repeat the step.\n")
+        length = headers.get("content-length", "")
+        if not length.isdecimal() or int(length) > MOST_BYTES:
+            return _refused(413, "That is more than any page of the companion sends.\n")
         return None
 
     def _enter(self, token: str, to: str) -> Response:

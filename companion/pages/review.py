@@ -49,7 +49,9 @@ def cards_of(session: Session, sounds: frozenset[str]) -> tuple[Card, ...]:
         )
         for mark in session.marks
     ]
-    looks = sorted((card for card in cards if card.look), key=lambda card: (card.mark.certainty, card.mark.at_ms))
+    looks = sorted(
+        (card for card in cards if card.look), key=lambda card: (card.mark.certainty, card.mark.at_ms)
+    )
     return (*looks, *(card for card in cards if not card.look))
 
 

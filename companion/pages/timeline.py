@@ -65,7 +65,9 @@ class Line:
     stems: tuple[Stem, ...]
     silences: tuple[Silence, ...]
     now: float | None
-    label_rows: int
+    praise_rows: int
+    reminder_rows: int
+    name_rows: int
 
 
 def elapsed_ms(session: Session, wall_ms: int) -> int:
@@ -93,22 +95,36 @@ def line_of(session: Session, now_ms: int) -> Line:
     def place(at_ms: int) -> float:
         return round(100 * min(max(at_ms, 0), end) / end, 2)
 
+    stems = tuple(_stems(session.standing, place_of={mark.id: place(mark.at_ms) for mark in session.marks}))
     beds = _with_rows(
         [
-            Bed(name, place(began), round(place(ended) - place(began), 2), 0, when, round((ended - began) / 60_000))
+            Bed(
+                name,
+                place(began),
+                round(place(ended) - place(began), 2),
+                0,
+                when,
+                round((ended - began) / 60_000),
+            )
             for name, began, ended, when in spans
         ]
     )
     return Line(
         beds=beds,
-        stems=tuple(_stems(session.standing, place_of={mark.id: place(mark.at_ms) for mark in session.marks})),
+        stems=stems,
         silences=tuple(
             Silence(place(s.began_ms), max(0.4, place(s.ended_ms or now_ms) - place(s.began_ms)), s.reason)
             for s in (*session.unheard, *session.pauses)
         ),
         now=None if session.closed else place(now_ms),
-        label_rows=1 + max((bed.row for bed in beds), default=0),
+        praise_rows=_rows(stem.row for stem in stems if stem.kind is Kind.PRAISE),
+        reminder_rows=_rows(stem.row for stem in stems if stem.kind is Kind.REMINDER),
+        name_rows=_rows(bed.row for bed in beds),
     )
+
+
+def _rows(rows: Iterable[int]) -> int:
+    return 1 + max(rows, default=0)
 
 
 def _ran(session: Session, now_ms: int) -> Iterable[tuple[str, int, int, str]]:

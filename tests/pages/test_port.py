@@ -1,0 +1,46 @@
+"""What the pages write when no lesson is going on in their own process."""
+
+from datetime import timedelta
+
+import pytest
+from ulid import ULID
+
+from companion.errors import CompanionError
+from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
+from companion.log.store import open_log
+from companion.pages.port import LogPort
+from companion.paths import Home
+from tests.pages.lessons import BODIES, OPENED, write_lesson
+
+
+def test_a_wish_that_comes_again_is_recorded_once(home: Home) -> None:
+    """The page's own id makes a lost answer harmless, also after a restart."""
+    session = write_lesson(home.log, *BODIES)
+    wish = str(ULID())
+    for _ in range(2):
+        port = LogPort(home.log, lambda: OPENED + timedelta(minutes=43))
+        after = port.submit(session.id, Command(Action.PRAISE), request=wish)
+        assert after.praise == session.praise + 1
+    kept = str(ULID())
+    for _ in range(2):
+        after = port.append(session.id, (ev.MarkKept("m3"), ev.MarkKept("m5")), request=kept)
+    assert after.last_seq == session.last_seq + 3
+
+
+def test_several_steps_are_recorded_together_or_not_at_all(home: Home) -> None:
+    """One step that the session can't take leaves no other behind."""
+    session = write_lesson(home.log)
+    port = LogPort(home.log, lambda: OPENED)
+    with pytest.raises(CompanionError, match="m999"):
+        port.append(session.id, (ev.MarkKept("m3"), ev.MarkKept("m999")), request=str(ULID()))
+    with open_log(home.log) as log:
+        assert log.session(session.id).last_seq == session.last_seq
+
+
+def test_a_wall_clock_that_went_back_does_not_disorder_the_log(home: Home) -> None:
+    """A step is never dated before what is recorded already."""
+    session = write_lesson(home.log, *BODIES)
+    port = LogPort(home.log, lambda: OPENED - timedelta(hours=1))
+    after = port.submit(session.id, Command(Action.PRAISE), request=str(ULID()))
+    assert after.last_ms == session.last_ms
