@@ -2,7 +2,6 @@
 
 import os
 import subprocess
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -19,26 +18,25 @@ class Screen:
 
     def down(self, *keys: str) -> None:
         """Press `keys` in turn and keep them down."""
-        self._xdotool("keydown", keys)
+        self.press("keydown", *keys)
 
     def up(self, *keys: str) -> None:
         """Release `keys` in turn."""
-        self._xdotool("keyup", keys)
+        self.press("keyup", *keys)
 
     def tap(self, key: str, held_s: float = 0.05) -> None:
         """Press `key` as long as a finger does."""
-        self.down(key)
-        time.sleep(held_s)
-        self.up(key)
+        self.press("keydown", key, "sleep", str(held_s), "keyup", key)
 
     def go_dark(self) -> None:
         """Let the screen's server die."""
         self.server.kill()
         self.server.wait()
 
-    def _xdotool(self, verb: str, keys: tuple[str, ...]) -> None:
+    def press(self, *words: str) -> None:
+        """Run `xdotool` with `words`: several presses in one call follow each other without delay."""
         environment = {**os.environ, "DISPLAY": self.display}
-        subprocess.run(["xdotool", verb, *keys], env=environment, check=True, timeout=20)
+        subprocess.run(["xdotool", *words], env=environment, check=True, timeout=20)
 
 
 @contextmanager

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+import threading
 import time
 
 import numpy as np
@@ -19,7 +20,7 @@ from companion.tones import Tone, Tones
 tones = Tones(float(sys.argv[1]))
 for name in sys.argv[2:]:
     tones.play(Tone(name))
-    time.sleep(1.0)
+    time.sleep(0.6)
 tones.close()
 """.replace("import sys", "import sys, time", 1)
 
@@ -87,10 +88,12 @@ def test_volume_nought_means_off() -> None:
 
 def test_tones_never_pile_up() -> None:
     """While one tone waits for the sound system, others are dropped instead of waiting in line."""
+    free = threading.Event()
 
     class Stuck:
         def __enter__(self) -> None:
-            time.sleep(0.5)
+            free.wait(20)
+            raise RuntimeError("made up")
 
         def __exit__(self, *_: object) -> None: ...
 
@@ -98,4 +101,6 @@ def test_tones_never_pile_up() -> None:
     for _ in range(50):
         tones.play(Tone.PRAISE)
     assert tones._waiting.qsize() <= 2
-    tones.close(patience_s=0.05)
+    free.set()
+    tones.close(patience_s=20)
+    assert not tones._thread.is_alive()

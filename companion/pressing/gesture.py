@@ -172,7 +172,10 @@ class GestureReader:
         return next((b for b in self.wanted if event.key in b.keys and b.modifiers == held), None)
 
     def _release(self, event: KeyEvent) -> None:
-        self._down.pop(event.key, None)
+        if self._down.pop(event.key, None) is None:
+            # A key that went down under another name, as some do with Shift: it may have been a modifier.
+            for modifier in MODIFIERS:
+                self._down.pop(modifier, None)
         for button, press in self._open.items():
             if event.key in button.keys and press.released_ms is None:
                 press.released_ms = event.at_ms

@@ -35,6 +35,8 @@ T = TypeVar("T")
 RawEvent = tuple[object, bool, int]
 """pynput's key, whether it went down, and when, in milliseconds of `time.monotonic`."""
 
+X_MODIFIERS = {0xFFE7: "alt", 0xFFE8: "alt", 0xFE03: "alt_gr"}
+"""X's Meta_L and Meta_R, as Alt is called while Shift is held, and ISO_Level3_Shift, the usual AltGr."""
 CHECK_S = 1.0
 """How often the listener is looked at."""
 SLEPT_S = 5.0
@@ -97,6 +99,8 @@ def key_name(key: Any) -> str | None:  # noqa: ANN401 - pynput's key types diffe
         return base if base in MODIFIERS else name
     char: str | None = getattr(key, "char", None)
     code: int | None = getattr(key, "vk", None)
+    if code in X_MODIFIERS:
+        return X_MODIFIERS[code]
     if char and char.isprintable():
         return SPELLED_OUT.get(char, char.lower())
     if sys.platform == "win32" and code is not None and chr(code).isalnum() and code < 0x5B:
@@ -147,6 +151,7 @@ class Hotkeys:
     def close(self) -> None:
         """Stop listening. Nothing is delivered afterwards."""
         self._closing.set()
+        self._events.put((None, False, _now_ms()))
         if self._thread.is_alive():
             self._thread.join(PATIENCE_S)
 

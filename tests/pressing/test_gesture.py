@@ -106,6 +106,13 @@ def test_a_lost_release_heals() -> None:
     assert [g.at_ms for g in read({F9: frozenset({Touch.TAP})}, stuck + late)] == [0, 40 * SECOND]
 
 
+def test_a_modifier_released_under_another_name_is_not_held() -> None:
+    """A release that nobody pressed ends all modifiers: with Shift, Alt may be let go as another key."""
+    events = [KeyEvent("alt", True, 0), KeyEvent("shift", True, 50), KeyEvent("code_65032", False, 90)]
+    events += [KeyEvent("shift", False, 95), *stroke("f9", 500, 550)]
+    assert len(read({F9: frozenset({Touch.TAP})}, events)) == 1
+
+
 def test_a_bouncing_contact_is_one_press() -> None:
     """A release and press within the bounce time neither doubles a gesture nor ends a hold."""
     events = [*stroke("f9", 0, 50), *stroke("f9", 54, 1000)]
