@@ -24,6 +24,7 @@ COMMANDS = {
     "timetable": "companion.commands.timetable:timetable",
     "autostart": "companion.commands.autostart:autostart",
     "pages": "companion.commands.pages:pages",
+    "spot": "companion.commands.spot:spot",
 }
 """Name of each command and where it lives."""
 

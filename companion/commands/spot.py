@@ -1,0 +1,93 @@
+"""`companion spot`: the bare spotter on a sound file."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.table import Table
+
+from companion.listening import sound
+from companion.listening.candidate import Candidate, Spotter, Vocabulary
+from companion.listening.engines import Voice, engine_names, open_spotter
+
+_FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.command()
+@click.argument("audio", type=_FILE)
+@click.option(
+    "--phrase", "phrases", multiple=True, required=True, help="What to listen for; give it again for more."
+)
+@click.option("--cue", help="What is said right before each phrase.")
+@click.option(
+    "--takes", type=click.Path(path_type=Path, file_okay=False), help="Folder with takes of the phrases."
+)
+@click.option(
+    "--talk", multiple=True, type=_FILE, help="The same voice saying other things; may be repeated."
+)
+@click.option("--engine", type=click.Choice(engine_names()), default="auto", show_default=True)
+@click.option("--language", default="en", show_default=True, help="Language of the phrases.")
+@click.option(
+    "--json", "as_json", is_flag=True, help="One JSON object a candidate, each on a line of its own."
+)
+def spot(  # noqa: PLR0917 (click hands over by name)
+    audio: Path,
+    phrases: tuple[str, ...],
+    cue: str | None,
+    takes: Path | None,
+    talk: tuple[Path, ...],
+    engine: str,
+    language: str,
+    as_json: bool,
+) -> None:
+    """List every place in AUDIO that might be one of the phrases, near misses too.
+
+    AUDIO is a WAV, FLAC or OGG file of any rate, width and number of channels.
+    """
+    sound.duration_s(audio)
+    vocabulary = Vocabulary(phrases=tuple(dict.fromkeys(phrases)), cue=cue or None, language=language)
+    spotter = open_spotter(vocabulary, engine, Voice(takes=takes, talk=talk))
+    candidates = _listen(spotter, audio)
+    if as_json:
+        for candidate in candidates:
+            print(json.dumps(_line(candidate), ensure_ascii=False), flush=True)
+    else:
+        _show(candidates, spotter.name)
+
+
+def _listen(spotter: Spotter, audio: Path) -> Iterator[Candidate]:
+    for block in sound.blocks(audio, warn=lambda sentence: click.echo(sentence, err=True)):
+        yield from spotter.hear(block)
+    yield from spotter.finish()
+
+
+def _line(candidate: Candidate) -> dict[str, Any]:
+    return {
+        "phrase": candidate.phrase,
+        "begin_s": candidate.begin_ms / 1000,
+        "end_s": candidate.end_ms / 1000,
+        "decided_s": candidate.decided_ms / 1000,
+        "confidence": round(candidate.confidence, 3),
+        "fired": candidate.fired,
+        "engine": candidate.engine,
+        "reasons": list(candidate.reasons),
+    }
+
+
+def _show(candidates: Iterator[Candidate], engine: str) -> None:
+    table = Table("begin", "end", "decided", "phrase", "confidence", "", "why", title=f"Heard by {engine}")
+    for found in candidates:
+        table.add_row(
+            *(f"{ms / 1000:.2f} s" for ms in (found.begin_ms, found.end_ms, found.decided_ms)),
+            found.phrase,
+            f"{found.confidence:.2f}",
+            "fired" if found.fired else "near miss",
+            "; ".join(found.reasons),
+        )
+    if table.row_count:
+        Console().print(table)
+    else:
+        click.echo("Nothing in it was like a phrase.")
