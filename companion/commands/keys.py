@@ -15,7 +15,7 @@ from companion.lesson.command import Action
 from companion.lesson.mark import WHOLE_CLASS, NoteKind
 from companion.paths import Home
 from companion.pressing.bindings import Bindings, parse_press, written
-from companion.pressing.gesture import Button, Gesture, KeyEvent
+from companion.pressing.gesture import MODIFIERS, Button, Gesture, KeyEvent
 from companion.pressing.hotkeys import Hotkeys, Obstacle
 from companion.pressing.learning import ALTERNATING, Learner
 from companion.settings_file import append_table, edit
@@ -134,9 +134,12 @@ def _show_names(settings: Settings) -> None:
         held: set[str] = set()
         with suppress(KeyboardInterrupt):
             while True:
-                event = events.get()
-                if event.pressed and event.key not in held:
-                    click.echo(f"  {event.key}")
+                try:
+                    event = events.get(timeout=0.5)  # without a limit Windows does not hear Ctrl+C
+                except Empty:
+                    continue
+                if event.pressed and event.key not in held | set(MODIFIERS):
+                    click.echo(f"  {Button(frozenset({event.key}), frozenset(held & set(MODIFIERS)))}")
                 (held.add if event.pressed else held.discard)(event.key)
 
 

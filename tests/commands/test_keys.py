@@ -82,6 +82,9 @@ def test_it_shows_what_keys_are_called(home: Path, screen: Screen) -> None:
         terminal.wait_for("f8 +undo")
         terminal.wait_for("Press a key")
         screen.tap("Prior", held_s=0.5)
+        screen.down("ctrl", "alt", "k")
+        screen.up("k", "alt", "ctrl")
+        terminal.wait_for(r"^  ctrl\+alt\+k$")
         screen.tap("XF86Back")
         terminal.wait_for(r"^  code_\d+$")
     assert terminal.text.count("page_up") == 1
