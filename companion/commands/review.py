@@ -20,7 +20,7 @@ from companion.lesson.session import Session
 from companion.log.store import SessionLog, open_log
 from companion.paths import Home
 
-KIND = click.Choice(list(Kind))
+KIND = click.Choice([kind.value for kind in Kind])
 SCOPE_HELP = "'class', 'part of the class', or a table: 'table four'."
 
 
@@ -200,7 +200,9 @@ def dismiss(reviewed: Reviewed, near_misses: tuple[str, ...]) -> None:
 @click.argument("note")
 @click.option("--child", required=True, help="Initials or a seat number, never a name.")
 @click.option(
-    "--about", type=click.Choice(list(NoteKind)), help="Another kind than the note was opened with."
+    "--about",
+    type=click.Choice([kind.value for kind in NoteKind]),
+    help="Another kind than the note was opened with.",
 )
 @click.option("--line", default="", help="What happened, in a line.")
 @click.option("--family", nargs=3, metavar="BY HOW WHEN", help="Who will contact the family, how and when.")

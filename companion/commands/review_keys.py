@@ -28,7 +28,7 @@ ALL_KEYS = "n look later · a add a missed mark · u take back · y keep all tha
 def review_by_keys(console: Console, session: Session, append: Append) -> Session:
     """Ask about each entry that needs a look, then about the clear ones together; return the session."""
     for stretch in session.unheard:
-        console.print(stretch_line(stretch), markup=False)
+        console.print(stretch_line(stretch), markup=False, soft_wrap=True)
     keys = _Keys(console, append, session)
     while keys.going and (entry := keys.next_entry()) is not None:
         keys.ask(entry)
@@ -50,13 +50,15 @@ class _Keys:
 
     def ask(self, entry: Entry) -> None:
         if isinstance(entry, NearMiss):
-            self.console.print(f"\n{near_miss_line(entry)}", markup=False)
-            self.console.print(f"  {'; '.join(entry.reasons)}\n  {MISS_KEYS}\n  {ALL_KEYS}", markup=False)
+            self.console.print(f"\n{near_miss_line(entry)}", markup=False, soft_wrap=True)
+            self.console.print(
+                f"  {'; '.join(entry.reasons)}\n  {MISS_KEYS}\n  {ALL_KEYS}", markup=False, soft_wrap=True
+            )
         else:
             mark = entry.mark if isinstance(entry, DoubtfulMark) else entry
             doubts = "; ".join(entry.doubts) if isinstance(entry, DoubtfulMark) else "nothing doubtful"
-            self.console.print(f"\n{mark_line(mark)}", markup=False)
-            self.console.print(f"  {doubts}\n  {MARK_KEYS}\n  {ALL_KEYS}", markup=False)
+            self.console.print(f"\n{mark_line(mark)}", markup=False, soft_wrap=True)
+            self.console.print(f"  {doubts}\n  {MARK_KEYS}\n  {ALL_KEYS}", markup=False, soft_wrap=True)
         try:
             key = click.getchar().lower()
         except (EOFError, KeyboardInterrupt):
@@ -64,7 +66,7 @@ class _Keys:
         try:
             self._press(key, entry)
         except CompanionError as error:
-            self.console.print(str(error), markup=False)
+            self.console.print(str(error), markup=False, soft_wrap=True)
 
     def _press(self, key: str, entry: Entry) -> None:
         match key:
@@ -142,7 +144,7 @@ class _Keys:
         """Ask for one of `choices` by its letter; any other key takes the first."""
         letters = "abcdefghijklmnopqrstuvwxyz"
         listed = " · ".join(f"{letter} {choice}" for letter, choice in zip(letters, choices, strict=False))
-        self.console.print(f"  {question} {listed}", markup=False)
+        self.console.print(f"  {question} {listed}", markup=False, soft_wrap=True)
         index = letters.find(click.getchar().lower())
         return choices[index] if 0 <= index < len(choices) else choices[0]
 

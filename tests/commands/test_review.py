@@ -1,0 +1,237 @@
+"""`companion review`, `settle`, `reopen`, `note`, `sessions` and `log` on a real log."""
+
+import json
+import os
+import pty
+import select
+import subprocess
+import sys
+import termios
+import time
+from pathlib import Path
+
+import pytest
+
+from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import NoteKind, Source
+from companion.log.store import open_log
+from tests.commands.conftest import Run
+from tests.lesson.builders import AT, OPENED, began, praise, reminder
+
+LESSON = (
+    began("arrival", 0),
+    praise(30_000),
+    reminder(50_000, 0.55),
+    began("work time", 60_000),
+    praise(65_000),
+    ev.NearMissHeard(
+        "table one praise", 90_000, 0.4, Command(Action.PRAISE, scope="table one"), "pocketsphinx", ("quiet",)
+    ),
+    ev.NoteOpened(NoteKind.HEALTH_OFFICE, 95_000, Source.VOICE),
+    ev.SessionClosed(120_000, Source.KEY),
+)
+"""Marks m3, m4 (unsure) and m6 (just after a phase change), near miss c7, note n8."""
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Path:
+    """Return the home of `run`, with one lesson in its log."""
+    home = tmp_path / "home"
+    with open_log(home / "sessions.db") as log:
+        session = log.open_session(OPENED, AT)
+        for body in LESSON:
+            log.append(session.id, body, at=AT, offset_ms=0)
+    return home
+
+
+def _json(run: Run) -> dict[str, object]:
+    found = json.loads(run("review", "--json").stdout)
+    assert isinstance(found, dict)
+    return found
+
+
+def test_the_list_shows_the_least_certain_first(run: Run, home: Path) -> None:
+    """With time, phase, kind, what was heard, how sure, and what to look at."""
+    lines = run("review", "--list").stdout.splitlines()
+    assert [line.split()[0] for line in lines[1:5]] == ["m4", "m6", "c7", "m3"]
+    assert "0:50" in lines[1]
+    assert "55%" in lines[1]
+    assert "just after a phase change (or arrival?)" in lines[2]
+    assert home.exists()
+
+
+def test_each_step_is_a_subcommand(run: Run, home: Path) -> None:
+    """Keep, change, earlier, drop, restore, add, confirm, note and back, each durable at once."""
+    assert home.exists()
+    run("review", "keep", "m3")
+    run(
+        "review",
+        "change",
+        "m4",
+        "--kind",
+        "praise",
+        "--scope",
+        "part of the class",
+        "--routine",
+        "walk in quietly",
+    )
+    run("review", "earlier", "m6")
+    run("review", "add", "reminder", "--phase", "arrival", "--at-s", "12.5")
+    run("review", "confirm", "c7")
+    run(
+        "review",
+        "note",
+        "n8",
+        "--child",
+        "seat 12",
+        "--line",
+        "a splinter",
+        "--family",
+        "I",
+        "phone",
+        "today",
+    )
+    found = _json(run)
+    assert (found["praise"], found["reminder"], found["margin"]) == (4, 1, 3)
+    marks = {mark["id"]: mark for mark in found["marks"]}  # type: ignore[attr-defined]
+    assert marks["m3"]["state"] == "kept"
+    assert (marks["m4"]["kind"], marks["m4"]["scope"]) == ("praise", "part of the class")
+    assert marks["m6"]["phase"] == "arrival"
+    assert marks["m13"]["at_s"] == 12.5
+    run("review", "drop", "m13", "m3", "--reason", "twice")
+    run("review", "restore", "m3")
+    run("review", "back")
+    run("review", "back")
+    assert _json(run)["praise"] == 3
+
+
+def test_a_step_about_nothing_is_a_plain_error(run: Run, home: Path) -> None:
+    """And changes nothing."""
+    assert home.exists()
+    before = _json(run)
+    for step in (
+        ["keep", "m99"],
+        ["earlier", "m3"],
+        ["confirm", "c99"],
+        ["change", "m3", "--phase", "recess"],
+        ["back"],
+    ):
+        assert run("review", *step, code=2).stderr
+    assert _json(run) == before
+
+
+def test_settling_asks_once_about_unreviewed_marks(run: Run, home: Path) -> None:
+    """Then the count is closed; a settled session takes nothing until it is opened with a reason."""
+    assert "unreviewed" in run("settle", code=2).stderr
+    run("review", "keep", "all")
+    done = run(
+        "settle", "--rating", "so-so", "--view", "A good start.", "--carry-over", "Practise the quiet line."
+    )
+    assert "2 praise, 1 reminders, margin +1: Sprouting" in done.stdout
+    assert "settled" in run("review", "drop", "m3", code=2).stderr
+    assert "settled" in run("settle", code=2).stderr
+    run("reopen", "--reason", "a mark was missing")
+    run("review", "drop", "m3")
+    with open_log(home / "sessions.db") as log:
+        session = log.find()
+        assert session.reopened_for == ("a mark was missing",)
+        assert log.carry_over("4-Hazel") == "Practise the quiet line."
+
+
+def test_the_recognition_is_overruled_only_with_a_reason(run: Run, home: Path) -> None:
+    """And only to a level of the teacher's own table."""
+    assert home.exists()
+    run("review", "keep", "all")
+    assert "reason" in run("settle", "--recognition", "Full bloom", code=2).stderr
+    assert "no level" in run("settle", "--recognition", "Gold", "--reason", "x", code=2).stderr
+    done = run("settle", "--recognition", "Full bloom", "--reason", "They helped a new child.")
+    assert "Full bloom" in done.stdout
+
+
+def test_the_note_is_text_and_a_printable_page(run: Run, home: Path, tmp_path: Path) -> None:
+    """The page stands alone and holds the same words, escaped."""
+    run("review", "keep", "all")
+    run("review", "note", "n8", "--child", "seat 12", "--line", "cut <thumb> & cried")
+    run("settle")
+    page = tmp_path / "note.html"
+    text = run("note", "--html", page).stdout
+    assert "Recognition: Sprouting" in text
+    assert "- seat 12: health office, cut <thumb> & cried." in text
+    html = page.read_text(encoding="utf-8")
+    assert "cut &lt;thumb&gt; &amp; cried" in html
+    assert "http" not in html
+    assert page.stat().st_mode & 0o077 == 0
+    assert "can't be written" in run("note", "--html", home / "nowhere" / "note.html", code=2).stderr
+
+
+def test_sessions_lists_what_is_in_the_log(run: Run, home: Path) -> None:
+    """Newest first, with what is still to do."""
+    assert "3 to review" in run("sessions").stdout
+    row = json.loads(run("sessions", "--json").stdout)
+    assert (row["class_group"], row["margin"]) == ("4-Hazel", 1)
+    assert run("sessions", "--class-group", "5-Rowan", "--json").stdout == ""
+    assert home.exists()
+
+
+def test_an_empty_log_is_told_in_plain_words(run: Run) -> None:
+    """With the way to a first session."""
+    assert "companion demo" in run("review", code=2).stderr
+    assert "no session" in run("sessions").stdout
+
+
+def test_the_log_is_backed_up_exported_merged_and_purged(run: Run, home: Path, tmp_path: Path) -> None:
+    """Each with one command, and with the caution where something leaves the computer."""
+    assert "law" in run("log", "backup", tmp_path / "backup.db").stdout
+    assert len(run("log", "export").stdout.splitlines()) == len(LESSON) + 1
+    assert "nothing to purge" in run("log", "purge", "--class-group", "5-Rowan", "--yes").stdout
+    run("log", "purge", "--before", "2000-01-01", "--yes")
+    assert "1 sessions were deleted" in run("log", "purge", "--all", "--yes").stdout
+    assert "no session" in run("sessions").stdout
+    (tmp_path / "other").mkdir()
+    (tmp_path / "backup.db").rename(tmp_path / "other" / "sessions.db")
+    assert "1 new" in run("log", "merge", tmp_path / "other" / "sessions.db").stdout
+    assert home.exists()
+
+
+def test_the_review_takes_single_keys_in_a_terminal(home: Path) -> None:
+    """Drop the unsure mark, take the earlier phase, confirm the near miss, keep the rest: four keys."""
+    master, terminal = pty.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "companion", "review"],
+        stdin=terminal,
+        stdout=terminal,
+        stderr=terminal,
+        close_fds=True,
+        env=os.environ | {"COMPANION_HOME": str(home), "TERM": "dumb", "COLUMNS": "200"},
+    )
+    os.close(terminal)
+    shown = ""
+    for key, asked in (("d", "reminder"), ("e", "work time"), ("k", "near miss"), ("k", "arrival")):
+        shown = _until(master, "q stop")
+        assert asked in shown
+        _press(master, key)
+    shown = _until(master, "margin")
+    process.wait(timeout=30)
+    os.close(master)
+    with open_log(home / "sessions.db") as log:
+        session = log.find()
+    assert (session.praise, session.reminder) == (3, 0)
+    assert [mark.phase for mark in session.standing] == ["arrival", "arrival", "work time"]
+    assert "margin +3" in shown
+
+
+def _press(master: int, key: str) -> None:
+    """Press `key` once the program listens for single keys: what is typed before is thrown away."""
+    while termios.tcgetattr(master)[3] & termios.ICANON:
+        time.sleep(0.01)
+    os.write(master, key.encode())
+
+
+def _until(master: int, end: str) -> str:
+    """Read what the terminal shows until `end` stands there."""
+    shown, deadline = "", time.monotonic() + 30
+    while end not in shown and select.select([master], [], [], deadline - time.monotonic())[0]:
+        shown += os.read(master, 4096).decode(errors="replace")
+    assert end in shown
+    return shown
