@@ -25,6 +25,19 @@ COMMANDS = {
     "autostart": "companion.commands.autostart:autostart",
     "pages": "companion.commands.pages:pages",
     "spot": "companion.commands.spot:spot",
+    "run": "companion.commands.background:run",
+    "start": "companion.commands.background:start",
+    "stop": "companion.commands.background:stop",
+    "status": "companion.commands.background:status",
+    "open": "companion.commands.lesson:open_",
+    "close": "companion.commands.lesson:close",
+    "mark": "companion.commands.lesson:mark",
+    "phase": "companion.commands.lesson:phase",
+    "undo": "companion.commands.lesson:undo",
+    "jot": "companion.commands.lesson:jot",
+    "pause": "companion.commands.lesson:pause",
+    "resume": "companion.commands.lesson:resume",
+    "devices": "companion.commands.devices:devices",
 }
 """Name of each command and where it lives."""
 

@@ -34,6 +34,11 @@ class Clips:
             for key in [key for key in self._sounds if key[0] == session]:
                 del self._sounds[key]
 
+    def items(self, session: str) -> frozenset[str]:
+        """Return the ids of the session's marks and near misses whose sound is there."""
+        with self._lock:
+            return frozenset(item for of, item in self._sounds if of == session)
+
     @property
     def sessions(self) -> set[str]:
         """The sessions of which there are sounds."""

@@ -33,6 +33,7 @@ from companion.log.store import SessionLog, open_log
 from companion.log.summary import Summary
 from companion.recorder import Opening, Recorder
 from companion.tones import Tone, Tones
+from companion.writer import Recorded
 
 log = logging.getLogger(__name__)
 
@@ -43,7 +44,7 @@ RECENT = 30
 """Sessions of the log that are looked through for the day's own."""
 BEAT_EVERY_S = 5.0
 EAR_PATIENCE_S = 2.0
-"""How long the end of a lesson or a pause waits for what was said just before it."""
+"""How long the end of the program waits for what was said just before it."""
 UNPLANNED = "unplanned"
 """Class group of a session that was opened by a key when the timetable had nothing."""
 
@@ -152,17 +153,20 @@ class Live:
         """Close the session that is open; the result is None if there was none."""
         return self.soon(lambda: self._close(source))
 
-    def ask(self, command: Command, source: Source, at_s: float | None = None) -> Future[tuple[ev.Body, ...]]:
-        """Carry out `command`; the result is what was recorded, nothing if there was nothing to do.
+    def ask(
+        self, command: Command, source: Source, at_s: float | None = None, *, request: str | None = None
+    ) -> Future[Recorded | None]:
+        """Carry out `command`; the result is what was recorded, None if no session is open.
 
-        at_s: when the key went down, on the steady clock; None: now.
+        at_s: when the key went down, on the steady clock; None: now. request: a ULID of the asker; what it
+        asks for again is recorded once.
         """
         asked_s = self.clock.steady_s() if at_s is None else at_s
-        return self.soon(lambda: self._command(command, asked_s, source))
+        return self.soon(lambda: self._command(command, asked_s, source, request))
 
-    def record(self, session_id: str, body: ev.Body) -> Future[Session]:
-        """Record a step of review, reflection or settling in any session."""
-        return self.soon(lambda: self._record(session_id, body))
+    def record(self, session_id: str, *bodies: ev.Body, request: str | None = None) -> Future[Session]:
+        """Record steps of review, reflection or settling in any session: all of them or none."""
+        return self.soon(lambda: self._record(session_id, bodies, request))
 
     @property
     def level_dbfs(self) -> float | None:
@@ -189,7 +193,11 @@ class Live:
         return session
 
     def _end(self) -> None:
+        ear = self._ear
         self._stop_ear()
+        if ear is not None:
+            ear.wait(EAR_PATIENCE_S)
+            self._catch()
         self._recorder.beat()
         self._log.close()
         if self._tones:
@@ -202,6 +210,8 @@ class Live:
                 self._follow()
             if self.clock.steady_s() - self._beaten_s >= BEAT_EVERY_S:
                 self._beaten_s = self.clock.steady_s()
+                if self._recorder.look_again():
+                    self._follow()
                 self._recorder.beat()
                 self._forget_settled()
                 self._follow_timetable()
@@ -273,23 +283,23 @@ class Live:
         self._follow()
         return session
 
-    def _command(self, command: Command, at_s: float, source: Source) -> tuple[ev.Body, ...]:
+    def _command(self, command: Command, at_s: float, source: Source, request: str | None) -> Recorded | None:
         before = self._recorder.session
         try:
             if command.action in (Action.OPEN, Action.CLOSE):
                 self._open_or_close(command.action, source)
-                return ()
-            bodies = self._recorder.command(command, at_s, source)
+                return None
+            recorded = self._recorder.command(command, at_s, source, request=request)
         except CompanionError as error:
             log.error("a command could not be recorded: %s", error)
             self._sound(Tone.REFUSAL)
             raise
         self._follow()
-        self._confirm(before, bodies)
-        return bodies
+        self._confirm(before, recorded.bodies if recorded else ())
+        return recorded
 
-    def _record(self, session_id: str, body: ev.Body) -> Session:
-        session = self._recorder.record(session_id, body)
+    def _record(self, session_id: str, bodies: tuple[ev.Body, ...], request: str | None) -> Session:
+        session = self._recorder.record(session_id, bodies, request=request)
         if session.settled:
             self.clips.forget(session_id)
         self._look_at_the_day()
@@ -301,17 +311,20 @@ class Live:
         while not self._catches.empty():
             session_id, catch = self._catches.get()
             before = self._recorder.session
-            if before is None or before.id != session_id:
+            try:
+                recorded = self._recorder.candidate(session_id, catch.candidate, catch.zero_s)
+            except CompanionError as error:
+                log.error("what was heard could not be recorded: %s", error)
+                recorded = None
+            if recorded is None:
                 continue
-            bodies = self._recorder.candidate(catch.candidate, catch.zero_s)
-            after = self._recorder.session
-            assert after is not None
-            for body in bodies:
+            for body in recorded.bodies:
                 letter = {ev.MarkMade: "m", ev.NearMissHeard: "c"}.get(type(body))
                 if letter:
-                    self.clips.keep(session_id, f"{letter}{after.last_seq}", catch.sound)
-            self._follow()
-            self._confirm(before, bodies)
+                    self.clips.keep(session_id, f"{letter}{recorded.session.last_seq}", catch.sound)
+            if before is not None and before.id == session_id:
+                self._follow()
+                self._confirm(before, recorded.bodies)
 
     def _confirm(self, before: Session | None, bodies: tuple[ev.Body, ...]) -> None:
         """Let a tone tell what is in the log now."""
@@ -384,13 +397,12 @@ class Live:
         self._ear = Ear(microphone, lambda: open_spotter(settings, session), deliver, on_failure)
 
     def _stop_ear(self) -> None:
-        """Close the microphone at once; record what was said until now."""
+        """Close the microphone at once; what was said until now is recorded when it is decided."""
         ear, self._ear = self._ear, None
         if ear is not None:
-            ear.close(EAR_PATIENCE_S)
+            ear.close()
             self._troubles.clear()
             self._recorder.regain_hearing(self.clock.steady_s())
-            self._catch()
 
     def _hear_of(self, session_id: str, who: str, words: tuple[str, str] | None, since_s: float) -> None:
         """Note from another thread that a part of the ear has a trouble, or has it no more."""

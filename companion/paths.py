@@ -39,6 +39,11 @@ class Home:
         """Lock, control address and log file of the background process."""
         return self.folder / "run"
 
+    @property
+    def control(self) -> Path:
+        """Where the running companion is reached, and with which key."""
+        return self.run / "control.json"
+
     def create(self) -> "Home":
         """Make the folder, private to the user.
 

@@ -4,7 +4,7 @@ It runs on one thread, knows no other, and takes its time from a clock that it i
 is durable.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -18,10 +18,19 @@ from companion.lesson.plan_clock import phase_due
 from companion.lesson.session import Session
 from companion.listening.candidate import Candidate
 from companion.log.store import SessionLog
-from companion.writer import SessionWriter
+from companion.writer import Recorded, SessionWriter
 
 CONTINUED_WITHIN = timedelta(hours=2)
 """A session that was left longer ago than this was not interrupted but forgotten, and is closed."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Going:
+    """A session with its writer, its zero on the steady clock, and what its phrases do."""
+
+    writer: SessionWriter
+    zero_s: float
+    commands: Mapping[str, Command]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +52,19 @@ class Recorder:
         self._settings = settings
         self._clock = clock
         self._heartbeat = heartbeat
-        self._writer: SessionWriter | None = None
-        self._commands: Mapping[str, Command] = {}
-        self.zero_s = 0.0
-        """When the session opened, on the steady clock."""
+        self._going: _Going | None = None
+        self._before: _Going | None = None
         self._lost: str | None = None
 
     @property
     def session(self) -> Session | None:
         """The session that is going on; None between two."""
-        return None if self._writer is None else self._writer.session
+        return None if self._going is None else self._going.writer.session
+
+    @property
+    def zero_s(self) -> float:
+        """When that session opened, on the steady clock; 0 between two."""
+        return 0.0 if self._going is None else self._going.zero_s
 
     @property
     def now_ms(self) -> int:
@@ -79,8 +91,8 @@ class Recorder:
             engine=engine,
             carry_over=self._log.carry_over(opening.class_group),
         )
-        self.zero_s = self._clock.steady_s()
-        return self._begin(SessionWriter.open(self._log, opened, self._clock.wall))
+        zero_s = self._clock.steady_s()
+        return self._begin(SessionWriter.open(self._log, opened, self._clock.wall), zero_s)
 
     def go_on(self) -> Session | None:
         """Go on with the session that a crash or a restart interrupted, and return it if there is one."""
@@ -94,72 +106,87 @@ class Recorder:
         last_ms, last_at = max(seen)
         away = max(timedelta(0), self._clock.wall() - last_at)
         at_ms = last_ms + round(away.total_seconds() * 1000)
-        self.zero_s = self._clock.steady_s() - at_ms / 1000
         writer = SessionWriter(self._log, session, self._clock.wall)
         if away > CONTINUED_WITHIN:
             writer.append(ev.SessionClosed(last_ms, Source.CLOCK), now_ms=at_ms)
             return None
         writer.append(ev.CompanionRestarted(last_ms, at_ms), now_ms=at_ms)
-        return self._begin(writer)
+        return self._begin(writer, self._clock.steady_s() - at_ms / 1000)
 
     def close(self, source: Source) -> Session | None:
         """Close the session that is going on to listening, and return it; None if there is none."""
-        if self._writer is None:
+        if self._going is None:
             return None
-        closed = self._writer.close(at_ms=self.now_ms, source=source)
-        self._writer = None
-        self._heartbeat.stop()
+        closed = self._going.writer.close(at_ms=self.now_ms, source=source)
+        self._notice_the_end()
         return closed
 
-    def command(self, command: Command, steady_s: float, source: Source) -> tuple[ev.Body, ...]:
-        """Carry out what a hand asked for, and return what was recorded.
+    def command(
+        self, command: Command, steady_s: float, source: Source, *, request: str | None = None
+    ) -> Recorded | None:
+        """Carry out what a hand asked for, and return what was recorded; None if no session is open.
 
-        steady_s: when the key went down.
+        steady_s: when the key went down. request: a ULID of the asker; what it asks for again is recorded
+        once.
         """
-        if self._writer is None:
-            return ()
+        if self._going is None:
+            return None
         at_ms = self.offset_ms(steady_s)
-        return self._writer.command(command, at_ms=at_ms, source=source, now_ms=self.now_ms).bodies
+        recorded = self._going.writer.command(
+            command, at_ms=at_ms, source=source, now_ms=self.now_ms, request=request
+        )
+        self._notice_the_end()
+        return recorded
 
-    def candidate(self, candidate: Candidate, zero_s: float) -> tuple[ev.Body, ...]:
-        """Carry out or note what was heard, and return what was recorded.
+    def candidate(self, session_id: str, candidate: Candidate, zero_s: float) -> Recorded | None:
+        """Carry out or note what was heard; late, when its session was closed meanwhile, it counts there.
 
-        zero_s: when the spotter's own time 0 was, on the steady clock.
+        zero_s: when the spotter's own time 0 was, on the steady clock. None: there is nothing to do.
+
+        Raises CompanionError if the session is settled by now or the disk does not take it.
         """
-        if self._writer is None or candidate.phrase not in self._commands:
-            return ()
-        offset_ms = round((zero_s - self.zero_s) * 1000)
-        return self._writer.candidate(candidate, self._commands, offset_ms=offset_ms).bodies
+        for going in (self._going, self._before):
+            if going and going.writer.session.id == session_id and candidate.phrase in going.commands:
+                offset_ms = round((zero_s - going.zero_s) * 1000)
+                recorded = going.writer.candidate(candidate, going.commands, offset_ms=offset_ms)
+                self._notice_the_end()
+                return recorded
+        return None
 
     def lose_hearing(self, reason: str, steady_s: float) -> None:
         """Record that nothing is heard from a moment on; another reason begins another stretch."""
-        if self._writer is not None and reason != self._lost:
+        if self._going is not None and reason != self._lost:
             self.regain_hearing(steady_s)
-            self._writer.append(ev.HearingLost(self.offset_ms(steady_s), reason), now_ms=self.now_ms)
+            self._going.writer.append(ev.HearingLost(self.offset_ms(steady_s), reason), now_ms=self.now_ms)
             self._lost = reason
 
     def regain_hearing(self, steady_s: float) -> None:
         """Record that sound is heard again from a moment on."""
-        if self._writer is not None and self._lost is not None:
-            self._writer.append(ev.HearingRegained(self.offset_ms(steady_s)), now_ms=self.now_ms)
+        if self._going is not None and self._lost is not None:
+            self._going.writer.append(ev.HearingRegained(self.offset_ms(steady_s)), now_ms=self.now_ms)
             self._lost = None
 
-    def record(self, session_id: str, body: ev.Body) -> Session:
-        """Record a step of the review, the reflection or the settling in any session, and return it.
+    def record(self, session_id: str, bodies: Sequence[ev.Body], *, request: str | None = None) -> Session:
+        """Record steps of the review, the reflection or the settling in any session, all or none.
 
-        Raises CompanionError if the session can't take it.
+        request: as for `command`.
+
+        Raises CompanionError if the session can't take them.
         """
-        if self._writer is not None and session_id == self._writer.session.id:
-            return self._writer.append(body, now_ms=self.now_ms)
+        if self._going is not None and session_id == self._going.writer.session.id:
+            session = self._going.writer.append_all(bodies, now_ms=self.now_ms, request=request)
+            self._notice_the_end()
+            return session
         session, wall = self._log.session(session_id), self._clock.wall()
         since_ms = round((wall - session.opened_at).total_seconds() * 1000)
-        return self._log.append(session_id, body, at=wall, offset_ms=max(session.last_ms, since_ms))
+        now_ms = max(session.last_ms, since_ms)
+        return self._log.append_all(session_id, bodies, at=wall, offset_ms=now_ms, request=request)
 
     def follow_plan(self) -> bool:
         """Let the plan's clock begin the phases that are due, and return whether one was."""
         moved = False
-        while self._writer is not None and (due := phase_due(self._writer.session, self.now_ms)):
-            self._writer.append(due, now_ms=self.now_ms)
+        while self._going is not None and (due := phase_due(self._going.writer.session, self.now_ms)):
+            self._going.writer.append(due, now_ms=self.now_ms)
             moved = True
         return moved
 
@@ -168,9 +195,24 @@ class Recorder:
         if self.session is not None:
             self._heartbeat.beat(self.session.id, self.now_ms, self._clock.wall())
 
-    def _begin(self, writer: SessionWriter) -> Session:
-        self._writer = writer
-        self._commands = self._settings.commands_in(writer.session.plan)
+    def look_again(self) -> bool:
+        """Read the session anew where another program wrote into it, and return whether that was so."""
+        if self._going is None:
+            return False
+        written = self._log.session(self._going.writer.session.id)
+        changed = written.last_seq != self._going.writer.session.last_seq
+        self._going.writer.session = written
+        self._notice_the_end()
+        return changed
+
+    def _begin(self, writer: SessionWriter, zero_s: float) -> Session:
+        self._going = _Going(writer, zero_s, self._settings.commands_in(writer.session.plan))
         self._lost = None
         self.beat()
         return writer.session
+
+    def _notice_the_end(self) -> None:
+        """Let go of a session that was closed, by whichever way."""
+        if self._going is not None and self._going.writer.session.closed:
+            self._before, self._going = self._going, None
+            self._heartbeat.stop()

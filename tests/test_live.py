@@ -182,7 +182,7 @@ def test_what_was_said_just_before_the_end_still_counts(room: Room) -> None:
     room.parrot.last = [room.parrot.says("lovely teamwork")]
     room.live.open(Opening("2-Birch"), Source.KEY).result()
     with open_log(room.path) as log:
-        assert log.session(session).praise == 1
+        assert until(lambda: log.session(session).praise == 1)
         assert log.session(session).closed
         assert log.find().praise == 0
 

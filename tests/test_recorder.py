@@ -58,22 +58,47 @@ def test_a_phrase_is_stamped_with_its_own_beginning_on_the_sessions_clock(
 ) -> None:
     """A spotter's times count from its first sample, which came twelve seconds after the opening."""
     recorder = recorder_on(log, clock)
-    recorder.open(HAZEL, Source.CLOCK, "test")
+    session_id = recorder.open(HAZEL, Source.CLOCK, "test").id
     clock.go_on(12)
     zero_s = clock.steady_s()
     clock.go_on(5)
-    recorder.candidate(candidate("lovely teamwork", 3_000), zero_s)
-    recorder.candidate(candidate("gentle reminder", 4_000, fired=False), zero_s)
+    recorder.candidate(session_id, candidate("lovely teamwork", 3_000), zero_s)
+    recorder.candidate(session_id, candidate("gentle reminder", 4_000, fired=False), zero_s)
     session = recorder.session
     assert session is not None
     assert [mark.at_ms for mark in session.marks] == [15_000]
     assert [miss.at_ms for miss in session.near_misses] == [16_000]
 
 
+def test_what_a_slow_recogniser_decides_after_the_end_counts_in_its_own_session(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """The next class has come already; the mark belongs to the one that was there."""
+    recorder = recorder_on(log, clock)
+    first = recorder.open(HAZEL, Source.CLOCK, "test").id
+    zero_s = clock.steady_s()
+    clock.go_on(60)
+    second = recorder.open(Opening("2-Birch"), Source.CLOCK, "test").id
+    recorder.candidate(first, candidate("lovely teamwork", 50_000), zero_s)
+    assert [(mark.at_ms, mark.phase) for mark in log.session(first).marks] == [(50_000, "arrival")]
+    assert log.session(second).marks == ()
+
+
+def test_a_session_that_another_program_closed_is_let_go(log: SessionLog, clock: HandClock) -> None:
+    """The page of another process may end the lesson; the recorder sees it when it looks again."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    with open_log(log.path) as other:
+        other.append(session.id, ev.SessionClosed(1000, Source.PAGE), at=clock.wall(), offset_ms=1000)
+    assert recorder.look_again()
+    assert recorder.session is None
+    assert recorder.command(PRAISE, clock.steady_s(), Source.KEY) is None
+
+
 def test_what_happens_without_a_session_is_no_error(log: SessionLog, clock: HandClock) -> None:
     """Between two classes a press changes nothing."""
     recorder = recorder_on(log, clock)
-    assert recorder.command(PRAISE, clock.steady_s(), Source.KEY) == ()
+    assert recorder.command(PRAISE, clock.steady_s(), Source.KEY) is None
     assert recorder.close(Source.KEY) is None
     recorder.lose_hearing("the microphone is not there", clock.steady_s())
     assert log.summaries() == []
@@ -183,7 +208,7 @@ def test_steps_of_the_review_go_into_closed_sessions_in_order(log: SessionLog, c
     recorder.open(Opening("2-Birch"), Source.CLOCK, None)
     mark = log.session(first).marks[0].id
     clock.jump(timedelta(hours=-2))
-    session = recorder.record(first, ev.MarkDropped(mark, "meant the class before"))
+    session = recorder.record(first, [ev.MarkDropped(mark, "meant the class before")])
     assert session.praise == 0
     offsets = [event.offset_ms for event in log.events(first)]
     assert offsets == sorted(offsets)

@@ -27,6 +27,10 @@ EMPTY_EVERY_S = 0.03
 RING_S = 4
 OPENING_LIMIT_S = 8.0
 """An opening that takes longer is reported as a frozen sound system; it is still waited for."""
+CLOSING_LIMIT_S = 1.0
+"""A frozen sound system may take longer to take a device back; nobody waits for that."""
+STARVED_S = 0.5
+"""When our own thread comes so late, a lack of sound says nothing about the device."""
 SETTLE_S = 0.6
 """Sound of a freshly opened device that must come before a trouble counts as mended."""
 FIRST_RETRY_S, LAST_RETRY_S = 0.5, 8.0
@@ -192,7 +196,7 @@ class Microphone:
     def close(self) -> None:
         """Give the device back at once; nothing that is heard from now on is handed out."""
         self._closed.set()
-        self._thread.join(OPENING_LIMIT_S)
+        self._thread.join(CLOSING_LIMIT_S)
 
     def _run(self) -> None:
         stream: Stream | None = None
@@ -204,7 +208,7 @@ class Microphone:
                 self._closed.wait(max(self._patience_s, FIRST_RETRY_S))
             self._patience_s = min(LAST_RETRY_S, max(FIRST_RETRY_S, 2 * self._patience_s))
         if stream is not None:
-            _Aside(stream.close).done.wait(OPENING_LIMIT_S)
+            _Aside(stream.close).done.wait(CLOSING_LIMIT_S)
 
     def _open_anew(self, old: Stream | None) -> Stream | None:
         """Close `old` and open the device; None, with the trouble told, if that fails or isn't wanted now."""
@@ -238,7 +242,7 @@ class Microphone:
 
     def _listen(self, stream: Stream) -> None:
         """Hand on what `stream` delivers until it is not wanted any more or has to be opened anew."""
-        opened_s = time.monotonic()
+        opened_s = now_s = time.monotonic()
         self._gap = True
         watch = Watch(stream.rate, opened_s)
         convert = _Converter(stream.rate)
@@ -247,7 +251,9 @@ class Microphone:
         while not self._closed.wait(EMPTY_EVERY_S):
             last_call_s = stream.last_call_s
             frames = stream.read()
-            now_s = time.monotonic()
+            before_s, now_s = now_s, time.monotonic()
+            if now_s - before_s > STARVED_S:
+                watch.forgive(now_s)
             sound = convert(frames)
             if stream.lost_frames > lost:
                 lost, self._lost_at_s, self._gap = stream.lost_frames, now_s, True

@@ -53,10 +53,13 @@ class Ear:
         self._thread = threading.Thread(target=self._run, name="ear", daemon=True)
         self._thread.start()
 
-    def close(self, patience_s: float) -> None:
-        """Close the microphone at once, and deliver what was said until now within `patience_s`."""
+    def close(self) -> None:
+        """Close the microphone at once; what was said until now is still delivered, when it is decided."""
         self.microphone.close()
         self._closed.set()
+
+    def wait(self, patience_s: float) -> None:
+        """Wait after `close` until everything is delivered, but no longer than `patience_s`."""
         self._thread.join(patience_s)
 
     def _run(self) -> None:

@@ -6,8 +6,8 @@ import numpy as np
 
 from companion.listening.candidate import SAMPLE_RATE, Sound
 
-KEPT_S = 12
-"""Longer than any spoken form with the time that its decision takes."""
+KEPT_S = 70
+"""Longer than a recogniser may be behind, so that a late decision still finds its sound."""
 BEFORE_S, AFTER_S = 1.5, 1.0
 
 

@@ -116,6 +116,11 @@ class Watch:
         self._zeros = len(sound) - 1 - int(nonzero[-1]) if len(nonzero) else self._zeros + len(sound)
         self._measure_clipping(sound)
 
+    def forgive(self, now_s: float) -> None:
+        """Count the time until `now_s`, in which nobody could listen, as the computer's fault."""
+        self._last_s = now_s
+        self._window_began_s, self._window_frames, self._last_error = now_s, 0, 0.0
+
     def trouble(self, now_s: float) -> Trouble | None:
         """Return what is wrong at `now_s`, the worst first, or None."""
         if now_s - self._last_s > NO_CALL_S:

@@ -1,0 +1,207 @@
+"""The companion as one process for each user: started, asked, stopped."""
+
+import logging
+import logging.handlers
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from functools import partial
+from types import FrameType
+
+from filelock import FileLock, Timeout
+
+from companion.config import Settings, load_settings
+from companion.control import ControlServer, NotRunningError, ask
+from companion.errors import CompanionError
+from companion.lesson.mark import Source
+from companion.lesson.session import Session
+from companion.listening.candidate import Spotter
+from companion.listening.capture import SOUND_SYSTEM
+from companion.listening.devices import SoundSystemError, probe
+from companion.listening.engines import Voice, open_spotter
+from companion.listening.spotter_process import ProcessSpotter
+from companion.live import Live, OpenSpotter
+from companion.live_port import LivePort
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
+from companion.paths import Home, private_folder
+from companion.pressing.gesture import Gesture
+from companion.pressing.hotkeys import Hotkeys
+from companion.requests import Requests
+from companion.tones import Tones
+
+log = logging.getLogger(__name__)
+
+START_WITHIN_S = 30.0
+STOP_WITHIN_S = 20.0
+LOG_BYTES, LOG_FILES = 500_000, 3
+
+
+def is_running(home: Home) -> bool:
+    """Whether a companion runs on `home`. The system frees the lock of one that crashed."""
+    if not home.run.is_dir():
+        return False
+    lock = FileLock(home.run / "lock")
+    try:
+        lock.acquire(timeout=0)
+    except Timeout:
+        return True
+    lock.release()
+    return False
+
+
+def run(home: Home) -> None:
+    """Be the companion of `home` in this process, until it is told to stop by a signal or a command.
+
+    Raises CompanionError if one runs already, or if settings or log can't be used.
+    """
+    settings = load_settings(home.settings)
+    with _alone(home), _log_file(home):
+        stop = threading.Event()
+        with _signals(stop), _parts(home, settings, stop):
+            log.info("the companion runs")
+            while not stop.wait(1.0):
+                pass
+        log.info("the companion has ended")
+
+
+def start(home: Home) -> None:
+    """Start the companion in the background, and return when it is up.
+
+    Raises CompanionError if one runs already or if it does not come up.
+    """
+    if is_running(home):
+        raise CompanionError("The companion is running already.", remedy="See how it is: companion status")
+    command = [sys.executable, "-m", "companion", "--home", str(home.folder), "run"]
+    error_file = private_folder(home.run) / "start.txt"
+    with error_file.open("wb") as errors:
+        process = subprocess.Popen(  # noqa: S603
+            command,
+            stdin=subprocess.DEVNULL,
+            stdout=errors,
+            stderr=errors,
+            start_new_session=True,
+            creationflags=getattr(subprocess, "DETACHED_PROCESS", 0),
+        )
+    end_s = time.monotonic() + START_WITHIN_S
+    while time.monotonic() < end_s:
+        if process.poll() is not None:
+            said = error_file.read_text(encoding="utf-8", errors="replace").strip().splitlines()
+            raise CompanionError(said[-1] if said else "The companion could not be started.")
+        with suppress(NotRunningError):
+            ask(home.control, {"do": "status"})
+            return
+        time.sleep(0.1)
+    raise CompanionError("The companion does not come up.", remedy=f"See {home.run / 'companion.log'}.")
+
+
+def stop(home: Home) -> None:
+    """Stop the companion that runs, and return when it has ended. Raises CompanionError if it does not."""
+    if not is_running(home):
+        raise NotRunningError
+    ask(home.control, {"do": "stop"})
+    end_s = time.monotonic() + STOP_WITHIN_S
+    while time.monotonic() < end_s:
+        if not is_running(home):
+            return
+        time.sleep(0.1)
+    raise CompanionError("The companion does not stop.", remedy="Log out, or end it in the task list.")
+
+
+@contextmanager
+def _parts(home: Home, settings: Settings, stop: threading.Event) -> Iterator[None]:
+    """Put the parts together, and take them apart in the order in which nothing is lost."""
+    tones = Tones(settings.tones.volume if _sound_system_works() else 0.0, SOUND_SYSTEM)
+    live = Live(home.log, settings, open_spotter=_open_spotter(home), tones=tones)
+    live.start()
+
+    def deliver(gesture: Gesture) -> None:
+        command = settings.bindings.command_for(gesture)
+        if command is not None:
+            live.ask(command, Source.KEY, gesture.at_ms / 1000)
+
+    hotkeys = Hotkeys(settings.bindings.wanted, deliver, timings=settings.gestures.timings())
+    hotkeys.start()
+    port = LivePort(live, lambda: hotkeys.obstacle, LogPort(home.log, live.clock.wall))
+    pages = PageServer(home, port, live.clock.wall).start()
+    control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
+    try:
+        yield
+    finally:
+        control.close()
+        pages.stop()
+        hotkeys.close()
+        live.stop()
+
+
+def _open_spotter(home: Home) -> OpenSpotter:
+    voice = Voice(features=home.voice)
+
+    def open_one(settings: Settings, session: Session) -> Spotter:
+        vocabulary = settings.vocabulary(session.plan)
+        return ProcessSpotter(partial(open_spotter, vocabulary, settings.listening.engine, voice))
+
+    return open_one
+
+
+def _sound_system_works() -> bool:
+    """Whether it can be loaded into this process: a broken one would take the lesson with it."""
+    try:
+        probe()
+    except SoundSystemError as error:
+        log.warning("there will be no tones: %s", error)
+        return False
+    return True
+
+
+@contextmanager
+def _alone(home: Home) -> Iterator[None]:
+    lock = FileLock(private_folder(home.run) / "lock")
+    try:
+        lock.acquire(timeout=0)
+    except Timeout:
+        raise CompanionError(
+            "The companion is running already.", remedy="See how it is: companion status"
+        ) from None
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+@contextmanager
+def _log_file(home: Home) -> Iterator[None]:
+    """Write the program's own log: what happened to it, never what was said or about whom."""
+    path = home.run / "companion.log"
+    handler = logging.handlers.RotatingFileHandler(path, maxBytes=LOG_BYTES, backupCount=LOG_FILES)
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(threadName)s: %(message)s"))
+    path.chmod(0o600)
+    root = logging.getLogger("companion")
+    root.addHandler(handler)
+    root.setLevel(logging.INFO)
+    try:
+        yield
+    finally:
+        root.removeHandler(handler)
+        handler.close()
+
+
+@contextmanager
+def _signals(stop: threading.Event) -> Iterator[None]:
+    """Let the signals of a logout, a shutdown or a keyboard end the program in order."""
+
+    def ask_to_stop(_number: int, _frame: FrameType | None) -> None:
+        stop.set()
+
+    names = ("SIGTERM", "SIGINT", "SIGHUP", "SIGBREAK")
+    numbers = [getattr(signal, name) for name in names if hasattr(signal, name)]
+    before = {number: signal.signal(number, ask_to_stop) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)

@@ -1,0 +1,47 @@
+"""`companion run`, `start`, `stop` and `status`: the process that goes on all day."""
+
+import json
+
+import click
+
+from companion.background import run as run_here
+from companion.background import start as start_background
+from companion.background import stop as stop_background
+from companion.control import ask
+from companion.paths import Home
+
+
+@click.command()
+@click.pass_obj
+def run(home: Home) -> None:
+    """Be the companion in this window, until Ctrl+C."""
+    run_here(home)
+
+
+@click.command()
+@click.pass_obj
+def start(home: Home) -> None:
+    """Start the companion in the background."""
+    start_background(home)
+    click.echo("The companion runs. The microphone opens only while a session is open.")
+
+
+@click.command()
+@click.pass_obj
+def stop(home: Home) -> None:
+    """Stop the companion. A session that is open goes on at the next start."""
+    stop_background(home)
+    click.echo("The companion has ended.")
+
+
+@click.command()
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.pass_obj
+def status(home: Home, *, as_json: bool) -> None:
+    """Say what is open and how microphone, keys and engine are, in ten lines."""
+    lines = ask(home.control, {"do": "status"})
+    if as_json:
+        click.echo(json.dumps(lines, ensure_ascii=False))
+        return
+    for label, text in lines.items():
+        click.echo(f"{label + ':':<12} {text}")

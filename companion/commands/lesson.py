@@ -1,0 +1,94 @@
+"""Commands to the lesson that is going on: the same as keys and pages give."""
+
+from typing import Any
+
+import click
+
+from companion.control import ask
+from companion.lesson.command import Action
+from companion.lesson.mark import NoteKind, table_scope
+from companion.paths import Home
+
+
+@click.command("open")
+@click.argument("class_group", required=False)
+@click.option("--plan", help="Name of the plan; by default the first one of the settings.")
+@click.option("--room", default="", help="Room, where it is not the usual one.")
+@click.pass_obj
+def open_(home: Home, class_group: str | None, plan: str | None, room: str) -> None:
+    """Open a session of CLASS_GROUP, or of the class that the timetable has now or next today."""
+    request: dict[str, Any] = {"do": "open"}
+    if class_group:
+        request |= {"class_group": class_group, "plan": plan, "room": room}
+    told = ask(home.control, request)
+    click.echo(
+        f"{told['class_group']} is open, in '{told['phase']}'. The microphone is open until: companion close"
+    )
+
+
+@click.command()
+@click.pass_obj
+def close(home: Home) -> None:
+    """Close the session that is open; its review can wait."""
+    told = ask(home.control, {"do": "close"})
+    click.echo(f"{told['class_group']} is closed, {_count(told)}. Review it with: companion review")
+
+
+@click.command()
+@click.argument("kind", type=click.Choice(["praise", "reminder"]))
+@click.option("--table", help="For one table only.")
+@click.option("--routine", help="What it is for.")
+@click.pass_obj
+def mark(home: Home, kind: str, table: str | None, routine: str | None) -> None:
+    """Make a mark for the class."""
+    scope = table_scope(table) if table else None
+    click.echo(_count(_ask(home, Action(kind), scope=scope, routine=routine)))
+
+
+@click.command()
+@click.argument("name", required=False)
+@click.pass_obj
+def phase(home: Home, name: str | None) -> None:
+    """Go on to the next phase, or to the phase NAME."""
+    told = _ask(home, Action.PHASE if name else Action.NEXT_PHASE, phase=name)
+    click.echo(f"in '{told['phase']}'" if told["recorded"] else f"still in '{told['phase']}'")
+
+
+@click.command()
+@click.pass_obj
+def undo(home: Home) -> None:
+    """Take back the newest mark that still stands."""
+    click.echo(_count(_ask(home, Action.UNDO)))
+
+
+@click.command("jot")
+@click.argument("kind", type=click.Choice([str(kind) for kind in NoteKind]))
+@click.pass_obj
+def jot(home: Home, kind: str) -> None:
+    """Begin an individual note, to be completed in the review."""
+    _ask(home, Action.NOTE, note=kind)
+    click.echo("An individual note is begun; say whom it is about in the review.")
+
+
+@click.command()
+@click.pass_obj
+def pause(home: Home) -> None:
+    """Close the microphone until: companion resume."""
+    _ask(home, Action.PAUSE)
+    click.echo("The microphone is closed.")
+
+
+@click.command()
+@click.pass_obj
+def resume(home: Home) -> None:
+    """Open the microphone again."""
+    _ask(home, Action.RESUME)
+    click.echo("The microphone is open.")
+
+
+def _ask(home: Home, action: Action, **more: str | None) -> dict[str, Any]:
+    return ask(home.control, {"do": "command", "action": action, **more})
+
+
+def _count(told: dict[str, Any]) -> str:
+    return f"{told['praise']} praise, {told['reminder']} reminders, margin {told['margin']:+d}"

@@ -1,0 +1,123 @@
+"""A spotter in a process of its own.
+
+A recogniser may hold Python's one lock for seconds, grow, or crash inside native code. Here it does so
+without keeping the microphone or a key waiting, and its memory goes with the lesson.
+"""
+
+import multiprocessing
+import queue
+import signal
+import threading
+from collections.abc import Callable
+from multiprocessing.connection import Connection
+
+import numpy as np
+
+from companion.errors import CompanionError
+from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter
+
+WAITING_S = 60
+"""Sound that may wait for a recogniser that is behind; what it says then comes late, but rightly dated."""
+FINISH_WITHIN_S = 30.0
+
+Opener = Callable[[], Spotter]
+
+
+class ProcessSpotter:
+    """A `Spotter` whose `hear` never waits: it returns what has been decided in the meantime.
+
+    open_spotter: runs in the other process and so must be picklable, as `functools.partial` of a
+    function of a module is.
+    """
+
+    def __init__(self, open_spotter: Opener) -> None:
+        context = multiprocessing.get_context("spawn")
+        ours, theirs = context.Pipe()
+        self.name = "not known yet"
+        """The engine's own, once it is open."""
+        self._pipe = ours
+        self._unsent: queue.SimpleQueue[Sound | None] = queue.SimpleQueue()
+        self._given = self._taken = 0
+        self._process = context.Process(target=_spot, args=(theirs, open_spotter), daemon=True)
+        self._process.start()
+        theirs.close()
+        threading.Thread(target=self._send, name="sound to the recogniser", daemon=True).start()
+
+    def hear(self, block: Sound) -> list[Candidate]:
+        """Pass `block` on and return what was decided since the last call.
+
+        Raises CompanionError if the recogniser can't be opened, has ended, or is hopelessly behind.
+        """
+        self._given += len(block)
+        self._unsent.put(block)
+        found: list[Candidate] = []
+        while self._pipe.poll():
+            found += self._receive()
+        if self._given - self._taken > WAITING_S * SAMPLE_RATE:
+            self.close()
+            raise CompanionError("the computer is too slow for the recogniser")
+        return found
+
+    def finish(self) -> list[Candidate]:
+        """Return what is still undecided, after waiting for it, and end the process."""
+        self._unsent.put(None)
+        found: list[Candidate] = []
+        try:
+            while self._taken >= 0 and self._pipe.poll(FINISH_WITHIN_S):
+                found += self._receive()
+        finally:
+            self.close()
+        return found
+
+    def close(self) -> None:
+        """End the process at once."""
+        self._unsent.put(None)
+        self._process.kill()
+        self._process.join()
+
+    def _receive(self) -> list[Candidate]:
+        try:
+            match self._pipe.recv():
+                case CompanionError() as error:
+                    raise error
+                case str(name):
+                    self.name = name
+                    return []
+                case (int(taken), list(found)):
+                    self._taken = taken
+                    return found
+        except (EOFError, OSError):
+            pass
+        raise CompanionError("the recogniser has ended unexpectedly")
+
+    def _send(self) -> None:
+        try:
+            while (block := self._unsent.get()) is not None:
+                self._pipe.send_bytes(block.tobytes())
+            self._pipe.send_bytes(b"")
+        except (BrokenPipeError, OSError):
+            return
+
+
+FINISHED = -1
+"""Sent in place of the number of samples taken, with the last candidates."""
+
+
+def _spot(pipe: Connection, open_spotter: Opener) -> None:
+    """Serve one spotter; ends when the other side does."""
+    # Ctrl+C goes to both processes, and must not take away what was said last; the other side ends us.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    taken = 0
+    try:
+        spotter = open_spotter()
+        pipe.send(spotter.name)
+        while data := pipe.recv_bytes():
+            block = np.frombuffer(data, np.int16)
+            taken += len(block)
+            pipe.send((taken, spotter.hear(block)))
+        pipe.send((FINISHED, spotter.finish()))
+        pipe.recv_bytes()
+    except (EOFError, OSError):
+        return
+    except CompanionError as error:
+        pipe.send(error)

@@ -1,0 +1,69 @@
+"""The pages of a companion that runs: what they want goes to the lesson that is going on."""
+
+from collections.abc import Callable, Sequence
+
+from companion.lesson.command import Command
+from companion.lesson.event import Body
+from companion.lesson.mark import Source
+from companion.lesson.session import Session
+from companion.listening.candidate import Sound
+from companion.live import Listening, Live
+from companion.pages.port import LessonPort, Status
+from companion.pressing.hotkeys import Obstacle
+
+DURABLE_WITHIN_S = 20.0
+
+
+class LivePort:
+    """The `LessonPort` of a running companion.
+
+    elsewhere: takes the commands for sessions that are not the open one.
+    """
+
+    def __init__(self, live: Live, keys: Callable[[], Obstacle | None], elsewhere: LessonPort) -> None:
+        self._live = live
+        self._keys = keys
+        self._elsewhere = elsewhere
+
+    def status(self, session_id: str) -> Status:
+        """Return how microphone and keys are for that session."""
+        state, keys = self._live.state, self._keys()
+        troubles = [f"{keys.reason} {keys.remedy}"] if keys else []
+        words = "" if keys else "Keys work everywhere"
+        if state.session is None or state.session.id != session_id:
+            return Status("Microphone closed", keys=words, troubles=tuple(troubles))
+        if state.trouble:
+            troubles.insert(0, f"{state.trouble[0].upper()}{state.trouble[1:]}. {state.remedy}")
+        return Status(_WORDS[state.listening], state.listening is Listening.ON, words, tuple(troubles))
+
+    def submit(self, session_id: str, command: Command, *, request: str) -> Session:
+        """Carry out `command` as asked for on the page just now; return when it is durable."""
+        if self._is_open(session_id):
+            recorded = self._live.ask(command, Source.PAGE, request=request).result(DURABLE_WITHIN_S)
+            if recorded is not None and recorded.session.id == session_id:
+                return recorded.session
+        return self._elsewhere.submit(session_id, command, request=request)
+
+    def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
+        """Record `bodies` together; return when they are durable."""
+        return self._live.record(session_id, *bodies, request=request).result(DURABLE_WITHIN_S)
+
+    def sounds(self, session_id: str) -> frozenset[str]:
+        """Return the ids of the marks and near misses whose sound is still in memory."""
+        return self._live.clips.items(session_id)
+
+    def sound(self, session_id: str, item: str) -> Sound | None:
+        """Return the sound of a mark or near miss, or None if it is not there."""
+        return self._live.clips.get(session_id, item)
+
+    def _is_open(self, session_id: str) -> bool:
+        session = self._live.state.session
+        return session is not None and session.id == session_id
+
+
+_WORDS = {
+    Listening.OFF: "Not listening",
+    Listening.ON: "Listening",
+    Listening.PAUSED: "Paused",
+    Listening.TROUBLED: "Not heard",
+}

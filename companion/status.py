@@ -1,0 +1,88 @@
+"""How the running companion is, in ten lines."""
+
+from companion.control import Message
+from companion.lesson.plan_clock import phase_left_ms
+from companion.lesson.session import Session
+from companion.live import Listening, Live, LiveState
+from companion.pressing.hotkeys import Obstacle
+
+
+def status_of(live: Live, keys: Obstacle | None) -> Message:
+    """Return label and text of each line. Names no child; a class group is what it is called."""
+    state = live.state
+    return {
+        "session": _session(state.session),
+        "phase": _phase(live, state.session),
+        "count": _count(state.session),
+        "last mark": _last_mark(state.session),
+        "microphone": _microphone(state, live.level_dbfs),
+        "keys": keys.reason if keys else "heard everywhere on this desktop",
+        "engine": _engine(live, state.session),
+        "coming": _coming(state),
+        "to review": _waiting(state),
+        "trouble": _trouble(state, keys),
+    }
+
+
+def _session(session: Session | None) -> str:
+    if session is None:
+        return "none is open"
+    return f"{session.class_group}, since {session.opened_at:%H:%M}, plan '{session.plan.name}'"
+
+
+def _phase(live: Live, session: Session | None) -> str:
+    if session is None or session.phase is None:
+        return "–"
+    now_ms = round((live.clock.steady_s() - live.state.zero_s) * 1000)
+    left_ms = phase_left_ms(session, now_ms)
+    if left_ms is None:
+        return session.phase.name
+    minutes = abs(left_ms) // 60_000
+    return f"{session.phase.name}, {minutes} min {'left' if left_ms >= 0 else 'over its time'}"
+
+
+def _count(session: Session | None) -> str:
+    if session is None:
+        return "–"
+    return f"{session.praise} praise, {session.reminder} reminders, margin {session.margin:+d}"
+
+
+def _last_mark(session: Session | None) -> str:
+    newest = max(session.standing, key=lambda mark: int(mark.id[1:]), default=None) if session else None
+    if newest is None:
+        return "–"
+    return f"{newest.kind} by {newest.source}, {newest.at_ms // 60_000}:{newest.at_ms // 1000 % 60:02d}"
+
+
+def _microphone(state: LiveState, level_dbfs: float | None) -> str:
+    match state.listening:
+        case Listening.ON if level_dbfs is not None:
+            return f"open, level {level_dbfs:.0f} dBFS"
+        case Listening.PAUSED:
+            return "closed: listening is paused"
+        case Listening.TROUBLED:
+            return "not heard"
+    return "closed"
+
+
+def _engine(live: Live, session: Session | None) -> str:
+    return (session.engine if session else None) or live.settings.listening.engine
+
+
+def _coming(state: LiveState) -> str:
+    if state.coming is None:
+        return "nothing in the timetable"
+    return f"{state.coming.class_group}, {state.coming.begins:%a %H:%M}"
+
+
+def _waiting(state: LiveState) -> str:
+    if not state.waiting:
+        return "nothing"
+    groups = ", ".join(summary.class_group for summary in state.waiting[:6])
+    return f"{len(state.waiting)} sessions wait for their review ({groups}): companion review"
+
+
+def _trouble(state: LiveState, keys: Obstacle | None) -> str:
+    troubles = [f"{state.trouble}. {state.remedy}"] if state.trouble else []
+    troubles += [keys.remedy] if keys else []
+    return " ".join(troubles) or "none"
