@@ -13,7 +13,7 @@ from sample_sessions.voices import CHILDREN, RATE, Wave, speak
 
 TEACHER_RMS = 0.055
 """Level of the teacher's commands in the finished sound, their median, full scale 1.0."""
-COMMAND_SLOWER = 1.1
+COMMAND_SLOWER = 1.15
 """Commands are said a little slower than the rest."""
 FADE_S = 2.0
 """How long the room takes from one stretch to the next."""

@@ -13,7 +13,7 @@ Chance = np.random.Generator
 
 VOLUME_M3 = 190.0
 """A room for thirty children: 9 m by 7 m by 3 m."""
-REVERBERATION_S = 0.45
+REVERBERATION_S = 0.4
 """Time to fall by 60 dB; furnished classrooms lie between 0.4 and 0.6 s."""
 FACING = 2.0
 """Directivity of a mouth that faces the microphone: forward it sends about twice the power that it would
@@ -37,7 +37,7 @@ def impulse_response(distance_m: float, chance: Chance) -> Wave:
     tail[: int(0.004 * RATE)] = 0.0
     tail *= (1.0 / CRITICAL_DISTANCE_M) / np.sqrt(np.sum(tail**2))
     tail[0] += 1.0 / distance_m
-    return tail
+    return np.asarray(tail)
 
 
 def heard_from(wave: Wave, distance_m: float, chance: Chance) -> Wave:
