@@ -102,8 +102,10 @@ def test_each_step_is_a_subcommand(run: Run, home: Path) -> None:
     run("review", "drop", "m13", "m3", "--reason", "twice")
     run("review", "restore", "m3")
     run("review", "back")
-    run("review", "back")
     assert _json(run)["praise"] == 3
+    run("review", "back")
+    found = _json(run)
+    assert (found["praise"], found["reminder"]) == (4, 0)
 
 
 def test_a_step_about_nothing_is_a_plain_error(run: Run, home: Path) -> None:
