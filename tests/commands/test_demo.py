@@ -7,12 +7,21 @@ from tests.commands.conftest import Run
 
 
 def test_the_demo_goes_from_sound_to_hand_off_note(run: Run) -> None:
-    """Marks as they are made, review, corrections, reflection, recognition, note, carry-over and the score."""
+    """Marks as they are made, then review, reflection, hand-off note and score."""
     shown = run("demo").stdout
     parts = [
-        "A lesson of 4-Hazel at Alder Lane School", "+ praise", "Review", "Corrections", "Reflection with the class",
-        "Recognition", "Hand-off note", "For your information only", "Next time", "What was heard", "The session log is",
-    ]  # fmt: skip
+        "A lesson of 4-Hazel at Alder Lane School",
+        "+ praise",
+        "Review",
+        "Corrections",
+        "Reflection with the class",
+        "Recognition",
+        "Hand-off note",
+        "For your information only",
+        "Next time",
+        "What was heard",
+        "The session log is",
+    ]
     places = [shown.index(part) for part in parts]
     assert places == sorted(places)
     score = re.search(r"Of (\d+) spoken marks (\d+) were found and (\d+) missed; (\d+) false", shown)

@@ -29,8 +29,16 @@ def test_a_recording_becomes_a_session_in_the_log(run: Run, beginning: Path) -> 
     """One JSON object with phases, marks, near misses, count and recognition; marks agree with the truth."""
     found = json.loads(run("replay", beginning, "--plan", SAMPLE / "plan.toml", "--json").stdout)
     assert list(found)[:9] == [
-        "session", "class_group", "phases", "marks", "near_misses", "praise", "reminder", "margin", "recognition",
-    ]  # fmt: skip
+        "session",
+        "class_group",
+        "phases",
+        "marks",
+        "near_misses",
+        "praise",
+        "reminder",
+        "margin",
+        "recognition",
+    ]
     assert found["class_group"] == "4-Hazel"
     assert found["phases"][0]["name"] == "arrival"
     assert found["phases"][-1]["ended_s"] == pytest.approx(UNTIL_S, abs=0.2)
