@@ -102,9 +102,9 @@ def print_reflection(console: Console, session: Session) -> None:
     for summary in phase_summaries(session):
         console.print(f"{summary.phase}:", markup=False)
         if summary.went_well:
-            console.print(f"  went well: {', '.join(summary.went_well)}", markup=False)
+            console.print(f"  went well: {'; '.join(summary.went_well)}", markup=False)
         if summary.to_work_on:
-            console.print(f"  needed a reminder: {', '.join(summary.to_work_on)}", markup=False)
+            console.print(f"  needed a reminder: {'; '.join(summary.to_work_on)}", markup=False)
     if session.self_rating:
         console.print(f"The class says: {session.self_rating.rating}", markup=False)
     if session.teacher_view:

@@ -9,6 +9,9 @@ from companion.lesson.session import Session
 
 INFORMATION_LINE = "For your information only; nothing is asked of you."
 
+NO_ROUTINE = "as a whole"
+"""What a mark was for where no routine was named."""
+
 
 @dataclass(frozen=True, slots=True)
 class PhaseSummary:
@@ -51,18 +54,19 @@ def _summary(session: Session, phase: str) -> PhaseSummary:
     marks = [mark for mark in session.standing if mark.phase == phase]
     praises = [mark for mark in marks if mark.kind is Kind.PRAISE]
     reminders = [mark for mark in marks if mark.kind is Kind.REMINDER]
-    return PhaseSummary(phase, len(praises), len(reminders), _said(praises, phase), _said(reminders, phase))
+    return PhaseSummary(phase, len(praises), len(reminders), _said(praises), _said(reminders))
 
 
-def _said(marks: list[Mark], phase: str) -> tuple[str, ...]:
+def _said(marks: list[Mark]) -> tuple[str, ...]:
     """Return what the marks were for, most frequent first, with a count above one."""
-    counts = Counter(_what(mark, phase) for mark in marks)
+    counts = Counter(_what(mark) for mark in marks)
     return tuple(what if n == 1 else f"{what} (×{n})" for what, n in counts.most_common())
 
 
-def _what(mark: Mark, phase: str) -> str:
-    routine = mark.routine or phase
-    return routine if mark.scope == WHOLE_CLASS else f"{routine}: {mark.scope}"
+def _what(mark: Mark) -> str:
+    if mark.scope == WHOLE_CLASS:
+        return mark.routine or NO_ROUTINE
+    return f"{mark.routine} ({mark.scope})" if mark.routine else mark.scope
 
 
 def hand_off_note(session: Session) -> HandOffNote:
@@ -89,19 +93,30 @@ def as_text(note: HandOffNote) -> str:
     ]
     if not note.settled:
         lines.append("Not settled with the class yet.")
-    lines += _paragraph("What went well", [(s.phase, s.went_well) for s in note.phases])
-    lines += _paragraph("What to work on", [(s.phase, s.to_work_on) for s in note.phases])
+    lines += _paragraph("What went well", praised(note))
+    lines += _paragraph("What to work on", reminded(note))
     if note.notes:
         lines += ["", "Private, about single children:"]
         lines += [f"- {private_line(entry)}" for entry in note.notes]
     return "\n".join([*lines, "", INFORMATION_LINE])
 
 
-def _paragraph(title: str, entries: list[tuple[str, tuple[str, ...]]]) -> list[str]:
-    said = [(phase, what) for phase, what in entries if what]
-    if not said:
-        return []
-    return ["", f"{title}:", *(f"- {phase}: {', '.join(what)}" for phase, what in said)]
+def praised(note: HandOffNote) -> tuple[str, ...]:
+    """Return what went well, a line for each phase: `cleanup: rinse and hang up; table four`."""
+    return tuple(_line(summary.phase, summary.went_well) for summary in note.phases if summary.went_well)
+
+
+def reminded(note: HandOffNote) -> tuple[str, ...]:
+    """Return what to work on, a line for each phase."""
+    return tuple(_line(summary.phase, summary.to_work_on) for summary in note.phases if summary.to_work_on)
+
+
+def _line(phase: str, said: tuple[str, ...]) -> str:
+    return phase if said == (NO_ROUTINE,) else f"{phase}: {'; '.join(said)}"
+
+
+def _paragraph(title: str, said: tuple[str, ...]) -> list[str]:
+    return ["", f"{title}:", *(f"- {line}" for line in said)] if said else []
 
 
 def private_line(note: IndividualNote) -> str:

@@ -9,7 +9,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from companion.errors import CompanionError
-from companion.pages import home, live, note, private, review, sound
+from companion.pages import history, home, live, next_time, note, private, reflection, review, sound
 from companion.pages.desk import FOLDER, Desk, desk_of
 from companion.pages.guard import Guard
 
@@ -25,8 +25,12 @@ ROUTES = [
     Route("/review/{session}/sound/{item}", sound.play),
     Route("/private/{session}", private.show),
     Route("/private/{session}", private.step, methods=["POST"]),
+    Route("/reflection/{session}", reflection.show),
+    Route("/reflection/{session}", reflection.step, methods=["POST"]),
     Route("/note/{session}", note.show),
     Route("/note/{session}/plain", note.plain),
+    Route("/next", next_time.show),
+    Route("/history", history.show),
     Mount("/static", StaticFiles(directory=FOLDER / "static")),
 ]
 

@@ -11,8 +11,8 @@ from starlette.responses import Response, StreamingResponse
 
 from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
-from companion.lesson.event import CarryOverSaid, SessionClosed
-from companion.lesson.mark import NoteKind, Source
+from companion.lesson.event import CarryOverSaid
+from companion.lesson.mark import NoteKind
 from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
 from companion.pages.timeline import elapsed_ms, in_words, left_ms, line_of
 from companion.pages.words import recognition_words, time_left
@@ -77,11 +77,7 @@ def _press(desk: Desk, session_id: str, wanted: str, wish: str) -> None:
     if wanted == "said":
         desk.port.append(session_id, (CarryOverSaid(),), request=wish)
     elif wanted == "close":
-        with desk.log() as log:
-            session = log.session(session_id)
-        now_ms = max(session.last_ms, desk.wall_ms(session))
-        if not session.closed:
-            desk.port.append(session_id, (SessionClosed(now_ms, Source.PAGE),), request=wish)
+        desk.port.close(session_id, request=wish)
     elif wanted in BUTTONS:
         desk.port.submit(session_id, BUTTONS[wanted], request=wish)
     else:

@@ -3,7 +3,7 @@
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
-from companion.lesson.handoff import INFORMATION_LINE, as_text, hand_off_note, private_line
+from companion.lesson.handoff import INFORMATION_LINE, as_text, hand_off_note, praised, private_line, reminded
 from companion.pages.desk import desk_of
 
 
@@ -16,8 +16,8 @@ def show(request: Request) -> Response:
         "note.html",
         session=session,
         note=note,
-        went_well=[(summary.phase, summary.went_well) for summary in note.phases if summary.went_well],
-        to_work_on=[(summary.phase, summary.to_work_on) for summary in note.phases if summary.to_work_on],
+        went_well=praised(note),
+        to_work_on=reminded(note),
         private=[private_line(entry) for entry in note.notes],
         information=INFORMATION_LINE,
         plain=as_text(note),

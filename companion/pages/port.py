@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Protocol
 
 from companion.lesson.command import Command
-from companion.lesson.event import Body
+from companion.lesson.event import Body, SessionClosed
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
 from companion.listening.candidate import Sound
@@ -51,6 +51,10 @@ class LessonPort(Protocol):
         """
         ...
 
+    def close(self, session_id: str, *, request: str) -> Session:
+        """End the lesson, if it is going on still; return when that is durable."""
+        ...
+
     def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
         """Record `bodies` together; return when they are durable.
 
@@ -88,6 +92,16 @@ class LogPort:
             now_ms = self._now_ms(session)
             writer = SessionWriter(log, session, self._clock)
             return writer.command(command, at_ms=now_ms, source=Source.PAGE, request=request).session
+
+    def close(self, session_id: str, *, request: str) -> Session:
+        """End the lesson at once."""
+        with open_log(self._log) as log:
+            session = log.session(session_id)
+            if session.closed:
+                return session
+            now_ms = self._now_ms(session)
+            closed = SessionClosed(now_ms, Source.PAGE)
+            return log.append(session_id, closed, at=self._clock(), offset_ms=now_ms, request=request)
 
     def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
         """Record `bodies` at once."""

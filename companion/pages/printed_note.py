@@ -2,7 +2,7 @@
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from companion.lesson.handoff import INFORMATION_LINE, HandOffNote, private_line
+from companion.lesson.handoff import INFORMATION_LINE, HandOffNote, praised, private_line, reminded
 
 
 def printed_note(note: HandOffNote) -> str:
@@ -11,5 +11,8 @@ def printed_note(note: HandOffNote) -> str:
         loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
     )
     return templates.get_template("printed_note.html").render(
-        note=note, private_lines=[private_line(entry) for entry in note.notes], information=INFORMATION_LINE
+        note=note,
+        paragraphs=(("What went well", praised(note)), ("What to work on", reminded(note))),
+        private_lines=[private_line(entry) for entry in note.notes],
+        information=INFORMATION_LINE,
     )

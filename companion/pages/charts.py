@@ -1,0 +1,154 @@
+"""Charts of history as SVG, drawn on the server; their inks come from the style sheet of the pages."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from xml.etree.ElementTree import Element
+
+from markupsafe import Markup
+from pygal import Bar, HorizontalBar, StackedBar
+from pygal.graph.graph import Graph
+from pygal.style import Style
+
+from companion.lesson.trends import Share, share
+from companion.log.history import Earned, PhaseCount
+
+PAPER = Style(font_family="inherit", label_font_size=15, major_label_font_size=15, legend_font_size=16)
+"""Sizes only: pygal measures by them. Colours are in `pages.css`."""
+NOT_OURS = ("style", "script", "title", "desc")
+TOOLTIPS = "plot tooltip-overlay"
+MOST_LABELS = 14
+WIDTH, HEIGHT, ROW = 1100, 320, 44
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """One week or month of lessons."""
+
+    label: str
+    sessions: Mapping[str, int]
+    """How often each recognition was earned."""
+    praise: int
+    reminder: int
+
+    @property
+    def share(self) -> Share:
+        """Praise among all marks."""
+        return share(self.praise, self.praise + self.reminder)
+
+
+def spans_of(rows: Sequence[Earned], *, monthly: bool) -> tuple[Span, ...]:
+    """Return the weeks or months that `rows` tell of, oldest first."""
+    spans: dict[str, list[Earned]] = {}
+    for row in rows:
+        spans.setdefault(row.begins, []).append(row)
+    return tuple(
+        Span(
+            _label(date.fromisoformat(begins), monthly=monthly),
+            {row.recognition: row.sessions for row in same},
+            sum(row.praise for row in same),
+            sum(row.reminder for row in same),
+        )
+        for begins, same in spans.items()
+    )
+
+
+def recognitions_of(rows: Sequence[Earned]) -> tuple[str, ...]:
+    """Return the recognitions in `rows`, the one that took the greatest margins first, none ("") last."""
+    margins: Counter[str] = Counter()
+    sessions: Counter[str] = Counter()
+    for row in rows:
+        margins[row.recognition] += row.praise - row.reminder
+        sessions[row.recognition] += row.sessions
+    return tuple(sorted(sessions, key=lambda name: (not name, -margins[name] / sessions[name], name)))
+
+
+def _label(day: date, *, monthly: bool) -> str:
+    return f"{day:%b %Y}" if monthly else f"{day.day} {day:%b}"
+
+
+def recognitions_chart(spans: Sequence[Span], recognitions: Sequence[str]) -> Markup:
+    """Return how often each of `recognitions` was earned in each span, one upon the other."""
+    chart = StackedBar(**_look("recognitions", HEIGHT), order_min=0)
+    _write_labels(chart, spans)
+    for recognition in recognitions:
+        chart.add(recognition or "none", [span.sessions.get(recognition, 0) for span in spans])
+    return _drawn(chart)
+
+
+def share_chart(spans: Sequence[Span]) -> Markup:
+    """Return the share of praise among the marks of each span, in percent, with its interval."""
+    chart = Bar(**_look("share", HEIGHT), range=(0, 100), show_legend=False)
+    _write_labels(chart, spans)
+    points = [span.share for span in spans]
+    chart.add(
+        "praise among all marks",
+        [
+            {
+                "value": round(100 * part.value, 1),
+                "ci": {"low": round(100 * part.low, 1), "high": round(100 * part.high, 1)},
+            }
+            if part.total
+            else None
+            for part in points
+        ],
+    )
+    return _drawn(chart)
+
+
+def phases_chart(phases: Sequence[PhaseCount]) -> Markup:
+    """Return praise and reminders by phase, the phase with the most marks on top."""
+    chart = HorizontalBar(**_look("phases", 110 + ROW * len(phases)) | {"margin_bottom": 34})
+    upward = list(reversed(phases))
+    chart.x_labels = [count.phase for count in upward]
+    chart.add("reminder", [count.reminder for count in upward])
+    chart.add("praise", [count.praise for count in upward])
+    return _drawn(chart)
+
+
+def _look(name: str, height: int) -> dict[str, object]:
+    return {
+        "style": PAPER,
+        "js": [],
+        "css": [],
+        "classes": ("chart", name),
+        "width": WIDTH,
+        "height": height,
+        "explicit_size": False,
+        "disable_xml_declaration": True,
+        "legend_at_bottom": True,
+        "legend_at_bottom_columns": 4,
+        "margin_bottom": 12,
+        "print_values": False,
+        "show_y_guides": True,
+        "no_data_text": "No lesson yet",
+        "truncate_legend": -1,
+        "truncate_label": -1,
+        "value_formatter": "{:g}".format,
+        "margin_top": 12,
+        "margin_left": 12,
+        "margin_right": 12,
+    }
+
+
+def _write_labels(chart: Graph, spans: Sequence[Span]) -> None:
+    every = max(1, -(-len(spans) // MOST_LABELS))
+    chart.x_labels = [span.label for span in spans]
+    chart.x_labels_major = [span.label for span in spans][::every]
+    chart.show_minor_x_labels = False
+
+
+def _drawn(chart: Graph) -> Markup:
+    """Return the chart without the style and script that pygal puts in: the pages allow neither."""
+    chart.add_xml_filter(_bare)
+    return Markup(chart.render(is_unicode=True))  # noqa: S704 - pygal escapes what it is given
+
+
+def _bare(root: Element) -> Element:
+    for parent in list(root.iter()):
+        for child in list(parent):
+            if child.tag in NOT_OURS or callable(child.tag) or child.get("class") == TOOLTIPS:
+                parent.remove(child)
+    root.set("aria-hidden", "true")
+    return root

@@ -1,0 +1,108 @@
+"""The reflection with the class, safe to project: routines, never children."""
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+from ulid import ULID
+
+from companion.errors import CompanionError
+from companion.lesson import event as ev
+from companion.lesson.reflection import Rating, carry_over_ideas, rating_of, steps
+from companion.lesson.session import Session
+from companion.pages.desk import Desk, desk_of, text, then
+from companion.pages.words import recognition_words
+
+LONGEST = 400
+"""Letters of a carry-over or a view: what can be said in half a minute."""
+MOST_HANDS = 99
+
+
+def show(request: Request) -> Response:
+    """Show the reflection of a session."""
+    return _page(request, asking=False)
+
+
+def _page(request: Request, *, asking: bool) -> Response:
+    desk = desk_of(request)
+    session = desk.session(request)
+    return desk.page(
+        "reflection.html",
+        session=session,
+        steps=steps(session),
+        ratings=tuple(Rating),
+        ideas=carry_over_ideas(session),
+        reached=recognition_words(session),
+        levels=[level.name for level in session.levels],
+        asking=asking and bool(session.unreviewed),
+        longest=LONGEST,
+        stamp=desk.stamp(session),
+    )
+
+
+async def step(request: Request) -> Response:
+    """Take one step of the reflection."""
+    desk, session_id = desk_of(request), request.path_params["session"]
+    form = await request.form()
+    done = await run_in_threadpool(_step, desk, session_id, form)
+    if not done:
+        return await run_in_threadpool(_page, request, asking=True)
+    return then(f"/{'note' if text(form, 'do') == 'settle' else 'reflection'}/{session_id}")
+
+
+def _step(desk: Desk, session_id: str, form: FormData) -> bool:
+    """Record a step; return False where settling has to ask first."""
+    with desk.log() as log:
+        session = log.session(session_id)
+    if text(form, "do") == "settle":
+        if session.unreviewed and not text(form, "sure"):
+            return False
+        if not session.closed:
+            desk.port.close(session.id, request=str(ULID()))
+    desk.append(session, form, body_of(session, form))
+    return True
+
+
+def body_of(session: Session, form: FormData) -> ev.Body:
+    """Return the event of one button of the reflection.
+
+    Raises CompanionError for a button or value that the page does not have.
+    """
+    match text(form, "do"):
+        case "rate":
+            return _rated(form)
+        case "view":
+            return ev.TeacherViewed(text(form, "text", LONGEST))
+        case "carry-over":
+            return ev.CarryOverWritten(text(form, "text", LONGEST))
+        case "overrule":
+            level = text(form, "level")
+            known = {level.name for level in session.levels}
+            return ev.RecognitionOverruled(level if level in known else None, text(form, "reason", LONGEST))
+        case "settle":
+            return ev.SessionSettled()
+        case "reopen":
+            return ev.SessionReopened(text(form, "reason", LONGEST))
+    raise CompanionError("This page has no such button.", remedy="Load it again.")
+
+
+def _rated(form: FormData) -> ev.SelfRated:
+    """Return the class's rating: one choice, or a count of hands."""
+    counted = [text(form, f"hands-{index}") for index in range(len(Rating))]
+    if any(counted):
+        first, second, third = (_hands(count) for count in counted)
+        rating = rating_of((first, second, third))
+        if rating is not None:
+            return ev.SelfRated(rating, (first, second, third))
+    choice = text(form, "rating")
+    if choice not in tuple(Rating):
+        raise CompanionError("No rating was chosen.", remedy="Choose one, or count hands.")
+    return ev.SelfRated(choice)
+
+
+def _hands(count: str) -> int:
+    if not count:
+        return 0
+    if not count.isdecimal() or int(count) > MOST_HANDS:
+        raise CompanionError(f"'{count}' is no count of hands.", remedy=f"Give numbers up to {MOST_HANDS}.")
+    return int(count)
