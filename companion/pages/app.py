@@ -9,7 +9,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from companion.errors import CompanionError
-from companion.pages import history, home, live, next_time, note, private, reflection, review, sound
+from companion.pages import history, home, live, next_time, note, private, reflection, review, setup, sound
 from companion.pages.desk import FOLDER, Desk, desk_of
 from companion.pages.guard import Guard
 
@@ -31,6 +31,8 @@ ROUTES = [
     Route("/note/{session}/plain", note.plain),
     Route("/next", next_time.show),
     Route("/history", history.show),
+    Route("/setup", setup.show),
+    Route("/setup", setup.save, methods=["POST"]),
     Mount("/static", StaticFiles(directory=FOLDER / "static")),
 ]
 

@@ -37,6 +37,7 @@ let sending = 0;
 
 function wish(form, button) {
   const data = new URLSearchParams(new FormData(form));
+  const open = openParts();
   if (form.closest("[data-each-press]")) data.set("request", newWish());
   if (button && button.name) data.set(button.name, button.value);
   sending += 1;
@@ -44,6 +45,7 @@ function wish(form, button) {
     try {
       const answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
       await take(answer);
+      reopen(open);
       if (answer.ok) say("connection", "");
     } catch {
       say("alert", "This was not recorded: the companion does not answer. Start it again, then repeat the step.");
@@ -52,6 +54,15 @@ function wish(form, button) {
     }
   });
   return queue;
+}
+
+const openParts = () => [...main().querySelectorAll("details[id][open]")].map((part) => part.id);
+
+function reopen(ids) {
+  for (const id of ids) {
+    const part = document.getElementById(id);
+    if (part) part.open = true;
+  }
 }
 
 async function take(answer) {
@@ -130,10 +141,13 @@ document.addEventListener("submit", (event) => {
   if (form.method !== "post" || form.matches("[data-plain]")) return;
   event.preventDefault();
   const card = form.closest("[data-card]");
-  const goesOn = card && ["keep", "drop", "restore", "dismiss", "confirm", "keep-rest"].includes(form.elements.do.value);
+  const goesOn = card && ["keep", "drop", "restore", "dismiss", "confirm", "keep-rest"].includes(doing(form));
   const next = goesOn ? nextCard(card) : null;
   wish(form, event.submitter).then(() => next && focusCard(next.id));
 });
+
+// What a form with one hidden `do` asks for; undefined where its buttons say it.
+const doing = (form) => form.elements.do && form.elements.do.value;
 
 // ---- the stream of changes
 
@@ -246,7 +260,7 @@ function back(card) {
 }
 
 function turn(card) {
-  const form = [...card.querySelectorAll("form")].find((one) => one.elements.do.value === "turn");
+  const form = [...card.querySelectorAll("form")].find((one) => doing(one) === "turn");
   if (form) form.requestSubmit();
   else if (card.dataset.card === "rest") pressed(card, "U");
 }
