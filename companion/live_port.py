@@ -44,6 +44,14 @@ class LivePort:
                 return recorded.session
         return self._elsewhere.submit(session_id, command, request=request)
 
+    def close(self, session_id: str, *, request: str) -> Session:
+        """End the lesson, if it is going on still; return when that is durable."""
+        if self._is_open(session_id):
+            closed = self._live.close(Source.PAGE).result(DURABLE_WITHIN_S)
+            if closed is not None and closed.id == session_id:
+                return closed
+        return self._elsewhere.close(session_id, request=request)
+
     def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
         """Record `bodies` together; return when they are durable."""
         return self._live.record(session_id, *bodies, request=request).result(DURABLE_WITHIN_S)
