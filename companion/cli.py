@@ -1,6 +1,7 @@
 """The command line. Each command lives in a module of `companion.commands`, loaded when it is used."""
 
 import importlib
+import logging
 import sys
 from pathlib import Path
 
@@ -38,6 +39,7 @@ COMMANDS = {
     "pause": "companion.commands.lesson:pause",
     "resume": "companion.commands.lesson:resume",
     "devices": "companion.commands.devices:devices",
+    "doctor": "companion.commands.doctor:doctor",
 }
 """Name of each command and where it lives."""
 
@@ -78,6 +80,8 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
+    # What goes wrong is told by the commands themselves; the program's own log is the running companion's.
+    logging.getLogger("companion").addHandler(logging.NullHandler())
     try:
         cli(prog_name="companion")
     except CompanionError as error:

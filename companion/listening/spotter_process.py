@@ -33,7 +33,7 @@ class ProcessSpotter:
     def __init__(self, open_spotter: Opener) -> None:
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe()
-        self.name = "not known yet"
+        self.name = ""
         """The engine's own, once it is open."""
         self._pipe = ours
         self._unsent: queue.SimpleQueue[Sound | None] = queue.SimpleQueue()
@@ -43,13 +43,20 @@ class ProcessSpotter:
         theirs.close()
         threading.Thread(target=self._send, name="sound to the recogniser", daemon=True).start()
 
+    @property
+    def pid(self) -> int:
+        """The number of its process."""
+        assert self._process.pid is not None
+        return self._process.pid
+
     def hear(self, block: Sound) -> list[Candidate]:
-        """Pass `block` on and return what was decided since the last call.
+        """Pass `block`, which may be empty, on and return what was decided since the last call.
 
         Raises CompanionError if the recogniser can't be opened, has ended, or is hopelessly behind.
         """
-        self._given += len(block)
-        self._unsent.put(block)
+        if len(block):
+            self._given += len(block)
+            self._unsent.put(block)
         found: list[Candidate] = []
         while self._pipe.poll():
             found += self._receive()
@@ -67,6 +74,13 @@ class ProcessSpotter:
                 found += self._receive()
         finally:
             self.close()
+        return found
+
+    def settle(self) -> list[Candidate]:
+        """Wait until everything that was passed on is decided; return that."""
+        found: list[Candidate] = []
+        while self._taken < self._given and self._pipe.poll(FINISH_WITHIN_S):
+            found += self._receive()
         return found
 
     def close(self) -> None:

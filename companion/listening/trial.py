@@ -1,0 +1,59 @@
+"""How a recogniser does on this machine: tried for some seconds in the process that a lesson uses."""
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+import psutil
+
+from companion.errors import CompanionError
+from companion.listening.candidate import SAMPLE_RATE, Sound
+from companion.listening.spotter_process import Opener, ProcessSpotter
+
+OPEN_WITHIN_S = 60.0
+MEGABYTE = 1_000_000
+NOTHING: Sound = np.zeros(0, np.int16)
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What a recogniser costs."""
+
+    engine: str
+    open_s: float
+    """From nothing until it hears."""
+    speed: float
+    """Seconds of one processor for a second of sound; at 1 it falls behind."""
+    resident_mb: float
+    """Memory of its process."""
+
+
+def try_spotter(open_spotter: Opener, sound: Sound) -> Trial:
+    """Open a recogniser and give it `sound` as fast as it takes it.
+
+    Raises CompanionError if it can't be opened or does not come up within a minute.
+    """
+    began_s = time.monotonic()
+    spotter = ProcessSpotter(open_spotter)
+    try:
+        while not spotter.name:
+            spotter.hear(NOTHING)
+            if time.monotonic() - began_s > OPEN_WITHIN_S:
+                raise CompanionError("The recogniser does not come up.", remedy="Close other programs.")
+            time.sleep(0.02)
+        opened_s = time.monotonic()
+        process = psutil.Process(spotter.pid)
+        before_s = _processor_s(process)
+        for begin in range(0, len(sound), SAMPLE_RATE // 10):
+            spotter.hear(sound[begin : begin + SAMPLE_RATE // 10])
+        spotter.settle()
+        resident_mb = process.memory_info().rss / MEGABYTE
+        speed = (_processor_s(process) - before_s) * SAMPLE_RATE / len(sound)
+        return Trial(spotter.name, opened_s - began_s, speed, resident_mb)
+    finally:
+        spotter.close()
+
+
+def _processor_s(process: psutil.Process) -> float:
+    times = process.cpu_times()
+    return float(times.user + times.system)
