@@ -70,6 +70,7 @@ def phonemes(text: str) -> Phonemes:
     return tuple(phoneme for word in said for phoneme in pronunciations(word)[0])
 
 
+@cache
 def from_dictionary(word: str) -> tuple[Phonemes, ...]:
     """Return the ways of saying a word that stand in the recogniser's own dictionary, or ()."""
     text = _dictionary()

@@ -1,0 +1,87 @@
+"""`companion phrases`: what is said to the companion, and how well it can be heard."""
+
+import json
+from dataclasses import asdict
+
+import click
+from rich.console import Console
+from rich.table import Table
+
+from companion.config import load_settings
+from companion.errors import CompanionError
+from companion.listening.candidate import Vocabulary
+from companion.listening.phrase_check import Report, Verdict, check
+from companion.paths import Home
+
+
+@click.group()
+def phrases() -> None:
+    """Check what the companion listens for."""
+
+
+@phrases.command("check")
+@click.option("--cue", help="What is said right before each phrase; by default what the settings say.")
+@click.option("--phrase", "given", multiple=True, help="Check this and not the settings; may be repeated.")
+@click.option("--name", "names", multiple=True, help="A class group or another name that is said in lessons.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a phrase.")
+@click.pass_obj
+def check_phrases(
+    home: Home, *, cue: str | None, given: tuple[str, ...], names: tuple[str, ...], as_json: bool
+) -> None:
+    """Judge whether cue and phrases are long enough, unlike each other, and rare in talk.
+
+    Without --phrase the phrases, phases and class groups of your settings are checked.
+    """
+    if given or cue:
+        vocabulary = Vocabulary(tuple(dict.fromkeys(given)), cue=cue)
+    else:
+        vocabulary, known = _from_settings(home)
+        names = (*known, *names)
+    reports = check(vocabulary, names)
+    if as_json:
+        for report in reports:
+            click.echo(json.dumps({**asdict(report), "said": " ".join(report.said)}, ensure_ascii=False))
+        return
+    _show(reports, vocabulary.cue)
+
+
+def _from_settings(home: Home) -> tuple[Vocabulary, tuple[str, ...]]:
+    if not home.settings.is_file():
+        raise CompanionError(
+            f"There are no settings in {home.settings}.",
+            remedy="Make them with “companion init”, or name the phrases with --cue and --phrase.",
+        )
+    settings = load_settings(home.settings)
+    vocabularies = [settings.vocabulary(section.plan()) for section in settings.plans]
+    spoken = dict.fromkeys(phrase for vocabulary in vocabularies for phrase in vocabulary.phrases)
+    phases = (phase.name for section in settings.plans for phase in section.phases)
+    names = tuple(dict.fromkeys(name for name in phases if name not in spoken))
+    listening = settings.listening
+    return Vocabulary(tuple(spoken), cue=listening.cue, language=listening.language), names
+
+
+def _show(reports: list[Report], cue: str | None) -> None:
+    table = Table("phrase", "is said", "most like", "verdict", "why", "better")
+    for report in reports:
+        table.add_row(
+            f"{report.text} (cue)" if report.text == cue else report.text,
+            " ".join(report.said),
+            f"{report.nearest} ({report.difference:.1f})" if report.nearest else "",
+            report.verdict.value,
+            "; ".join(report.remarks),
+            ", ".join(report.proposals),
+        )
+    console = Console()
+    console.print(table)
+    poor = sum(report.verdict is Verdict.POOR for report in reports)
+    cue_hours = next((report.hours_apart for report in reports if report.text == cue), None)
+    if cue_hours is not None:
+        console.print(f"The cue's words come up by chance about once in {_rounded(cue_hours)} hours of talk.")
+    console.print(
+        "The number after “most like” says by how many phonemes' worth the two differ. "
+        + (f"{poor} should be changed." if poor else "None of them has to be changed.")
+    )
+
+
+def _rounded(hours: float) -> str:
+    return f"{hours:,.0f}" if hours < 1_000_000 else "a million or more"
