@@ -16,15 +16,23 @@ _PHONEME_CHANCE = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The command that fits best. Scores are in nats over the whole sound."""
+    """The command that fits best."""
 
     command: str
     end: int
     """Samples from the sound's begin to where the command ends."""
-    margin: float
-    """How much better it fits than the next best command."""
-    against_free: float
-    """How much better it fits than a free chain of phonemes; well below 0 means that nothing fits."""
+    score: float
+    """Log likelihood of the whole sound, nats."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """What a choice is worth: how much better it fits, in nats over the whole sound."""
+
+    than_next: float
+    """than the next best command."""
+    than_free: float
+    """than a free chain of phonemes after the cue; well below 0 means that no command fits."""
 
 
 class CommandChoice:
@@ -42,21 +50,19 @@ class CommandChoice:
 
     def choose(self, sound: Sound) -> Choice | None:
         """Return the best command in sound that begins with the cue, or None when nothing fits."""
-        best = self._lay(sound, list(self._commands))
-        if best is None:
-            return None
-        score, command, end = best
-        rest = self._lay(sound, [other for other in self._commands if other != command])
+        return self._lay(sound, list(self._commands))
+
+    def weigh(self, choice: Choice, sound: Sound) -> Weight:
+        """Return how clearly the choice wins in the sound it was made on."""
+        rest = self._lay(sound, [other for other in self._commands if other != choice.command])
         free = self._lay(sound, [])
-        return Choice(
-            command,
-            end,
-            margin=score - rest[0] if rest else math.inf,
-            against_free=score - free[0] if free else math.inf,
+        return Weight(
+            than_next=choice.score - rest.score if rest else math.inf,
+            than_free=choice.score - free.score if free else math.inf,
         )
 
-    def _lay(self, sound: Sound, commands: list[str]) -> tuple[float, str, int] | None:
-        """Return score, command and its end for the best of `commands` (none: a free chain of phonemes)."""
+    def _lay(self, sound: Sound, commands: list[str]) -> Choice | None:
+        """Return the best of `commands`; with none of them, a free chain of phonemes."""
         self._decoder.add_fsg("commands", self._grammar(commands))
         self._decoder.activate_search("commands")
         self._decoder.start_utt()
@@ -78,7 +84,8 @@ class CommandChoice:
             ),
             "",
         )
-        return score, command, (said[-1].end_frame + 1) * FRAME_SAMPLES if said else 0
+        end = (said[-1].end_frame + 1) * FRAME_SAMPLES if said else 0
+        return Choice(command, end, score)
 
     def _grammar(self, commands: list[str]) -> object:
         after_cue, end = 1, 2

@@ -11,7 +11,7 @@ from companion.listening.acoustics import (
     FreeWords,
 )
 from companion.listening.candidate import Sound
-from companion.listening.command_choice import Choice
+from companion.listening.command_choice import Weight
 from companion.listening.gate import level_db
 from companion.listening.phonetic_distance import distance
 from companion.listening.pronunciation import Phonemes, phonemes, pronunciations
@@ -34,8 +34,8 @@ class Find:
     end: int
     search: float
     """Score of the key phrase search, nats a frame."""
-    choice: Choice | None = None
-    """How the command was chosen, where there is a cue."""
+    command: Weight | None = None
+    """How clear the command is, where there is a cue."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +94,8 @@ class Examiner:
         mean = sum(durations) / len(durations)
         return Evidence(
             search=find.search,
-            margin=min(_MOST_MARGIN, find.choice.margin / frames) if find.choice else 0.0,
-            command=find.choice.against_free / frames if find.choice else 0.0,
+            margin=min(_MOST_MARGIN, find.command.than_next / frames) if find.command else 0.0,
+            command=find.command.than_free / frames if find.command else 0.0,
             fit=fit,
             worst=sum(fits[:2]) / len(fits[:2]),
             against_free=_mean_a_frame(aligned) - _mean_a_frame(inside),

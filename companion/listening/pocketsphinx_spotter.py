@@ -156,7 +156,8 @@ class _CommandWindow:
             return []
         self._look_at = memory.end + _LOOK_AGAIN
         begin = cue.begin - _CUE_LEAD
-        choice = self._choice.choose(memory.between(begin, memory.end))
+        sound = memory.between(begin, memory.end)
+        choice = self._choice.choose(sound)
         over = last or memory.end > cue.end + _COMMAND_WITHIN
         end = begin + choice.end if choice else 0
         clear = choice and choice.command == self._before and end <= memory.end - _SETTLE
@@ -164,7 +165,9 @@ class _CommandWindow:
         if not (over or clear):
             return []
         self._cue = None
-        return [Find(choice.command, cue.begin, end, cue.score_a_frame, choice)] if choice else []
+        if choice is None:
+            return []
+        return [Find(choice.command, cue.begin, end, cue.score_a_frame, self._choice.weigh(choice, sound))]
 
 
 class _Memory:
