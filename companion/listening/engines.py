@@ -26,6 +26,7 @@ Opener = Callable[[Vocabulary, Voice], Spotter]
 Test = Callable[[Vocabulary, Voice], bool]
 
 _ENGINES = {
+    "enrolled": "companion.listening.enrolled",
     "pocketsphinx": "companion.listening.pocketsphinx_spotter",
 }
 """Name and module, best engine first. A module offers `ready(vocabulary, voice)`, which says whether what the

@@ -1,0 +1,93 @@
+"""Opens the enrolled engine for a vocabulary and a voice."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib.util import find_spec
+
+from companion.errors import CompanionError
+from companion.listening import sound
+from companion.listening.candidate import Sound, Spotter, Vocabulary
+from companion.listening.command_fit import CommandFit
+from companion.listening.detector import Detector
+from companion.listening.engines import Voice
+from companion.listening.enrolled_spotter import NEAR_MISS_LOG_ODDS, EnrolledSpotter
+from companion.listening.enrolment import Takes, read_takes
+from companion.listening.keyword_fit import Chain
+from companion.listening.learning import learn, ways_to_say
+
+_NEEDED = ("onnxruntime", "sklearn", "livekit.wakeword")
+
+
+@dataclass(frozen=True, slots=True)
+class Learnt:
+    """What a rehearsal keeps of a voice: numbers from which no sound can be played."""
+
+    detectors: tuple[Detector, ...]
+    """Of the cue, or of each phrase where there is no cue."""
+    commands: Mapping[str, tuple[Chain, ...]]
+    """The ways in which each command is said; empty where there is no cue."""
+
+    def fits(self, vocabulary: Vocabulary) -> bool:
+        """Say whether this was learnt for these very phrases."""
+        openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
+        learnt = {detector.phrase for detector in self.detectors}
+        return learnt >= set(openers) and (
+            not vocabulary.cue or set(self.commands) >= set(vocabulary.phrases)
+        )
+
+
+def learn_voice(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound] = ()) -> Learnt:
+    """Learn from takes (those of the cue under the cue's own text) and from talk of the same voice.
+
+    About ten seconds for each detector. Raises CompanionError when there are too few takes.
+    """
+    openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
+    detectors = tuple(learn(opener, takes.get(opener, ()), talk) for opener in openers)
+    if not vocabulary.cue:
+        return Learnt(detectors, {})
+    return Learnt(
+        detectors, {phrase: ways_to_say(phrase, takes.get(phrase, ())) for phrase in vocabulary.phrases}
+    )
+
+
+def opener(
+    vocabulary: Vocabulary, learnt: Learnt, *, lowest_log_odds: float = NEAR_MISS_LOG_ODDS
+) -> Callable[[], Spotter]:
+    """Return a function that opens a new spotter on what was learnt.
+
+    lowest_log_odds: what is less likely than this is not even told as a near miss.
+    """
+    openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
+    detectors = [detector for detector in learnt.detectors if detector.phrase in openers]
+    ways = {phrase: learnt.commands[phrase] for phrase in vocabulary.phrases} if vocabulary.cue else {}
+
+    def open_new() -> Spotter:
+        commands = CommandFit(ways) if ways else None
+        return EnrolledSpotter(vocabulary, detectors, commands, lowest_log_odds=lowest_log_odds)
+
+    return open_new
+
+
+def ready(vocabulary: Vocabulary, voice: Voice) -> bool:
+    """Say whether there is a voice to learn from, in English, and what it takes to learn."""
+    if vocabulary.language != "en" or not all(_installed(name) for name in _NEEDED):
+        return False
+    return voice.takes is not None
+
+
+def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:
+    """Open a spotter on the takes in `voice.takes` and on `voice.talk`.
+
+    Raises CompanionError when there are no takes, or too few.
+    """
+    if voice.takes is None:
+        raise CompanionError("The enrolled engine needs takes to learn from.", remedy="Give --takes FOLDER.")
+    takes = read_takes(voice.takes, vocabulary)
+    return opener(vocabulary, learn_voice(vocabulary, takes, [sound.whole(path) for path in voice.talk]))()
+
+
+def _installed(name: str) -> bool:
+    try:
+        return find_spec(name) is not None
+    except ModuleNotFoundError:
+        return False

@@ -1,0 +1,179 @@
+"""The enrolled engine: hears one teacher's phrases, learnt from the teacher's own takes.
+
+Every 160 ms of speech the last 2.56 s are looked at. A find is decided as soon as a little more was heard;
+until then a better find in the same place takes its place. With a cue, the cue's detector alone says whether
+anything was said to the companion; the command is then chosen from the closed set, or refused.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
+from companion.listening.command_fit import CommandChoice, CommandFit
+from companion.listening.detector import Detector, detect
+from companion.listening.gate import Speech, SpeechGate
+from companion.listening.phoneme_model import (
+    FRAME_SAMPLES,
+    WINDOW_SAMPLES,
+    Frames,
+    hear_phonemes,
+    window_ending,
+)
+
+HOP = int(0.16 * SAMPLE_RATE)
+"""Speech between two looks."""
+SETTLED = int(0.3 * SAMPLE_RATE)
+"""A find is decided when so much was heard after its end."""
+COMMAND_WITHIN = int(1.2 * SAMPLE_RATE)
+"""A command has to begin so soon after its cue."""
+COMMAND_ENDS_WITHIN = int(2.6 * SAMPLE_RATE)
+
+FIRING_LOG_ODDS = 0.0
+NEAR_MISS_LOG_ODDS = -2.5
+
+
+@dataclass(frozen=True, slots=True)
+class Find:
+    """A place where a phrase or the cue may have been said. Times are sample numbers."""
+
+    phrase: str
+    begin: int
+    end: int
+    log_odds: float
+    fit: float
+    likeness: float
+
+
+class EnrolledSpotter:
+    """A `Spotter` over one detector for the cue, or one for each phrase where there is no cue."""
+
+    name = "enrolled"
+
+    def __init__(
+        self,
+        vocabulary: Vocabulary,
+        detectors: Sequence[Detector],
+        commands: CommandFit | None = None,
+        *,
+        lowest_log_odds: float = NEAR_MISS_LOG_ODDS,
+    ) -> None:
+        self._vocabulary = vocabulary
+        self._detectors = detectors
+        self._commands = commands
+        self._lowest = lowest_log_odds
+        self._gate = SpeechGate()
+        self._sound: Sound = np.zeros(0, np.int16)
+        self._end = 0
+        """Sample number of the end of what was heard."""
+        self._looked_at = 0
+        self._finds: list[Find] = []
+        self._free_from = 0
+        self._cue: Find | None = None
+
+    def hear(self, block: Sound) -> list[Candidate]:
+        """Take the next block of sound and return what was decided by its end."""
+        return [found for speech in self._gate.hear(block) for found in self._take(speech)]
+
+    def finish(self) -> list[Candidate]:
+        """Return what is still undecided at the end of the sound."""
+        return [found for speech in self._gate.finish() for found in self._take(speech)]
+
+    def _take(self, speech: Speech) -> Iterator[Candidate]:
+        if speech.first:
+            self._sound = np.zeros(0, np.int16)
+            self._looked_at = speech.begin
+        self._sound = np.concatenate((self._sound, speech.sound))[-WINDOW_SAMPLES:]
+        self._end = speech.begin + len(speech.sound)
+        if self._end - self._looked_at < HOP and not speech.last:
+            return
+        self._looked_at = self._end
+        window = window_ending(self._sound, len(self._sound))
+        heard = hear_phonemes(window[np.newaxis])
+        for detector in self._detectors:
+            self._consider(detector, window, heard)
+        settled = self._end if speech.last else self._end - SETTLED
+        if self._commands is None:
+            yield from (self._candidate(find, find.phrase) for find in self._decided(settled))
+        else:
+            yield from self._with_command(self._commands, heard, settled, last=speech.last)
+
+    def _consider(self, detector: Detector, window: Sound, heard: Frames) -> None:
+        found = detect(detector, window, heard)
+        if found is None:
+            return
+        starts = self._end - WINDOW_SAMPLES
+        find = Find(
+            detector.phrase,
+            starts + int(found.begin_s * SAMPLE_RATE),
+            starts + int(found.end_s * SAMPLE_RATE),
+            detector.log_odds(found.score),
+            found.fit,
+            found.likeness,
+        )
+        if find.log_odds < self._lowest or find.begin < self._free_from:
+            return
+        rivals = [old for old in self._finds if old.begin < find.end and find.begin < old.end]
+        if all(find.log_odds > rival.log_odds for rival in rivals):
+            self._finds = [old for old in self._finds if old not in rivals] + [find]
+
+    def _decided(self, settled: int) -> list[Find]:
+        ripe = sorted((find for find in self._finds if find.end <= settled), key=lambda find: find.begin)
+        self._finds = [find for find in self._finds if find.end > settled]
+        self._free_from = max((self._free_from, *(find.end for find in ripe)))
+        return ripe
+
+    def _with_command(
+        self, commands: CommandFit, heard: Frames, settled: int, *, last: bool
+    ) -> Iterator[Candidate]:
+        for find in self._decided(settled):
+            if self._cue is not None:
+                yield self._candidate(self._cue, self._vocabulary.phrases[0], refused="no command followed")
+            self._cue = find
+        cue = self._cue
+        if cue is None:
+            return
+        starts = self._end - WINDOW_SAMPLES
+        first = max(0, -(-(cue.end - starts) // FRAME_SAMPLES))
+        late = last or self._end - cue.end > COMMAND_ENDS_WITHIN
+        costs = heard[0, first:]
+        if len(costs) < 10 and not late:
+            return
+        choice = commands.choose(costs) if len(costs) >= 10 else None
+        if choice is not None:
+            end = cue.end + (choice.end + 1) * FRAME_SAMPLES
+            if (choice.log_odds > 0 and end <= settled) or late:
+                yield self._commanded(cue, choice, end)
+                self._cue = None
+        elif late:
+            self._cue = None
+
+    def _commanded(self, cue: Find, choice: CommandChoice, end: int) -> Candidate:
+        clear = choice.log_odds
+        both = -math.log(math.exp(-min(30.0, cue.log_odds)) + math.exp(-min(30.0, clear)))
+        refused = "" if clear > 0 else "no command was clear after the cue"
+        self._free_from = max(self._free_from, end)
+        return self._candidate(
+            Find(cue.phrase, cue.begin, end, both, cue.fit, cue.likeness), choice.command, refused
+        )
+
+    def _candidate(self, find: Find, phrase: str, refused: str = "") -> Candidate:
+        return Candidate(
+            phrase=phrase,
+            begin_ms=max(0, find.begin) * 1000 // SAMPLE_RATE,
+            end_ms=find.end * 1000 // SAMPLE_RATE,
+            decided_ms=self._end * 1000 // SAMPLE_RATE,
+            confidence=1 / (1 + math.exp(-max(-30.0, min(30.0, find.log_odds)))),
+            fired=find.log_odds >= FIRING_LOG_ODDS and not refused,
+            engine=self.name,
+            reasons=(refused,) if refused else reasons(find),
+        )
+
+
+def reasons(find: Find) -> tuple[str, ...]:
+    """Say in plain words what spoke for the phrase and what against it."""
+    sounds = "the sounds fit well" if find.fit > -6 else "the sounds fit poorly" if find.fit < -14 else ""
+    alike = "like your takes" if find.likeness > 2 else "unlike your takes" if find.likeness < -2 else ""
+    return tuple(reason for reason in (sounds, alike) if reason)

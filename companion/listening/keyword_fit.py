@@ -1,0 +1,128 @@
+"""How well a chain of phonemes fits somewhere in a window, against whatever the window really says.
+
+Connectionist temporal classification (Graves et al., ICML 2006) read as a keyword search: the chain's best
+path through a stretch of frames, scored against the likeliest path through the same frames. A fit of 0 says
+that the network heard exactly this chain.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.listening.phoneme_model import BLANK, PHONEMES, Frames
+
+Chain = tuple[str, ...]
+"""ARPAbet symbols of one way of saying something."""
+
+FLOOR = -8.0
+"""The least that one frame may count (nats), so that one masked phoneme doesn't rule the whole chain out."""
+
+_NEVER = np.float32(-1e9)
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The best fit of each chain in each window (arrays of windows x chains)."""
+
+    score: NDArray[np.float32]
+    """Nats, at most 0."""
+    begin: NDArray[np.int64]
+    """First frame of the chain."""
+    end: NDArray[np.int64]
+    """Last frame of the chain."""
+
+
+def fit(costs: Frames, chains: Sequence[Chain]) -> Fit:
+    """Lay each chain over each window (costs: windows x frames x classes) wherever it fits best."""
+    labels, last, may_skip = _states(chains)
+    windows, frames, _ = costs.shape
+    shape = (windows, *labels.shape)
+    scores = np.full(shape, _NEVER)
+    begins = np.zeros(shape, np.int64)
+    best = np.full(shape[:2], _NEVER)
+    best_begin, best_end = np.zeros(shape[:2], np.int64), np.zeros(shape[:2], np.int64)
+    rows = np.arange(len(chains))
+    for frame in range(frames):
+        step, step_begin = _advance(scores, begins, may_skip)
+        fresh = step[:, :, 0] < 0
+        step[:, :, 0] = np.where(fresh, 0, step[:, :, 0])
+        step_begin[:, :, 0] = np.where(fresh, frame, step_begin[:, :, 0])
+        scores = step + np.maximum(costs[:, frame, :][:, labels], FLOOR)
+        begins = step_begin
+        ended = scores[:, rows, last]
+        better = ended > best
+        best = np.where(better, ended, best)
+        best_begin = np.where(better, begins[:, rows, last], best_begin)
+        best_end = np.where(better, frame, best_end)
+    return Fit(best.astype(np.float32), best_begin, best_end)
+
+
+def align(costs: Frames, chain: Chain) -> list[tuple[int, int]]:
+    """Return, for one window (frames x classes), the frames [begin, end) of each phoneme of the chain."""
+    labels, _, may_skip = _states([chain])
+    states = labels.shape[1]
+    scores = np.full(states, _NEVER)
+    came_from = np.zeros((len(costs), states), np.int64)
+    history = np.zeros((len(costs), states), np.float32)
+    for frame, cost in enumerate(costs):
+        options = np.full((3, states), _NEVER)
+        options[0] = scores
+        options[1, 1:] = scores[:-1]
+        options[2, 2:] = np.where(may_skip[0, 2:], scores[:-2], _NEVER)
+        came_from[frame] = options.argmax(axis=0)
+        scores = options.max(axis=0)
+        if scores[0] < 0:
+            scores[0], came_from[frame, 0] = 0, -1
+        scores = scores + np.maximum(cost[labels[0]], FLOOR)
+        history[frame] = scores
+    frame, state = int(history[:, -1].argmax()), states - 1
+    places = [[0, 0] for _ in chain]
+    while frame >= 0:
+        if state % 2 == 0:
+            place = places[state // 2]
+            place[1] = place[1] or frame + 1
+            place[0] = frame
+        back = int(came_from[frame, state])
+        if back < 0:
+            break
+        state -= back
+        frame -= 1
+    return [(begin, end) for begin, end in places]
+
+
+def spell(costs: Frames) -> Chain:
+    """Return the phonemes that the network heard in one window (frames x classes)."""
+    classes = costs.argmax(axis=-1)
+    changes = np.flatnonzero(np.diff(classes, prepend=-1))
+    return tuple(PHONEMES[classes[at]] for at in changes if classes[at] != BLANK)
+
+
+def _states(
+    chains: Sequence[Chain],
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.bool_]]:
+    """Lay out phoneme, blank, phoneme, … for each chain, padded to one length."""
+    longest = 2 * max(len(chain) for chain in chains) - 1
+    labels = np.full((len(chains), longest), BLANK)
+    may_skip = np.zeros((len(chains), longest), bool)
+    for row, chain in enumerate(chains):
+        classes = [PHONEMES.index(phoneme) for phoneme in chain]
+        labels[row, : 2 * len(chain) - 1 : 2] = classes
+        may_skip[row, 2 : 2 * len(chain) - 1 : 2] = [a != b for a, b in pairwise(classes)]
+    return labels, np.array([2 * len(chain) - 2 for chain in chains]), may_skip
+
+
+def _advance(
+    scores: Frames, begins: NDArray[np.int64], may_skip: NDArray[np.bool_]
+) -> tuple[Frames, NDArray[np.int64]]:
+    """Let every state come from itself, from the state before, or over a blank from the one before that."""
+    best, begin = scores.copy(), begins.copy()
+    for by in (1, 2):
+        better = scores[:, :, :-by] > best[:, :, by:]
+        if by == 2:
+            better &= may_skip[:, by:]
+        best[:, :, by:] = np.where(better, scores[:, :, :-by], best[:, :, by:])
+        begin[:, :, by:] = np.where(better, begins[:, :, :-by], begin[:, :, by:])
+    return best, begin

@@ -1,0 +1,58 @@
+"""Laying chains of phonemes over what the network heard."""
+
+import numpy as np
+import pytest
+
+from companion.listening.enrolment import plain_windows
+from companion.listening.keyword_fit import FLOOR, Chain, align, fit, spell
+from companion.listening.phoneme_model import BLANK, PHONEMES, Frames, hear_phonemes
+from tests.listening.speakers import say
+
+CAT: Chain = ("K", "AE", "T")
+
+
+def frames_of(*classes: str) -> Frames:
+    """Return frames in which exactly these phonemes ("-" for none) are heard."""
+    costs = np.full((1, len(classes), BLANK + 1), -20.0, np.float32)
+    for frame, name in enumerate(classes):
+        costs[0, frame, BLANK if name == "-" else PHONEMES.index(name)] = 0
+    return costs
+
+
+def test_a_chain_that_was_heard_fits_perfectly_where_it_was_heard() -> None:
+    """Blanks and repeats between the phonemes cost nothing, and begin and end are the chain's own."""
+    found = fit(frames_of("-", "S", "-", "K", "K", "-", "AE", "T", "-", "-"), [CAT])
+    assert (found.score[0, 0], found.begin[0, 0], found.end[0, 0]) == (0, 3, 7)
+
+
+def test_a_missing_phoneme_costs_no_more_than_the_floor() -> None:
+    """One phoneme that was not heard costs one frame's floor, and the rest still fits."""
+    found = fit(frames_of("-", "K", "-", "T", "-"), [CAT])
+    assert found.score[0, 0] == pytest.approx(FLOOR)
+
+
+def test_the_same_phoneme_twice_needs_a_gap_between() -> None:
+    """A doubled phoneme is not found in one long one."""
+    doubled = [("T", "T")]
+    assert fit(frames_of("-", "T", "-", "T"), doubled).score[0, 0] == 0
+    assert fit(frames_of("-", "T", "T", "T"), doubled).score[0, 0] < 0
+
+
+def test_chains_of_different_lengths_do_not_disturb_each_other() -> None:
+    """A chain scores the same alone and beside a longer one."""
+    costs = frames_of("K", "-", "AE", "T", "S", "-")
+    alone = fit(costs, [CAT])
+    beside = fit(costs, [CAT, (*CAT, "S", "IH", "Z")])
+    assert beside.score[0, 0] == alone.score[0, 0]
+
+
+def test_an_alignment_gives_each_phoneme_its_frames() -> None:
+    """The frames of each phoneme of a chain come in order and do not overlap."""
+    assert align(frames_of("-", "K", "K", "-", "AE", "-", "T")[0], CAT) == [(1, 3), (4, 5), (6, 7)]
+
+
+def test_the_network_spells_a_word_that_it_hears() -> None:
+    """The real network hears most phonemes of a clear synthetic word."""
+    heard = hear_phonemes(plain_windows([say("velvet compass", "flite:rms")]))
+    spelt = spell(heard[0])
+    assert {"V", "EH", "L", "K", "P", "S"} <= set(spelt)
