@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.listening.embedding import DIMENSIONS, SPAN_S, STEP_S, embed
+from companion.listening.embedding import DIMENSIONS, SPAN_S, STEP_S
 from companion.listening.keyword_fit import Chain, fit
 from companion.listening.phoneme_model import Frames, seconds
 
@@ -58,15 +58,15 @@ class Detection:
     end_s: float
 
 
-def detect(detector: Detector, window: NDArray[np.int16], heard: Frames) -> Detection | None:
-    """Look for the phrase in one window, of which `heard` holds what the phoneme network made."""
+def detect(detector: Detector, heard: Frames, embeddings: NDArray[np.float32]) -> Detection | None:
+    """Look for the phrase in one window, as the two networks hear it; None where nothing is like it."""
     found = fit(heard, detector.chains)
     best = int(found.score[0].argmax())
     nats = float(found.score[0, best])
     if nats < LEAST_FIT:
         return None
     end = found.end[0, best]
-    likeness = float(likenesses(detector, embed(window[np.newaxis]), np.array([end]))[0])
+    likeness = float(likenesses(detector, embeddings[np.newaxis], np.array([end]))[0])
     return Detection(
         nats,
         likeness,

@@ -14,28 +14,49 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
-from companion.listening.phoneme_model import Network
+from companion.listening.phoneme_model import WINDOW_SAMPLES, Network
 
 DIMENSIONS = 96
 STEP_S = 0.08
 SPAN_S = 0.775
 """How much sound one embedding describes; embedding number i begins `i * STEP_S` into the window."""
 
+STEP_SAMPLES = 1_280
+
 _SPAN, _STEP = 76, 8
-"""The same in frames of 10 ms of the spectrogram."""
+"""Span and step in frames of the spectrogram (10 ms)."""
 
 
 def embed(windows: NDArray[np.int16]) -> NDArray[np.float32]:
     """Return windows x embeddings x 96, on one thread."""
+    return np.stack([_embed(window) for window in windows])
+
+
+class EmbeddingStream:
+    """The embeddings of a window that moves along, made once each."""
+
+    def __init__(self) -> None:
+        self.window: NDArray[np.float32] = _of_silence()
+        """As `embed` gives for the window that ends where the sound so far does."""
+
+    def hear(self, window: NDArray[np.int16], steps: int) -> None:
+        """Move on by `steps` embeddings (of `STEP_SAMPLES` each) to `window`."""
+        newest = _embed(window[(len(self.window) - steps) * STEP_SAMPLES :])
+        self.window = np.concatenate((self.window[steps:], newest))
+
+
+def _embed(sound: NDArray[np.int16]) -> NDArray[np.float32]:
     spectrogram, network = _sessions()
-    embedded = []
-    for window in windows:
-        (decibels,) = spectrogram.run(None, {"input": window[np.newaxis].astype(np.float32)})
-        mel = decibels.reshape(-1, 32) / 10 + 2  # the range that the network was trained on
-        views = np.lib.stride_tricks.sliding_window_view(mel, _SPAN, axis=0)[::_STEP].swapaxes(1, 2)
-        (vectors,) = network.run(None, {"input_1": np.ascontiguousarray(views[..., np.newaxis])})
-        embedded.append(vectors.reshape(-1, DIMENSIONS))
-    return np.stack(embedded)
+    (decibels,) = spectrogram.run(None, {"input": sound[np.newaxis].astype(np.float32)})
+    mel = decibels.reshape(-1, 32) / 10 + 2  # the range that the network was trained on
+    views = np.lib.stride_tricks.sliding_window_view(mel, _SPAN, axis=0)[::_STEP].swapaxes(1, 2)
+    (vectors,) = network.run(None, {"input_1": np.ascontiguousarray(views[..., np.newaxis])})
+    return np.reshape(vectors, (-1, DIMENSIONS))
+
+
+@cache
+def _of_silence() -> NDArray[np.float32]:
+    return _embed(np.zeros(WINDOW_SAMPLES, np.int16))
 
 
 @cache

@@ -1,6 +1,6 @@
 """The enrolled engine: hears one teacher's phrases, learnt from the teacher's own takes.
 
-Every 160 ms of speech the last 2.56 s are looked at. A find is decided as soon as a little more was heard;
+Every 240 ms of speech the last 2.56 s are looked at. A find is decided as soon as a little more was heard;
 until then a better find in the same place takes its place. With a cue, the cue's detector alone says whether
 anything was said to the companion; the command is then chosen from the closed set, or refused.
 """
@@ -14,6 +14,7 @@ import numpy as np
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
 from companion.listening.command_fit import CommandChoice, CommandFit
 from companion.listening.detector import Detector, detect
+from companion.listening.embedding import STEP_SAMPLES, EmbeddingStream
 from companion.listening.gate import Speech, SpeechGate
 from companion.listening.phoneme_model import (
     FRAME_SAMPLES,
@@ -23,9 +24,10 @@ from companion.listening.phoneme_model import (
     window_ending,
 )
 
-HOP = int(0.16 * SAMPLE_RATE)
-"""Speech between two looks."""
-SETTLED = int(0.3 * SAMPLE_RATE)
+STEPS = 3
+HOP = STEPS * STEP_SAMPLES
+"""Speech between two looks (240 ms): so many new embeddings."""
+SETTLED = int(0.24 * SAMPLE_RATE)
 """A find is decided when so much was heard after its end."""
 COMMAND_WITHIN = int(1.2 * SAMPLE_RATE)
 """A command has to begin so soon after its cue."""
@@ -66,6 +68,7 @@ class EnrolledSpotter:
         self._lowest = lowest_log_odds
         self._gate = SpeechGate()
         self._sound: Sound = np.zeros(0, np.int16)
+        self._embeddings = EmbeddingStream()
         self._end = 0
         """Sample number of the end of what was heard."""
         self._looked_at = 0
@@ -84,27 +87,37 @@ class EnrolledSpotter:
     def _take(self, speech: Speech) -> Iterator[Candidate]:
         if speech.first:
             self._sound = np.zeros(0, np.int16)
+            self._embeddings = EmbeddingStream()
             self._looked_at = speech.begin
-        self._sound = np.concatenate((self._sound, speech.sound))[-WINDOW_SAMPLES:]
+        self._sound = np.concatenate((self._sound, speech.sound))[-2 * WINDOW_SAMPLES :]
         self._end = speech.begin + len(speech.sound)
-        if self._end - self._looked_at < HOP and not speech.last:
-            return
-        self._looked_at = self._end
-        window = window_ending(self._sound, len(self._sound))
+        if speech.last:
+            # The stretch is over: silence brings it to a whole number of looks, and settles what is open.
+            missing = HOP - (self._end - self._looked_at) % HOP
+            self._sound = np.concatenate((self._sound, np.zeros(missing, np.int16)))
+            self._end += missing
+        while self._end - self._looked_at >= HOP:
+            self._looked_at += HOP
+            over = speech.last and self._end - self._looked_at < HOP
+            yield from self._look(len(self._sound) - (self._end - self._looked_at), over=over)
+
+    def _look(self, until: int, *, over: bool) -> Iterator[Candidate]:
+        window = window_ending(self._sound, until)
         heard = hear_phonemes(window[np.newaxis])
+        self._embeddings.hear(window, STEPS)
         for detector in self._detectors:
-            self._consider(detector, window, heard)
-        settled = self._end if speech.last else self._end - SETTLED
+            self._consider(detector, heard)
+        settled = self._looked_at if over else self._looked_at - SETTLED
         if self._commands is None:
             yield from (self._candidate(find, find.phrase) for find in self._decided(settled))
         else:
-            yield from self._with_command(self._commands, heard, settled, last=speech.last)
+            yield from self._with_command(self._commands, heard, settled, last=over)
 
-    def _consider(self, detector: Detector, window: Sound, heard: Frames) -> None:
-        found = detect(detector, window, heard)
+    def _consider(self, detector: Detector, heard: Frames) -> None:
+        found = detect(detector, heard, self._embeddings.window)
         if found is None:
             return
-        starts = self._end - WINDOW_SAMPLES
+        starts = self._looked_at - WINDOW_SAMPLES
         find = Find(
             detector.phrase,
             starts + int(found.begin_s * SAMPLE_RATE),
@@ -135,9 +148,9 @@ class EnrolledSpotter:
         cue = self._cue
         if cue is None:
             return
-        starts = self._end - WINDOW_SAMPLES
+        starts = self._looked_at - WINDOW_SAMPLES
         first = max(0, -(-(cue.end - starts) // FRAME_SAMPLES))
-        late = last or self._end - cue.end > COMMAND_ENDS_WITHIN
+        late = last or self._looked_at - cue.end > COMMAND_ENDS_WITHIN
         costs = heard[0, first:]
         if len(costs) < 10 and not late:
             return
@@ -164,7 +177,7 @@ class EnrolledSpotter:
             phrase=phrase,
             begin_ms=max(0, find.begin) * 1000 // SAMPLE_RATE,
             end_ms=find.end * 1000 // SAMPLE_RATE,
-            decided_ms=self._end * 1000 // SAMPLE_RATE,
+            decided_ms=self._looked_at * 1000 // SAMPLE_RATE,
             confidence=1 / (1 + math.exp(-max(-30.0, min(30.0, find.log_odds)))),
             fired=find.log_odds >= FIRING_LOG_ODDS and not refused,
             engine=self.name,
