@@ -141,7 +141,7 @@ document.addEventListener("submit", (event) => {
   if (form.method !== "post" || form.matches("[data-plain]")) return;
   event.preventDefault();
   const card = form.closest("[data-card]");
-  const goesOn = card && ["keep", "drop", "restore", "dismiss", "confirm", "keep-rest"].includes(doing(form));
+  const goesOn = card && ["keep", "drop", "restore", "dismiss", "confirm"].includes(doing(form));
   const next = goesOn ? nextCard(card) : null;
   wish(form, event.submitter).then(() => next && focusCard(next.id));
 });
@@ -283,12 +283,24 @@ document.addEventListener("keydown", (event) => {
   const letter = event.key.toUpperCase();
   if (act) {
     event.preventDefault();
-    if (!sending) act(card);
+    whenAnswered(act);
   } else if ("KDCBPAU".includes(letter) && letter.length === 1) {
     event.preventDefault();
-    if (!sending) pressed(card, letter);
+    whenAnswered((current) => pressed(current, letter));
   }
 });
+
+// A key that comes before the last one is answered waits, and then means the card that has the focus.
+let keys = Promise.resolve();
+
+function whenAnswered(act) {
+  keys = keys.then(async () => {
+    await queue;
+    const card = currentCard();
+    if (card) act(card);
+    await queue;
+  });
+}
 
 document.addEventListener("click", (event) => {
   const target = event.target.closest("button, [data-card]");

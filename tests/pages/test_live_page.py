@@ -1,0 +1,169 @@
+"""The live page in a real browser."""
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, Route, expect
+
+from companion.clock import ComputerClock
+from companion.lesson import event as ev
+from companion.lesson.mark import NoteKind, Source
+from companion.log.store import open_log
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
+from companion.paths import Home
+from tests.pages.lessons import BODIES, CARRY_OVER, CLOSE, NOTE, write_lesson
+
+
+def praise_in(home: Home, session_id: str) -> int:
+    """Return the praises that the log holds."""
+    with open_log(home.log) as log:
+        return log.session(session_id).praise
+
+
+def press(page: Page, name: str) -> None:
+    """Press a button of the page."""
+    page.get_by_role("button", name=name, exact=True).click()
+
+
+def test_a_mark_shows_in_both_windows_without_reloading(
+    window: BrowserContext, page: Page, home: Home
+) -> None:
+    """A press in the teacher's window appears on the projector, and is announced to a screen reader."""
+    session = write_lesson(home.log, *BODIES)
+    page.goto(f"/live/{session.id}")
+    projector = window.new_page()
+    projector.goto(f"/live/{session.id}/projector")
+    projector.evaluate("window.before = true")
+    press(page, "Praise")
+    expect(projector.locator("#count")).to_contain_text("11 praises")
+    expect(projector.locator(".stem.praise")).to_have_count(11)
+    expect(page.locator("#newest[aria-live=polite]")).to_contain_text("Last mark: praise, line-up")
+    assert projector.evaluate("window.before") is True
+    assert praise_in(home, session.id) == 11
+
+
+def test_every_button_of_a_lesson_does_what_it_says(page: Page, home: Home) -> None:
+    """Praise, reminder, undo, next phase, pause, resume and the end of the lesson reach the log."""
+    session = write_lesson(home.log, *BODIES[:12])
+    page.goto(f"/live/{session.id}")
+    count = page.locator("#count")
+    press(page, "Reminder")
+    expect(count).to_contain_text("2 reminders")
+    press(page, "Undo")
+    expect(count).to_contain_text("1 reminder")
+    press(page, "Next phase")
+    expect(page.locator("#phase .name")).to_have_text("stop signal")
+    press(page, "Pause listening")
+    expect(page.locator("#status")).to_contain_text("Paused")
+    press(page, "Resume listening")
+    expect(page.get_by_role("button", name="Pause listening")).to_be_visible()
+    press(page, "Private note")
+    press(page, "End the lesson")
+    expect(page.get_by_role("link", name="On to the review")).to_be_visible()
+    with open_log(home.log) as log:
+        after = log.session(session.id)
+    assert after.closed
+    assert [note.kind for note in after.notes] == [NoteKind.OTHER]
+
+
+def test_two_quick_presses_are_two_marks(page: Page, home: Home) -> None:
+    """Each press is a wish of its own, also before the first one is answered."""
+    session = write_lesson(home.log, *BODIES)
+    page.goto(f"/live/{session.id}")
+    page.get_by_role("button", name="Praise", exact=True).dblclick()
+    expect(page.locator("#count")).to_contain_text("12 praises")
+    assert praise_in(home, session.id) == 12
+
+
+def test_a_mark_by_another_program_shows_by_itself(page: Page, home: Home) -> None:
+    """Voice and keys of the running companion write to the same log."""
+    session = write_lesson(home.log, *BODIES)
+    page.goto(f"/live/{session.id}")
+    expect(page.locator("#count")).to_contain_text("2 reminders")
+    with open_log(home.log) as log:
+        undone = ev.UndoAsked(session.last_ms, Source.VOICE)
+        log.append(session.id, undone, at=session.opened_at, offset_ms=session.last_ms)
+    expect(page.locator("#count")).to_contain_text("9 praises")
+
+
+def test_the_carry_over_comes_first_and_is_said_once(page: Page, home: Home) -> None:
+    """What was left unsaid last time stands on top, and is no mark."""
+    session = write_lesson(home.log, *BODIES[:1])
+    page.goto(f"/live/{session.id}")
+    expect(page.locator("#first")).to_contain_text(CARRY_OVER)
+    expect(page.locator("#count")).to_contain_text("0 praises and 0 reminders")
+    press(page, "Said")
+    expect(page.locator("#first")).to_contain_text("(said)")
+    with open_log(home.log) as log:
+        assert log.session(session.id).carry_over_said
+
+
+@pytest.mark.parametrize("path", ["live/{}", "live/{}/projector", "reflection/{}"])
+def test_nothing_about_a_child_is_on_a_page_for_the_class(page: Page, home: Home, path: str) -> None:
+    """Initials, line, kind and contact of an individual note are not even in the page's source."""
+    session = write_lesson(home.log, *BODIES, NOTE)
+    page.goto("/" + path.format(session.id))
+    source = page.content()
+    for word in ("K. T.", "health office", "cut finger", "before 15:00", "n16"):
+        assert word not in source
+
+
+def test_an_answer_that_is_lost_is_asked_for_again_and_recorded_once(
+    window: BrowserContext, home: Home
+) -> None:
+    """The companion has the mark, the page does not know it: sent again, it is the same mark."""
+    session = write_lesson(home.log, *BODIES)
+    page = window.new_page()
+    page.goto(f"/live/{session.id}")
+    lost: list[str] = []
+
+    def lose_the_first(route: Route) -> None:
+        if route.request.method == "POST" and not lost:
+            route.fetch(max_redirects=0)
+            lost.append(route.request.url)
+            route.abort()
+        else:
+            route.continue_()
+
+    page.route("**/live/*", lose_the_first)
+    press(page, "Praise")
+    expect(page.locator("#count")).to_contain_text("11 praises")
+    expect(page.locator("#connection")).to_be_hidden()
+    assert lost
+    assert praise_in(home, session.id) == 11
+
+
+def test_the_page_lives_through_a_restart_of_the_companion(
+    home: Home, browser_window: BrowserContext
+) -> None:
+    """While it is away the page says so; a press meanwhile is recorded once it is back, and once only."""
+    session = write_lesson(home.log, *BODIES)
+    clock = ComputerClock().wall
+    first = PageServer(home, LogPort(home.log, clock), clock).start()
+    page = browser_window.new_page()
+    page.goto(first.address(f"/live/{session.id}"))
+    expect(page.locator("#count")).to_contain_text("10 praises")
+    first.stop()
+    expect(page.locator("#connection")).to_contain_text("No connection to the companion")
+    press(page, "Praise")
+    expect(page.locator("#connection")).to_contain_text("Not recorded yet")
+    second = PageServer(home, LogPort(home.log, clock), clock).start()
+    try:
+        assert second.port == first.port
+        expect(page.locator("#count")).to_contain_text("11 praises")
+        expect(page.locator("#connection")).to_be_hidden()
+    finally:
+        second.stop()
+    assert praise_in(home, session.id) == 11
+
+
+def test_what_can_not_be_recorded_is_told_on_the_page(window: BrowserContext, home: Home) -> None:
+    """The page says what is wrong and what is safe, and shows no mark that is not in the log."""
+    session = write_lesson(home.log, *BODIES, CLOSE)
+    page = window.new_page()
+    page.goto(f"/review/{session.id}")
+    page.evaluate("deafen()")
+    with open_log(home.log) as log:
+        settled = ev.SessionSettled()
+        log.append(session.id, settled, at=session.opened_at, offset_ms=session.last_ms)
+    page.locator("#m3").get_by_role("button", name="Keep").click()
+    expect(page.get_by_role("alert")).to_contain_text("the session is settled")

@@ -1,0 +1,230 @@
+"""The review in a real browser: by keys, by a clicker, by hand."""
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+
+from companion.clock import ComputerClock
+from companion.lesson import event as ev
+from companion.lesson.mark import Kind, MarkState, Source
+from companion.lesson.session import Session
+from companion.listening.candidate import SAMPLE_RATE, Sound
+from companion.log.store import open_log
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
+from companion.paths import Home
+from tests.pages.lessons import BODIES, CLOSE, MINUTE, write_lesson
+
+SECONDS_A_PRESS = 1.35 + 0.28
+"""One look and decision and one press of a teacher who is no typist (Card, Moran and Newell 1980)."""
+RACE_S = 20.0
+
+WITH_KEYS = ["c", "Enter", "d", "b", "Enter", "Enter", "Enter", "Enter", "Enter"]
+WITH_CLICKER = [".", "PageDown", "PageUp", ".", "PageDown", "PageDown", "PageDown", "PageDown", "PageDown"]
+"""The first three cards are the wrong marks; then a near miss, the gaps, the rest, and on."""
+
+
+def in_log(home: Home, session: Session) -> Session:
+    """Return the session as the log holds it now."""
+    with open_log(home.log) as log:
+        return log.session(session.id)
+
+
+@pytest.mark.parametrize("presses", [WITH_KEYS, WITH_CLICKER], ids=["keys", "clicker"])
+def test_twelve_marks_with_three_wrong_are_reviewed_within_twenty_seconds(
+    page: Page, home: Home, presses: list[str], record_property: Callable[[str, object], None]
+) -> None:
+    """Keys alone, or a clicker's three buttons, mend the wrong ones, accept the rest and go on."""
+    session = write_lesson(home.log)
+    assert len(session.marks) == 12
+    page.goto(f"/review/{session.id}")
+    expect(page.locator("#m14")).to_be_focused()
+    begun = time.monotonic()
+    for key in presses:
+        page.keyboard.press(key)
+    expect(page.get_by_text("How did our lesson go?")).to_be_visible()
+    record_property("presses", len(presses))
+    record_property("machine_s", round(time.monotonic() - begun, 2))
+    assert len(presses) * SECONDS_A_PRESS < RACE_S
+    after = in_log(home, session)
+    assert after.unreviewed == ()
+    assert (after.praise, after.reminder) == (9, 2)
+    moved, false, turned = (after.mark(mark) for mark in ("m7", "m8", "m14"))
+    assert moved
+    assert moved.phase == "opening"
+    assert false
+    assert false.state is MarkState.DROPPED
+    assert turned
+    assert turned.kind is Kind.REMINDER
+    assert after.near_misses[0].answered
+
+
+def test_every_step_can_be_taken_back_until_settled(page: Page, home: Home) -> None:
+    """Undo takes back one step at a time, and all that was accepted together at once."""
+    session = write_lesson(home.log)
+    page.goto(f"/review/{session.id}")
+    for key in ("d", "d", "a"):
+        page.keyboard.press(key)
+    page.locator("#rest").focus()
+    expect(page.locator("#rest")).to_contain_text("1 mark above")
+    page.keyboard.press("u")
+    expect(page.locator("#rest")).to_contain_text("9 other marks")
+    page.keyboard.press("u")
+    page.keyboard.press("u")
+    expect(page.get_by_role("button", name="Undo the last step")).to_have_count(0)
+    assert in_log(home, session).marks == session.marks
+
+
+def test_a_mark_is_changed_and_a_missed_one_added_by_hand(page: Page, home: Home) -> None:
+    """Kind, phase, scope and routine can all be set; a mark is added in any phase."""
+    session = write_lesson(home.log)
+    page.goto(f"/review/{session.id}")
+    card = page.locator("#m17")
+    card.get_by_text("More…").click()
+    card.get_by_label("Kind").select_option("praise")
+    card.get_by_label("Phase").select_option("cleanup")
+    card.get_by_label("Scope").select_option("table two")
+    card.get_by_label("Routine").fill("sweep your own patch")
+    card.get_by_role("button", name="Change").click()
+    expect(page.locator("#m17")).to_contain_text("praise in cleanup")
+    add = page.locator("#add")
+    add.get_by_label("Kind").select_option("reminder")
+    add.get_by_label("Phase").select_option("stop signal")
+    add.get_by_role("button", name="Add").click()
+    expect(page.locator("#gaps")).not_to_contain_text("stop signal")
+    after = in_log(home, session)
+    changed, added = after.mark("m17"), next(m for m in after.marks if m.state is MarkState.ADDED)
+    assert changed
+    assert (changed.kind, changed.phase, changed.scope, changed.routine) == (
+        Kind.PRAISE,
+        "cleanup",
+        "table two",
+        "sweep your own patch",
+    )
+    assert (added.kind, added.phase) == (Kind.REMINDER, "stop signal")
+
+
+def test_a_reload_in_mid_review_loses_nothing_and_goes_on_where_it_was(page: Page, home: Home) -> None:
+    """What was decided stays decided, and the next open card has the focus."""
+    session = write_lesson(home.log)
+    page.goto(f"/review/{session.id}")
+    page.keyboard.press("d")
+    expect(page.locator("#m8")).to_be_focused()
+    page.reload()
+    expect(page.locator("#m8")).to_be_focused()
+    expect(page.locator("#m14")).to_contain_text("dropped")
+
+
+def test_two_windows_of_one_review_stay_alike(window: BrowserContext, page: Page, home: Home) -> None:
+    """A step in one shows in the other; the same step in both is recorded without harm."""
+    session = write_lesson(home.log)
+    page.goto(f"/review/{session.id}")
+    other = window.new_page()
+    other.goto(f"/review/{session.id}")
+    page.locator("#m14").get_by_role("button", name="Drop").click()
+    expect(other.locator("#m14")).to_contain_text("dropped")
+    other.locator("#m14").get_by_role("button", name="Restore").click()
+    expect(page.locator("#m14").get_by_role("button", name="Drop")).to_be_visible()
+    mark = in_log(home, session).mark("m14")
+    assert mark
+    assert mark.state is MarkState.KEPT
+
+
+def test_a_form_that_is_being_filled_in_is_not_swept_away(
+    window: BrowserContext, page: Page, home: Home
+) -> None:
+    """News from another window wait until the teacher has left the form, and the page says so."""
+    session = write_lesson(home.log)
+    page.goto(f"/review/{session.id}")
+    page.locator("#add").get_by_label("Routine").fill("half a wo")
+    other = window.new_page()
+    other.goto(f"/review/{session.id}")
+    other.keyboard.press("d")
+    expect(page.locator("#connection")).to_contain_text("changed in another window")
+    expect(page.locator("#add").get_by_label("Routine")).to_have_value("half a wo")
+
+
+def test_single_keys_do_nothing_outside_a_card(page: Page, home: Home) -> None:
+    """Letters typed into a field, or with nothing focused, never mark or drop anything."""
+    session = write_lesson(home.log)
+    page.goto(f"/review/{session.id}")
+    page.locator("#add").get_by_label("Routine").press_sequentially("dack u")
+    page.locator("h1").click()
+    page.keyboard.press("d")
+    page.reload()
+    assert in_log(home, session).last_seq == session.last_seq
+
+
+class SoundInMemory(LogPort):
+    """The port of a companion that remembers what two candidates sounded like."""
+
+    def sounds(self, session_id: str) -> frozenset[str]:  # noqa: ARG002 - the protocol's own signature
+        """Return a mark and the near miss."""
+        return frozenset({"m14", "c15"})
+
+    def sound(self, session_id: str, item: str) -> Sound | None:
+        """Return half a second of a quiet tone."""
+        if item not in self.sounds(session_id):
+            return None
+        return (2000 * np.sin(np.arange(SAMPLE_RATE // 2) / 5)).astype(np.int16)
+
+
+def test_the_sound_of_a_candidate_is_played_while_it_is_in_memory(
+    home: Home, browser_window: BrowserContext
+) -> None:
+    """There is a button exactly where there is a sound, and it fetches that sound from this machine."""
+    session, clock = write_lesson(home.log), ComputerClock().wall
+    server = PageServer(home, SoundInMemory(home.log, clock), clock).start()
+    try:
+        page = browser_window.new_page()
+        page.goto(server.address(f"/review/{session.id}"))
+        expect(page.locator("[data-sound]")).to_have_count(2)
+        with page.expect_response("**/sound/c15") as got:
+            page.locator("#c15 [data-sound]").click()
+        assert got.value.headers["content-type"] == "audio/wav"
+        length = page.evaluate(
+            """async (address) => {
+                const sound = new Audio(address);
+                await new Promise((done, fail) => { sound.onloadedmetadata = done; sound.onerror = fail; });
+                return sound.duration;
+            }""",
+            f"/review/{session.id}/sound/m14",
+        )
+        assert length == pytest.approx(0.5, abs=0.01)
+        assert page.request.get(f"http://127.0.0.1:{server.port}/review/{session.id}/sound/m3").status == 409
+    finally:
+        server.stop()
+
+
+def test_private_notes_are_completed_on_a_page_of_their_own(page: Page, home: Home) -> None:
+    """The review shows only that there is one; child, line and family contact are filled in apart."""
+    session = write_lesson(home.log)
+    page.goto(f"/review/{session.id}")
+    assert "health office" not in page.content()
+    page.get_by_role("link", name="Private notes").click()
+    form = page.get_by_role("form", name="Note of minute 29:00")
+    form.get_by_label("Initials or seat").fill("seat 12")
+    form.get_by_label("What happened").fill("cut finger")
+    form.get_by_label("By whom").fill("the teacher")
+    form.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("alert")).to_contain_text("The family contact is not complete")
+    form.get_by_label("How").fill("phone")
+    form.get_by_label("By when").fill("today")
+    form.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("alert")).to_be_hidden()
+    expect(form.get_by_text("to be completed")).to_have_count(0)
+    (note,) = in_log(home, session).notes
+    assert (note.child, note.line) == ("seat 12", "cut finger")
+    assert note.contact
+    assert (note.contact.by, note.contact.how, note.contact.when) == ("the teacher", "phone", "today")
+
+
+def test_a_long_lesson_with_many_marks_is_drawn_without_hiding_any(page: Page, home: Home) -> None:
+    """Forty marks within two minutes still stand side by side or one above the other."""
+    marks = [ev.MarkMade(Kind.PRAISE, 2 * MINUTE + 3_000 * i, Source.KEY) for i in range(40)]
+    session = write_lesson(home.log, BODIES[0], *marks, CLOSE)
+    page.goto(f"/review/{session.id}")
+    expect(page.locator(".stem.praise")).to_have_count(40)
