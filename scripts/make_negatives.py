@@ -65,7 +65,7 @@ def _synthetic() -> Iterator[Sound]:
         path = Path(folder) / "said.wav"
         for _ in range(int(SYNTHETIC_HOURS * 3600 / 10)):
             text = " ".join(rng.choice(known, 18))
-            subprocess.run(_speaker(rng, text, path), check=True, stderr=subprocess.DEVNULL)  # noqa: S603
+            subprocess.run(_speaker(rng, text, path), check=True, stderr=subprocess.DEVNULL)
             yield sound.whole(path)
 
 

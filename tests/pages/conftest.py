@@ -84,3 +84,14 @@ def page(window: BrowserContext) -> Iterator[Page]:
     opened.on("pageerror", lambda error: said.append(str(error)))
     yield opened
     assert [words for words in said if "status of 409" not in words] == []
+
+
+@pytest.fixture
+def window_without_script(browser: Browser, server: PageServer) -> Iterator[Page]:
+    """Return a page of a browser that runs no script."""
+    context = browser.new_context(base_url=f"http://127.0.0.1:{server.port}", java_script_enabled=False)
+    context.set_default_timeout(WAIT_MS)
+    page = context.new_page()
+    page.goto(server.address())
+    yield page
+    context.close()
