@@ -17,6 +17,7 @@ from filelock import FileLock, Timeout
 from companion.config import Settings, load_settings
 from companion.control import ControlServer, NotRunningError, ask
 from companion.errors import CompanionError
+from companion.kept_clips import KeptClips
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
 from companion.listening.candidate import Spotter
@@ -116,7 +117,8 @@ def stop(home: Home) -> None:
 def _parts(home: Home, settings: Settings, stop: threading.Event) -> Iterator[None]:
     """Put the parts together, and take them apart in the order in which nothing is lost."""
     tones = Tones(settings.tones.volume if _sound_system_works() else 0.0, SOUND_SYSTEM)
-    live = Live(home.log, settings, open_spotter=_open_spotter(home), tones=tones)
+    kept_clips = KeptClips(home.clips, settings.listening.keep_clips_until)
+    live = Live(home.log, settings, open_spotter=_open_spotter(home), tones=tones, kept_clips=kept_clips)
     live.start()
 
     def deliver(gesture: Gesture) -> None:

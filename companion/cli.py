@@ -40,6 +40,7 @@ COMMANDS = {
     "resume": "companion.commands.lesson:resume",
     "devices": "companion.commands.devices:devices",
     "doctor": "companion.commands.doctor:doctor",
+    "bench-live": "companion.commands.bench_live:bench_live",
     "phrases": "companion.commands.phrases:phrases",
 }
 """Name of each command and where it lives."""

@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Annotated, Self
 
@@ -50,6 +50,8 @@ class ListeningSection(Section):
     """Said right before every phrase; None: phrases stand alone."""
     microphone: str = ""
     """Part of the device's name; empty: the system's own choice."""
+    keep_clips_until: date | None = None
+    """Last day on which the sound of candidates is kept on disk; None: it never is."""
 
 
 class PhaseSection(Section):

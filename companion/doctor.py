@@ -16,6 +16,7 @@ from companion.clock import Clock, ComputerClock
 from companion.config import Settings, load_settings
 from companion.control import NotRunningError, ask
 from companion.errors import CompanionError
+from companion.kept_clips import CAUTION
 from companion.listening.candidate import Sound
 from companion.listening.capture import QUIET_DBFS, Microphone
 from companion.listening.devices import choose, probe
@@ -72,6 +73,7 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     yield from _guarded("keys", lambda: _keys(settings))
     yield _screen()
     yield from _guarded("timetable", lambda: _timetable(settings, clock))
+    yield _clips(settings)
     yield _companion(home)
     yield from _guarded("engine", lambda: _engine(home, settings))
 
@@ -198,6 +200,13 @@ def _timetable(settings: Settings, clock: Clock) -> Finding:
         )
     today = ", ".join(f"{lesson.begins:%H:%M} {lesson.class_group}" for lesson in lessons)
     return Finding("timetable", Verdict.GOOD, f"today {today}")
+
+
+def _clips(settings: Settings) -> Finding:
+    until = settings.listening.keep_clips_until
+    if until is None:
+        return Finding("sound on disk", Verdict.GOOD, "none is ever written")
+    return Finding("sound on disk", Verdict.WARNING, CAUTION.format(until=f"{until:%d %B %Y}"))
 
 
 def _companion(home: Home) -> Finding:

@@ -20,12 +20,13 @@ from companion.config import Settings
 from companion.daybook import is_over, lesson_to_open
 from companion.errors import CompanionError
 from companion.heartbeat import Heartbeat
+from companion.kept_clips import KeptClips
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Kind, Source
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
-from companion.listening.candidate import Spotter
+from companion.listening.candidate import Sound, Spotter
 from companion.listening.capture import Microphone
 from companion.listening.ear import Catch, Ear
 from companion.listening.trouble import Trouble
@@ -90,11 +91,13 @@ class Live:
         open_spotter: OpenSpotter | None,
         open_microphone: OpenMicrophone = Microphone,
         tones: Tones | None = None,
+        kept_clips: KeptClips | None = None,
         clock: Clock | None = None,
     ) -> None:
         """Make ready; nothing happens before `start`.
 
-        open_spotter: None for a companion that does not listen.
+        open_spotter: None for a companion that does not listen. kept_clips: None for one that never
+        writes sound to disk.
         """
         self.settings = settings
         self.state = LiveState()
@@ -104,6 +107,7 @@ class Live:
         self._open_spotter = open_spotter
         self._open_microphone = open_microphone
         self._tones = tones
+        self._kept_clips = kept_clips
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="writer")
         self._ended = threading.Event()
         self._ticks = threading.Thread(target=self._run_ticks, name="ticks", daemon=True)
@@ -321,10 +325,15 @@ class Live:
             for body in recorded.bodies:
                 letter = {ev.MarkMade: "m", ev.NearMissHeard: "c"}.get(type(body))
                 if letter:
-                    self.clips.keep(session_id, f"{letter}{recorded.session.last_seq}", catch.sound)
+                    self._keep(session_id, f"{letter}{recorded.session.last_seq}", catch.sound)
             if before is not None and before.id == session_id:
                 self._follow()
                 self._confirm(before, recorded.bodies)
+
+    def _keep(self, session_id: str, item: str, sound: Sound) -> None:
+        self.clips.keep(session_id, item, sound)
+        if self._kept_clips:
+            self._kept_clips.keep(session_id, item, sound, self.clock.wall().date())
 
     def _confirm(self, before: Session | None, bodies: tuple[ev.Body, ...]) -> None:
         """Let a tone tell what is in the log now."""
@@ -426,7 +435,9 @@ class Live:
             self.soon(note)
 
     def _forget_settled(self) -> None:
-        """Drop the sounds of sessions that were settled, here or by another program."""
+        """Drop the sounds of sessions that were settled, here or by another program, and outdated ones."""
+        if self._kept_clips and self._kept_clips.purge(self.clock.wall().date()):
+            log.info("clips on disk were removed: their last day is past")
         for session_id in self.clips.sessions:
             if self._log.session(session_id).settled:
                 self.clips.forget(session_id)

@@ -30,6 +30,11 @@ class Home:
         return self.folder / "voice"
 
     @property
+    def clips(self) -> Path:
+        """Sound of candidates, where the settings keep it: children's voices may be in it."""
+        return self.folder / "clips"
+
+    @property
     def models(self) -> Path:
         """Speech models that were fetched or added."""
         return self.folder / "models"

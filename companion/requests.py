@@ -1,10 +1,12 @@
 """What other programs of this user may ask the running companion, and its answers."""
 
 import threading
+from concurrent.futures import Future
 from typing import Any
 
 from companion.control import Message
 from companion.errors import CompanionError
+from companion.kept_clips import CAUTION
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
 from companion.lesson.session import Session
@@ -41,9 +43,9 @@ class Requests:
                 return {}
             case {"do": "open", "class_group": str(class_group), "plan": plan, "room": str(room)}:
                 opening = Opening(class_group, plan, room)
-                return _told(self._live.open(opening, Source.COMMAND_LINE).result(DURABLE_WITHIN_S))
+                return self._opened(self._live.open(opening, Source.COMMAND_LINE))
             case {"do": "open"}:
-                return _told(self._live.open_lesson(Source.COMMAND_LINE).result(DURABLE_WITHIN_S))
+                return self._opened(self._live.open_lesson(Source.COMMAND_LINE))
             case {"do": "close"}:
                 closed = self._live.close(Source.COMMAND_LINE).result(DURABLE_WITHIN_S)
                 if closed is None:
@@ -52,6 +54,11 @@ class Requests:
             case {"do": "command", **wanted}:
                 return self._command(wanted)
         raise CompanionError("The running companion does not know this request.", remedy="Restart it.")
+
+    def _opened(self, opening: Future[Session]) -> Message:
+        told = _told(opening.result(DURABLE_WITHIN_S))
+        until = self._live.settings.listening.keep_clips_until
+        return told | {"caution": CAUTION.format(until=f"{until:%d %B %Y}") if until else ""}
 
     def _command(self, wanted: Message) -> Message:
         recorded = self._live.ask(_command_in(wanted), Source.COMMAND_LINE).result(DURABLE_WITHIN_S)

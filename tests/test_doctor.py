@@ -54,6 +54,7 @@ def test_where_all_is_well_a_lesson_can_be_held(home: Home, sound_rig: SoundRig,
         "companion",
         "engine",
     }
+    assert "none is ever written" in findings["sound on disk"].words
     assert "dBFS" in findings["microphone"].words
     assert "of a core" in findings["engine"].words
     assert "2 gestures" in findings["keys"].words

@@ -66,11 +66,11 @@ class Ear:
         retry_s, failed = FIRST_RETRY_S, False
         while not self._closed.is_set():
             try:
-                listening = _Listening(self._open_spotter(), self._deliver)
+                hearing = Hearing(self._open_spotter(), self._deliver)
                 if failed:
                     self._on_failure(None, time.monotonic())
                     failed = False
-                self._hear(listening)
+                self._hear(hearing)
             except Exception as error:
                 # A recogniser that fails must not end the lesson; it is tried again, with what it said kept.
                 log.exception("the recogniser failed")
@@ -80,7 +80,7 @@ class Ear:
                 self._closed.wait(retry_s)
                 retry_s = min(LAST_RETRY_S, 2 * retry_s)
 
-    def _hear(self, listening: "_Listening") -> None:
+    def _hear(self, hearing: "Hearing") -> None:
         while True:
             try:
                 block = self.microphone.blocks.get(timeout=WAIT_S)
@@ -88,11 +88,11 @@ class Ear:
                 if self._closed.is_set():
                     break
             else:
-                listening.hear(block)
-        listening.finish()
+                hearing.hear(block)
+        hearing.finish()
 
 
-class _Listening:
+class Hearing:
     """One spotter at work, with the time of its samples and the last seconds of sound."""
 
     def __init__(self, spotter: Spotter, deliver: Callable[[Catch], None]) -> None:

@@ -1,0 +1,72 @@
+"""Sound of candidates: in memory until settled, and on disk only by an explicit setting."""
+
+from datetime import date, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from companion.clips import MOST, Clips
+from companion.config import parse_settings
+from companion.errors import CompanionError
+from companion.kept_clips import KeptClips
+from companion.listening.candidate import SAMPLE_RATE
+from tests.school_day import SETTINGS
+
+SOUND = np.arange(SAMPLE_RATE, dtype=np.int16)
+LAST = date(2026, 12, 1)
+
+
+def test_a_session_that_is_forgotten_leaves_the_others() -> None:
+    """Settling one class takes only its own sounds."""
+    clips = Clips()
+    clips.keep("a", "m3", SOUND)
+    clips.keep("a", "c4", SOUND)
+    clips.keep("b", "m3", SOUND)
+    assert clips.items("a") == {"m3", "c4"}
+    clips.forget("a")
+    assert clips.items("a") == frozenset()
+    assert clips.sessions == {"b"}
+
+
+def test_memory_holds_a_limited_number_and_lets_the_oldest_go() -> None:
+    """A week of unsettled classes does not fill the computer."""
+    clips = Clips()
+    for number in range(MOST + 5):
+        clips.keep("a", f"m{number}", SOUND)
+    assert len(clips.items("a")) == MOST
+    assert clips.get("a", "m4") is None
+    assert clips.get("a", "m5") is SOUND
+
+
+def test_nothing_is_written_without_the_setting_or_after_its_last_day(tmp_path: Path) -> None:
+    """By default no sound ever reaches the disk."""
+    KeptClips(tmp_path / "clips", None).keep("a", "m3", SOUND, LAST)
+    KeptClips(tmp_path / "clips", LAST).keep("a", "m3", SOUND, LAST + timedelta(days=1))
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_kept_sound_is_private_and_gone_after_its_last_day(tmp_path: Path) -> None:
+    """The file is the sound; the day after, or with the setting taken out, the folder is removed."""
+    kept = KeptClips(tmp_path / "clips", LAST)
+    kept.keep("a", "m3", SOUND, LAST)
+    path = tmp_path / "clips" / "a" / "m3.flac"
+    assert np.array_equal(soundfile.read(path, dtype="int16")[0], SOUND)
+    assert path.stat().st_mode & 0o777 == 0o600
+    assert not kept.purge(LAST)
+    assert KeptClips(tmp_path / "clips", None).purge(LAST)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_disk_that_takes_no_clip_does_not_fail_the_mark(tmp_path: Path) -> None:
+    """The clip is a help; what cannot be kept is only noted."""
+    (tmp_path / "clips").write_text("a file where the folder should be")
+    KeptClips(tmp_path / "clips", LAST).keep("a", "m3", SOUND, LAST)
+
+
+def test_the_setting_needs_a_date() -> None:
+    """Keeping sound for ever can't be set."""
+    wanted = SETTINGS.replace("[school]", "[listening]\nkeep_clips_until = true\n\n[school]", 1)
+    with pytest.raises(CompanionError, match="keep_clips_until"):
+        parse_settings(wanted, "companion.toml")
