@@ -21,6 +21,7 @@ COMMANDS = {
     "models": "companion.commands.models:models",
     "sessions": "companion.commands.sessions:sessions",
     "log": "companion.commands.log:log",
+    "bench": "companion.commands.bench:bench",
     "keys": "companion.commands.keys:keys",
     "timetable": "companion.commands.timetable:timetable",
     "autostart": "companion.commands.autostart:autostart",

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from itertools import chain
 from pathlib import Path
 
 from companion.config import Settings
@@ -36,8 +37,8 @@ def replay(
     Raises CompanionError for a sound file that can't be read; nothing is recorded if its beginning
     can't be.
     """
-    sounds = iter(blocks(sound, warn=warn))
-    block = next(sounds)
+    sounds = blocks(sound, warn=warn)
+    first = next(sounds)
     plan = settings.plan(settings.session.plan if settings.session else None)
     commands = settings.commands_in(plan)
     heard_ms = 0
@@ -64,13 +65,12 @@ def replay(
                 on_recorded(writer.candidate(candidate, commands))
 
     samples = 0
-    while block is not None:
+    for block in chain([first], sounds):
         samples += len(block)
         heard_ms = samples * 1000 // SAMPLE_RATE
         take(spotter.hear(block))
         while due := phase_due(writer.session, heard_ms):
             on_recorded(Recorded(writer.append(due, now_ms=heard_ms), (due,)))
         on_heard(heard_ms)
-        block = next(sounds, None)
     take(spotter.finish())
     return writer.close(at_ms=heard_ms, source=Source.CLOCK)

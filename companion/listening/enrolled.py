@@ -45,9 +45,7 @@ def learn_voice(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound] = ()
     detectors = tuple(learn(opener, takes.get(opener, ()), talk) for opener in openers)
     if not vocabulary.cue:
         return Learnt(detectors, {})
-    return Learnt(
-        detectors, {phrase: ways_to_say(phrase, takes.get(phrase, ())) for phrase in vocabulary.phrases}
-    )
+    return Learnt(detectors, {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases})
 
 
 def opener(

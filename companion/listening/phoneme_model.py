@@ -2,7 +2,7 @@
 
 The network (`phonemes.onnx`, 1.9 million weights) is the phoneme recogniser of the `hama` package
 1.3.13 (Apache-2.0), with its 191 symbols of many languages brought down to those of English;
-`scripts/make_phoneme_model.py` makes it. It looks at a whole window at once, not at a stream.
+`fitting/make_phoneme_model.py` makes it. It looks at a whole window at once, not at a stream.
 """
 
 from collections.abc import Mapping

@@ -26,7 +26,7 @@ def cue() -> Detector:
 
 def spotter(cue: Detector) -> EnrolledSpotter:
     """Return a new spotter for the cue and the commands."""
-    commands = CommandFit({command: ways_to_say(command, ()) for command in COMMANDS})
+    commands = CommandFit({command: ways_to_say(command) for command in COMMANDS})
     return EnrolledSpotter(Vocabulary(COMMANDS, cue=CUE), [cue], commands)
 
 

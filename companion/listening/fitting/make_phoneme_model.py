@@ -4,7 +4,7 @@ Its 191 symbols of many languages become the 39 phonemes of the CMU dictionary a
 its input is fixed. The weights stay as they are. Licence of the package: Apache-2.0; it does not say on what
 the network was trained.
 Usage: pip download --no-deps hama==1.3.13, unzip it, pip install onnx, then
-python scripts/make_phoneme_model.py FOLDER_OF_HAMA_ASSETS
+python -m companion.listening.fitting.make_phoneme_model FOLDER_OF_HAMA_ASSETS
 """
 
 import json

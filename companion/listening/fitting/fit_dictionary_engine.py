@@ -1,6 +1,6 @@
 """Fits how the dictionary engine weighs its evidence; prints the coefficients that `evidence.py` holds.
 
-    python scripts/fit_dictionary_engine.py --talk FILE… [--recordings FOLDER…]
+    python -m companion.listening.fitting.fit_dictionary_engine --talk FILE… [--recordings FOLDER…]
 
 Synthetic speakers (Debian's `flite` and `espeak-ng`) say phrases, and cues with commands, in between talk.
 A folder of recordings is named after the phrase said in each of its files, with hyphens for spaces; of
@@ -244,11 +244,12 @@ def pieces(
 def noisy(sound: Wave, babble: Wave, ratio: float | None, chance: random.Random) -> Wave:
     """Mix in babble, `ratio` dB under the sound's own loud parts, at a level of a microphone's."""
     level = loudness(sound)
+    mixed = sound.astype(np.float64)
     if ratio is not None:
         at = chance.randrange(len(babble))
-        sound = sound + np.resize(np.roll(babble, -at), len(sound)) * level * 10 ** (-ratio / 20)
-    sound = sound + np.random.default_rng(1).normal(0, level * 0.003, len(sound))
-    return (sound * 10 ** (chance.uniform(-30, -20) / 20) / level).astype(np.float32)
+        mixed += np.resize(np.roll(babble, -at), len(sound)) * level * 10 ** (-ratio / 20)
+    mixed += np.random.default_rng(1).normal(0, level * 0.003, len(sound))
+    return (mixed * 10 ** (chance.uniform(-30, -20) / 20) / level).astype(np.float32)
 
 
 def overlaid(talk: list[Wave], voices: int = 16) -> Wave:
@@ -262,7 +263,7 @@ def overlaid(talk: list[Wave], voices: int = 16) -> Wave:
         )
         part = np.resize(faster, len(total))
         total += part / loudness(part)
-    return total / loudness(total)
+    return (total / loudness(total)).astype(np.float32)
 
 
 def loudness(sound: Wave) -> float:
@@ -284,7 +285,7 @@ def trimmed(folder: Path) -> list[Wave]:
 
 def wave(path: Path) -> Wave:
     """Return a file's sound, full scale 1."""
-    return whole(path).astype(np.float32) / 32768
+    return (whole(path) / 32768).astype(np.float32)
 
 
 def quiet(seconds: float) -> Wave:

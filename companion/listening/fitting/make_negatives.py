@@ -1,7 +1,7 @@
 """Makes `companion/listening/negatives.npz`: other speech as the two networks hear it, not as sound.
 
 Needs Debian's asterisk-core-sounds-{en,es,fr,it,ru}-wav (Creative Commons BY-SA 3.0), pocketsphinx-testdata,
-espeak-ng and flite. Usage: python scripts/make_negatives.py
+espeak-ng and flite. Usage: python -m companion.listening.fitting.make_negatives
 """
 
 import re

@@ -1,0 +1,153 @@
+"""Runs engines over conditions and counts."""
+
+import math
+import resource
+import time
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from companion.listening.bench.conditions import LEAD, Condition, place
+from companion.listening.bench.engines import Opener
+from companion.listening.bench.folder import Labelled
+from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound
+
+_BLOCK = SAMPLE_RATE // 10
+_FEWEST_BETWEEN_MS = 1_000
+"""False alarms closer together count as one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What an engine made of one clip: the best candidate of the right phrase, and what fired wrongly."""
+
+    log_odds: float
+    fired: bool
+    wrong: bool
+    """Something else than the phrase fired."""
+    latency_s: float
+
+
+@dataclass(slots=True)
+class Run:
+    """One engine's outcomes. `alarms` are the log odds of everything it found in talk, highest first."""
+
+    engine: str
+    outcomes: dict[Condition, list[Outcome]] = field(default_factory=dict)
+    alarms: list[float] = field(default_factory=list)
+    fired_alarms: int = 0
+    talk_s: float = 0.0
+    sound_s: float = 0.0
+    processor_s: float = 0.0
+    memory_mb: float = 0.0
+
+    @property
+    def processor_share(self) -> float:
+        """Part of one core that listening takes."""
+        return self.processor_s / self.sound_s if self.sound_s else 0.0
+
+    def firing_point_for(self, false_alarms_per_hour: float) -> float:
+        """Return the log odds that gives so many false alarms an hour on the talk."""
+        allowed = int(false_alarms_per_hour * self.talk_s / 3600)
+        return self.alarms[allowed] if len(self.alarms) > allowed else -math.inf
+
+    def misses_at(self, point: float, condition: Condition) -> int:
+        """Return how many clips of a condition stay at or below a firing point."""
+        return sum(outcome.log_odds <= point for outcome in self.outcomes[condition])
+
+
+def run(
+    engine: str, opener: Opener, labelled: Labelled, conditions: Iterable[Condition], *, seed: int = 0
+) -> Run:
+    """Let one engine hear every clip in every condition, and all the talk."""
+    result = Run(engine)
+    for number, condition in enumerate(conditions):
+        rng = np.random.default_rng((seed, number))
+        result.outcomes[condition] = [
+            _outcome(result, phrase, clip, opener, place(clip, condition, labelled.rooms, rng))
+            for phrase, clips in labelled.clips.items()
+            for clip in clips
+        ]
+    for talk in labelled.talk:
+        _count_alarms(result, _hear(result, opener, talk))
+        result.talk_s += len(talk) / SAMPLE_RATE
+    result.alarms.sort(reverse=True)
+    result.memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return result
+
+
+def _hear(result: Run, opener: Opener, sound: Sound) -> list[Candidate]:
+    spotter = opener()
+    began = time.process_time()
+    found = [
+        candidate
+        for at in range(0, len(sound), _BLOCK)
+        for candidate in spotter.hear(sound[at : at + _BLOCK])
+    ]
+    found += spotter.finish()
+    result.processor_s += time.process_time() - began
+    result.sound_s += len(sound) / SAMPLE_RATE
+    return found
+
+
+def _outcome(result: Run, phrase: str, clip: Sound, opener: Opener, placed: Sound) -> Outcome:
+    found = _hear(result, opener, placed)
+    right = [candidate for candidate in found if candidate.phrase == phrase]
+    best = max(right, key=lambda candidate: candidate.confidence, default=None)
+    end_ms = (LEAD + len(clip)) * 1000 // SAMPLE_RATE
+    return Outcome(
+        log_odds(best.confidence) if best else -math.inf,
+        best is not None and best.fired,
+        any(candidate.fired and candidate.phrase != phrase for candidate in found),
+        (best.decided_ms - min(best.end_ms, end_ms)) / 1000 if best else math.nan,
+    )
+
+
+def _count_alarms(result: Run, found: Sequence[Candidate]) -> None:
+    taken: list[int] = []
+    for candidate in sorted(found, key=lambda candidate: candidate.confidence, reverse=True):
+        if any(abs(candidate.begin_ms - other) < _FEWEST_BETWEEN_MS for other in taken):
+            continue
+        taken.append(candidate.begin_ms)
+        result.alarms.append(log_odds(candidate.confidence))
+        result.fired_alarms += candidate.fired
+
+
+def log_odds(probability: float) -> float:
+    """Return the log odds of a probability."""
+    inside = min(1 - 1e-15, max(1e-15, probability))
+    return math.log(inside / (1 - inside))
+
+
+def miss_interval(misses: int, trials: int, z: float = 1.96) -> tuple[float, float]:
+    """Return Wilson's 95 % interval (JASA 1927) for a proportion."""
+    if not trials:
+        return 0.0, 1.0
+    share = misses / trials
+    middle = share + z * z / (2 * trials)
+    spread = z * math.sqrt(share * (1 - share) / trials + z * z / (4 * trials**2))
+    scale = 1 + z * z / trials
+    return max(0.0, (middle - spread) / scale), min(1.0, (middle + spread) / scale)
+
+
+def rate_interval(count: int, hours: float) -> tuple[float, float]:
+    """Return the exact 95 % interval of a Poisson rate an hour (Garwood, Biometrika 1936)."""
+    from scipy.stats import chi2  # noqa: PLC0415 - half a second to import
+
+    low = chi2.ppf(0.025, 2 * count) / 2 if count else 0.0
+    return float(low / hours), float(chi2.ppf(0.975, 2 * count + 2) / 2 / hours)
+
+
+def expected_calibration_error(found: Sequence[tuple[float, bool]], bins: int = 10) -> float:
+    """Return how far confidence lies from the share of true ones, over equal bins of confidence.
+
+    found: confidence and whether it was true. (Naeini et al., AAAI 2015.)
+    """
+    error = 0.0
+    for number in range(bins):
+        inside = [pair for pair in found if min(bins - 1, int(pair[0] * bins)) == number]
+        if inside:
+            confidence, true = np.mean(inside, axis=0)
+            error += abs(float(confidence - true)) * len(inside)
+    return error / len(found) if found else 0.0

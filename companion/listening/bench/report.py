@@ -1,0 +1,182 @@
+"""Tells what was measured: as text, as data, as a picture."""
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from rich.console import Console
+from rich.table import Table
+
+from companion.errors import CompanionError
+from companion.listening.bench.conditions import Condition
+from companion.listening.bench.measure import (
+    Run,
+    expected_calibration_error,
+    log_odds,
+    miss_interval,
+    rate_interval,
+)
+
+RATES = (0.5, 2.0)
+"""False alarms an hour at which misses are told."""
+
+
+def as_data(runs: Sequence[Run], take_count: int) -> dict[str, Any]:
+    """Return everything that was measured, ready for JSON."""
+    return {"takes": take_count, "engines": [_engine_data(run) for run in runs]}
+
+
+def show(runs: Sequence[Run], take_count: int, console: Console) -> None:
+    """Print one table of misses and one of everything else."""
+    hours = runs[0].talk_s / 3600
+    console.print(f"{take_count} takes; {hours:.2f} h of talk. In brackets: 95 % intervals.")
+    misses = Table(
+        "engine", "firing point", *(condition.name for condition in runs[0].outcomes), title="Missed"
+    )
+    for run in runs:
+        for title, point in _points(run):
+            misses.add_row(run.engine, title, *(_share(run, point, condition) for condition in run.outcomes))
+    console.print(misses)
+    rest = Table(
+        "engine", "false alarms/h", "wrong phrase", "calibration error", "latency median, 95 %", "core",
+        "memory",
+        title="As it is set",
+    )  # fmt: skip
+    for run in runs:
+        rest.add_row(run.engine, *_as_set(run))
+    console.print(rest)
+
+
+def draw(runs: Sequence[Run], path: Path) -> None:
+    """Draw false alarms an hour against misses, one panel a condition, on logarithmic axes.
+
+    Raises CompanionError when matplotlib is not installed.
+    """
+    try:
+        from matplotlib import use  # noqa: PLC0415 - only with the extra `bench`
+
+        use("agg")
+        from matplotlib import pyplot  # noqa: PLC0415
+    except ImportError as error:
+        raise CompanionError(
+            "The picture needs matplotlib.", remedy="Install lesson-companion[bench]."
+        ) from error
+    conditions = list(runs[0].outcomes)
+    columns = min(4, len(conditions))
+    rows = -(-len(conditions) // columns)
+    figure, panels = pyplot.subplots(
+        rows, columns, figsize=(3.4 * columns, 3.2 * rows), squeeze=False, sharex=True, sharey=True
+    )
+    for panel, condition in zip(panels.flat, conditions, strict=False):
+        for run in runs:
+            alarms, misses = curve(run, condition)
+            panel.plot(alarms, misses, label=run.engine, drawstyle="steps-post")
+        panel.set_title(condition.name)
+        panel.set_xscale("symlog", linthresh=1)
+        panel.set_xlabel("false alarms an hour")
+        panel.set_ylabel("missed, %")
+        panel.set_ylim(-2, 102)
+        panel.grid(alpha=0.3)
+    for panel in list(panels.flat)[len(conditions) :]:
+        panel.set_visible(False)
+    panels.flat[0].legend(fontsize=7)
+    figure.tight_layout()
+    figure.savefig(path, dpi=110)
+    pyplot.close(figure)
+
+
+def curve(run: Run, condition: Condition) -> tuple[list[float], list[float]]:
+    """Return the detection-error trade-off: false alarms an hour, and the per cent missed at each."""
+    hours = max(run.talk_s / 3600, 1e-9)
+    clips = max(1, len(run.outcomes[condition]))
+    counts = range(len(run.alarms) + 1)
+    points = [*run.alarms, -math.inf]
+    return (
+        [count / hours for count in counts],
+        [100 * run.misses_at(points[count], condition) / clips for count in counts],
+    )
+
+
+def _points(run: Run) -> list[tuple[str, float | None]]:
+    at_rates = [(f"{rate:g}/h", run.firing_point_for(rate)) for rate in RATES] if run.talk_s else []
+    return [("as set", None), *at_rates]
+
+
+def _missed(run: Run, point: float | None, condition: Condition) -> int:
+    if point is None:
+        return sum(not outcome.fired for outcome in run.outcomes[condition])
+    return run.misses_at(point, condition)
+
+
+def _share(run: Run, point: float | None, condition: Condition) -> str:
+    missed, clips = _missed(run, point, condition), len(run.outcomes[condition])
+    low, high = miss_interval(missed, clips)
+    return f"{100 * missed / max(1, clips):.1f} % ({100 * low:.0f}–{100 * high:.0f})"
+
+
+def _as_set(run: Run) -> tuple[str, ...]:
+    hours = run.talk_s / 3600
+    low, high = rate_interval(run.fired_alarms, hours) if hours else (0.0, math.inf)
+    outcomes = [outcome for found in run.outcomes.values() for outcome in found]
+    wrong = sum(outcome.wrong for outcome in outcomes)
+    latencies = _latencies(run)
+    return (
+        f"{run.fired_alarms / hours:.2f} ({low:.2f}–{high:.2f})" if hours else "–",
+        f"{100 * wrong / max(1, len(outcomes)):.1f} %",
+        f"{_calibration(run):.3f}",
+        f"{np.median(latencies):.2f} s, {np.quantile(latencies, 0.95):.2f} s" if latencies else "–",
+        f"{run.processor_share:.3f}",
+        f"{run.memory_mb:.0f} MB",
+    )
+
+
+def _latencies(run: Run) -> list[float]:
+    return [outcome.latency_s for found in run.outcomes.values() for outcome in found if outcome.fired]
+
+
+def _calibration(run: Run) -> float:
+    def chance(odds: float) -> float:
+        return 1 / (1 + math.exp(-odds))
+
+    true = [
+        (chance(outcome.log_odds), True)
+        for found in run.outcomes.values()
+        for outcome in found
+        if outcome.log_odds > log_odds(0.05)
+    ]
+    false = [(chance(odds), False) for odds in run.alarms if odds > log_odds(0.05)]
+    return expected_calibration_error([*true, *false])
+
+
+def _engine_data(run: Run) -> dict[str, Any]:
+    hours = run.talk_s / 3600
+    latencies = _latencies(run)
+    return {
+        "engine": run.engine,
+        "talk_hours": hours,
+        "false_alarms": run.fired_alarms,
+        "false_alarms_per_hour_95": rate_interval(run.fired_alarms, hours) if hours else None,
+        "calibration_error": _calibration(run),
+        "latency_median_s": float(np.median(latencies)) if latencies else None,
+        "latency_95_s": float(np.quantile(latencies, 0.95)) if latencies else None,
+        "processor_share": run.processor_share,
+        "memory_mb": run.memory_mb,
+        "conditions": [
+            {
+                "condition": condition.name,
+                "clips": len(found),
+                "wrong_phrase": sum(outcome.wrong for outcome in found),
+                "missed": {
+                    title: {
+                        "count": _missed(run, point, condition),
+                        "share_95": miss_interval(_missed(run, point, condition), len(found)),
+                    }
+                    for title, point in _points(run)
+                },
+                "curve": curve(run, condition) if hours else None,
+            }
+            for condition, found in run.outcomes.items()
+        ],
+    }
