@@ -157,7 +157,7 @@ _RANK = {Verdict.GOOD: 0, Verdict.FAIR: 1, Verdict.POOR: 2}
 
 def _log10(said: tuple[str, ...]) -> float:
     """Return the logarithm of the last word's chance after the ones before it."""
-    value = _language_model().prob(list(reversed(said[-3:]))) * math.log10(_LOG_BASE)
+    value: float = _language_model().prob(list(reversed(said[-3:]))) * math.log10(_LOG_BASE)
     return max(_UNHEARD_LOG10, value)
 
 
