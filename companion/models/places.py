@@ -1,11 +1,13 @@
 """Where speech models lie on this machine, those that Python packages bring among them."""
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
 
 from companion.models.manifest import find_entry
+from companion.paths import Home, default_home
 
 _PACKAGE_PREFIX = "vosk-model-"
 """How packages that bring a Vosk model are named."""
@@ -22,6 +24,12 @@ class FoundModel:
     path: Path
     package: str | None
     """The Python package that brings it, or None for a folder of our own."""
+
+
+def default_models() -> Path:
+    """Return the folder for models in the home that the environment names, or in the usual one."""
+    home = os.environ.get("COMPANION_HOME")
+    return (Home(Path(home)) if home else default_home()).models
 
 
 def find_models(folder: Path) -> tuple[FoundModel, ...]:

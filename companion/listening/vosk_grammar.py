@@ -1,0 +1,103 @@
+"""The phrases of a lesson as a grammar for Vosk, and the exact search for them in what it heard."""
+
+import unicodedata
+from dataclasses import dataclass
+
+from companion.errors import CompanionError
+from companion.listening.candidate import Vocabulary
+from companion.listening.vosk_model import VoskModel
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word as Vosk heard it; times in samples of the sound that the spotter was given."""
+
+    text: str
+    begin: int
+    end: int
+    posterior: float
+    """Probability among the grammar's own paths only: a wrong word often has 1.0."""
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A whole spoken form in what was heard, word by word."""
+
+    phrase: str
+    """As the vocabulary has it."""
+    spoken: tuple[str, ...]
+    begin: int
+    end: int
+    posterior: float
+    """The least of its words'."""
+
+
+class Grammar:
+    """What Vosk is told to listen for, and which phrase each sequence of words is.
+
+    Vosk trains a bigram over the words, so words recombine across phrases: only an exact match of a whole
+    spoken form counts. The model's unknown word and the cue with an unknown word after it are in the
+    grammar as decoys.
+    Raises CompanionError naming every word that the model doesn't know: Vosk would drop it in silence.
+    """
+
+    def __init__(self, vocabulary: Vocabulary, model: VoskModel) -> None:
+        self._phrases = {split_words(vocabulary.spoken(phrase)): phrase for phrase in vocabulary.phrases}
+        unknown = sorted({word for spoken in self._phrases for word in spoken if not model.knows(word)})
+        if unknown:
+            raise _unknown_words(unknown, model)
+        self._lengths = sorted({len(spoken) for spoken in self._phrases}, reverse=True)
+        self._beginnings = {spoken[:end] for spoken in self._phrases for end in range(1, len(spoken))}
+        decoys = [model.unknown] if model.unknown else []
+        if model.unknown and vocabulary.cue:
+            decoys.append(" ".join((*split_words(vocabulary.cue), model.unknown)))
+        self.lines = [" ".join(spoken) for spoken in self._phrases] + decoys
+        """The grammar as Vosk takes it."""
+
+    def holds(self, words: list[str]) -> bool:
+        """Say whether a whole spoken form is in `words` that no further word could turn into a longer one."""
+        return any(self._is_closed(words, at, length) for at in range(len(words)) for length in self._lengths)
+
+    def matches(self, words: list[Word]) -> list[Match]:
+        """Return the spoken forms in `words`, in order; the longest wins, and none overlap."""
+        found: list[Match] = []
+        at = 0
+        while at < len(words):
+            match = self._match_at(words, at)
+            if match:
+                found.append(match)
+            at += len(match.spoken) if match else 1
+        return found
+
+    def _is_closed(self, words: list[str], at: int, length: int) -> bool:
+        spoken = tuple(words[at : at + length])
+        may_go_on = at + length >= len(words) and spoken in self._beginnings
+        return spoken in self._phrases and not may_go_on
+
+    def _match_at(self, words: list[Word], at: int) -> Match | None:
+        for length in self._lengths:
+            part = words[at : at + length]
+            spoken = tuple(word.text for word in part)
+            if spoken in self._phrases:
+                return Match(
+                    phrase=self._phrases[spoken],
+                    spoken=spoken,
+                    begin=part[0].begin,
+                    end=part[-1].end,
+                    posterior=min(word.posterior for word in part),
+                )
+        return None
+
+
+def split_words(spoken: str) -> tuple[str, ...]:
+    """Return the words of a spoken form as models write them: composed, lower case, no punctuation."""
+    plain = unicodedata.normalize("NFC", spoken).lower()
+    return tuple(word for part in plain.split() if (word := part.strip('.,;:!?¡¿…"“”„()')))
+
+
+def _unknown_words(unknown: list[str], model: VoskModel) -> CompanionError:
+    listed = ", ".join(f"“{word}”" for word in unknown)
+    return CompanionError(
+        f"The speech model in {model.path} doesn't know {listed}.",
+        remedy="Say it with other words, or write numbers and short forms out; then check the phrases again.",
+    )

@@ -1,0 +1,199 @@
+"""The Vosk engine: a runtime grammar hears the phrases, and a second hearing decides what to believe."""
+
+import json
+from collections.abc import Callable, Iterator
+from importlib.util import find_spec
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from companion.errors import CompanionError
+from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
+from companion.listening.gate import Speech, SpeechGate
+from companion.listening.vosk_grammar import Grammar, Match, Word
+from companion.listening.vosk_model import VoskModel, load_model
+from companion.listening.vosk_opinion import Opinion, SecondHearing, probability
+from companion.models.places import default_models, model_for
+
+if TYPE_CHECKING:
+    from companion.listening.engines import Voice
+
+FIRING_POINT = 0.5
+NEAR_MISS_POINT = 0.1
+"""Probabilities: from the first a mark, from the second a near miss, below it nothing at all."""
+
+_STEP = SAMPLE_RATE // 10
+"""Sound that the recogniser is given at a time."""
+_STEADY_READINGS = 3
+"""A match inside running speech is decided when so many readings in a row had it."""
+_AROUND = int(0.2 * SAMPLE_RATE)
+"""Sound before and after a match that the second hearing is given."""
+_LETTER_S = (0.025, 0.30)
+"""A spoken letter takes at least and at most so long; an alignment outside is no speech of this phrase."""
+_REFRACTORY = int(0.5 * SAMPLE_RATE)
+"""Nothing that begins so soon after a fired phrase ended is another one."""
+_RENEW_AFTER = 15 * SAMPLE_RATE
+_OVERLAP = 3 * SAMPLE_RATE
+"""In speech without a pause the recogniser is renewed (its memory grows until a pause), and hears the last
+seconds again."""
+_HANG_OVER_MS = 400
+
+Hearing = Callable[[Match, Sound], tuple[float, tuple[str, ...]]]
+"""Gives the probability of a match, and the reasons in plain words."""
+
+
+def ready(vocabulary: Vocabulary, _voice: "Voice") -> bool:
+    """Say whether Vosk and a model for the vocabulary's language are on this machine."""
+    return find_spec("vosk") is not None and model_for(vocabulary.language, default_models()) is not None
+
+
+def open_spotter(vocabulary: Vocabulary, _voice: "Voice") -> "VoskSpotter":
+    """Load the model of the vocabulary's language and open a spotter on it.
+
+    Raises CompanionError when there is no such model, or when it can't be loaded or lacks a word.
+    """
+    models = default_models()
+    found = model_for(vocabulary.language, models)
+    if found is None:
+        raise CompanionError(
+            f"There is no speech model for the language “{vocabulary.language}” on this machine.",
+            remedy="See `companion models list`.",
+        )
+    return VoskSpotter(vocabulary, load_model(found.path, models / ".receipts" / "proven.json"))
+
+
+class VoskSpotter:
+    """A `Spotter` on a Vosk model with a dynamic graph.
+
+    hearing: judges each match; the second hearing unless a benchmark asks for the grammar alone.
+    Raises CompanionError for a phrase with a word that the model doesn't know.
+    """
+
+    name = "vosk"
+
+    def __init__(self, vocabulary: Vocabulary, model: VoskModel, hearing: Hearing | None = None) -> None:
+        self._model = model
+        self._grammar = Grammar(vocabulary, model)
+        self._hearing = hearing or _Second(SecondHearing(model, self._grammar))
+        self._gate = SpeechGate(hang_over_ms=_HANG_OVER_MS)
+        self._free_from = 0
+        self._start(0, np.zeros(0, np.int16))
+
+    def hear(self, block: Sound) -> list[Candidate]:
+        """Take the next block of sound and return what was decided by its end."""
+        return [found for speech in self._gate.hear(block) for found in self._take(speech)]
+
+    def finish(self) -> list[Candidate]:
+        """Return what is still undecided at the end of the sound."""
+        return [found for speech in self._gate.finish() for found in self._take(speech)]
+
+    def _start(self, begin: int, sound: Sound) -> None:
+        self._recogniser = self._model.recogniser(self._grammar.lines)
+        self._recogniser.SetWords(True)
+        self._origin = begin
+        self._memory = sound
+        self._given = 0
+        self._steady = 0
+
+    @property
+    def _now(self) -> int:
+        return self._origin + len(self._memory)
+
+    def _take(self, speech: Speech) -> Iterator[Candidate]:
+        if speech.first:
+            self._start(speech.begin, np.zeros(0, np.int16))
+        self._memory = np.concatenate((self._memory, speech.sound))
+        while len(self._memory) - self._given >= _STEP:
+            yield from self._listen(self._memory[self._given : self._given + _STEP])
+        if speech.last:
+            self._recogniser.AcceptWaveform(self._memory[self._given :].tobytes())
+            self._given = len(self._memory)
+            yield from self._decide(self._heard(self._recogniser.FinalResult()))
+        elif len(self._memory) > _RENEW_AFTER:
+            yield from self._renew()
+
+    def _listen(self, step: Sound) -> Iterator[Candidate]:
+        self._given += len(step)
+        if self._recogniser.AcceptWaveform(step.tobytes()):
+            self._steady = 0
+            yield from self._decide(self._heard(self._recogniser.Result()))
+            return
+        words = json.loads(self._recogniser.PartialResult())["partial"].split()
+        self._steady = self._steady + 1 if self._grammar.holds(words) else 0
+        if self._steady == _STEADY_READINGS:
+            yield from self._renew()
+
+    def _renew(self) -> Iterator[Candidate]:
+        """Make the recogniser decide now, and go on with a new one shortly before the undecided rest."""
+        yield from self._decide(self._heard(self._recogniser.FinalResult()))
+        begin = max(self._now - _OVERLAP, self._free_from - _AROUND, self._origin)
+        self._start(begin, self._memory[begin - self._origin :])
+
+    def _heard(self, result: str) -> list[Match]:
+        fields = json.loads(result)
+        words = [
+            Word(
+                text=word["word"],
+                begin=self._origin + round(word["start"] * SAMPLE_RATE),
+                end=self._origin + round(word["end"] * SAMPLE_RATE),
+                posterior=word["conf"],
+            )
+            for word in fields.get("result", ())
+        ]
+        return [match for match in self._grammar.matches(words) if match.begin >= self._free_from]
+
+    def _decide(self, matches: list[Match]) -> Iterator[Candidate]:
+        for match in matches:
+            if not _is_possible(match):
+                continue
+            begin = max(0, match.begin - self._origin - _AROUND)
+            sound = self._memory[begin : match.end - self._origin + _AROUND]
+            confidence, reasons = self._hearing(match, sound)
+            fired = confidence >= FIRING_POINT
+            self._free_from = match.end + _REFRACTORY if fired else match.end
+            if confidence >= NEAR_MISS_POINT:
+                yield Candidate(
+                    phrase=match.phrase,
+                    begin_ms=_ms(match.begin),
+                    end_ms=_ms(match.end),
+                    decided_ms=_ms(self._origin + self._given),
+                    confidence=confidence,
+                    fired=fired,
+                    engine=self.name,
+                    reasons=reasons,
+                )
+
+
+def grammar_alone(match: Match, sound: Sound) -> tuple[float, tuple[str, ...]]:  # noqa: ARG001 - a `Hearing`
+    """Believe the grammar, as a benchmark's comparison does; no lesson should."""
+    return match.posterior, ("the grammar alone",)
+
+
+class _Second:
+    """A `Hearing` that asks for a second opinion."""
+
+    def __init__(self, hearing: SecondHearing) -> None:
+        self._hearing = hearing
+
+    def __call__(self, match: Match, sound: Sound) -> tuple[float, tuple[str, ...]]:
+        opinion = self._hearing.opinion(match, sound)
+        return probability(opinion), _reasons(opinion)
+
+
+def _reasons(opinion: Opinion) -> tuple[str, ...]:
+    return (
+        f"free speech was understood as “{opinion.free_text}”, {opinion.likeness:.0%} alike",
+        f"the phrase explains the sound {'better' if opinion.ratio >= 0 else 'worse'} than free speech "
+        f"({opinion.ratio:+.0f})",
+        "no other phrase came near" if opinion.margin >= 1 else "another reading came near",
+    )
+
+
+def _is_possible(match: Match) -> bool:
+    letters = sum(len(word) for word in match.spoken)
+    seconds = (match.end - match.begin) / SAMPLE_RATE
+    return _LETTER_S[0] * letters <= seconds <= _LETTER_S[1] * letters + 1.0
+
+
+def _ms(sample: int) -> int:
+    return max(0, sample) * 1000 // SAMPLE_RATE
