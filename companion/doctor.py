@@ -146,7 +146,9 @@ def _engine(home: Home, settings: Settings) -> Finding:
     if not settings.commands:
         return Finding("engine", Verdict.GOOD, "not needed: the settings have no phrases")
     listening = settings.listening
-    opener = partial(open_spotter, settings.vocabulary(settings.plan()), listening.engine, Voice(home.voice))
+    opener = partial(
+        open_spotter, settings.vocabulary(settings.plan()), listening.engine, Voice(features=home.voice)
+    )
     trial = try_spotter(opener, _speech())
     words = (
         f"{trial.engine}, ready in {trial.open_s:.1f} s, {trial.speed:.2f} of a core while somebody speaks, "

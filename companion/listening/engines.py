@@ -28,6 +28,7 @@ Test = Callable[[Vocabulary, Voice], bool]
 _ENGINES = {
     "enrolled": "companion.listening.enrolled",
     "vosk": "companion.listening.vosk_spotter",
+    "phonemes": "companion.listening.phoneme_spotter",
     "pocketsphinx": "companion.listening.pocketsphinx_spotter",
 }
 """Name and module, best engine first. A module offers `ready(vocabulary, voice)`, which says whether what the

@@ -68,7 +68,7 @@ def opener(
 
 def ready(vocabulary: Vocabulary, voice: Voice) -> bool:
     """Say whether there is a voice to learn from, in English, and what it takes to learn."""
-    if vocabulary.language != "en" or not all(_installed(name) for name in _NEEDED):
+    if vocabulary.language != "en" or not installed(*_NEEDED):
         return False
     return voice.takes is not None
 
@@ -84,8 +84,9 @@ def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:
     return opener(vocabulary, learn_voice(vocabulary, takes, [sound.whole(path) for path in voice.talk]))()
 
 
-def _installed(name: str) -> bool:
+def installed(*names: str) -> bool:
+    """Say whether all these modules can be imported, without importing them."""
     try:
-        return find_spec(name) is not None
+        return all(find_spec(name) is not None for name in names)
     except ModuleNotFoundError:
         return False

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from companion.errors import CompanionError
 from companion.listening.candidate import Sound
 from companion.listening.detector import (
+    EMBEDDINGS,
     LEAST_FIT,
     SHIFTS,
     Detector,
@@ -19,7 +20,7 @@ from companion.listening.detector import (
     total,
     views_at,
 )
-from companion.listening.embedding import embed
+from companion.listening.embedding import DIMENSIONS, embed
 from companion.listening.enrolment import pieces, varied_windows
 from companion.listening.keyword_fit import FLOOR, Chain
 from companion.listening.phoneme_model import WINDOW_FRAMES, Frames, hear_phonemes, seconds
@@ -74,6 +75,15 @@ def learn(phrase: str, takes: Sequence[Sound], talk: Sequence[Sound] = (), *, se
     learner, judge = _halves(others, rng)
     detector = _classifier(phrase, chains, varied, learner, rng)
     return _calibrated(detector, judge)
+
+
+def untaught(phrase: str) -> Detector:
+    """Return a detector of `phrase` that knows no voice: by its pronunciations alone.
+
+    Its firing point is set on the bundled speech, like that of a detector that was learnt.
+    """
+    weights = np.zeros(EMBEDDINGS * DIMENSIONS)
+    return _calibrated(Detector(phrase, ways_to_say(phrase), weights, 0.0, 0.0, 1.0), bundled_others())
 
 
 def ways_to_say(phrase: str) -> tuple[Chain, ...]:

@@ -1,6 +1,7 @@
 """The Vosk engine: a runtime grammar hears the phrases, and a second hearing decides what to believe."""
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterator
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
@@ -26,6 +27,8 @@ _STEP = SAMPLE_RATE // 10
 """Sound that the recogniser is given at a time."""
 _STEADY_READINGS = 3
 """A match inside running speech is decided when so many readings in a row had it."""
+_MOST_RENEWALS = 2
+"""How often it may be made to decide at one place: what the overlap holds is heard again each time."""
 _AROUND = int(0.2 * SAMPLE_RATE)
 """Sound before and after a match that the second hearing is given."""
 _LETTER_S = (0.025, 0.30)
@@ -77,6 +80,7 @@ class VoskSpotter:
         self._hearing = hearing or _Second(SecondHearing(model, self._grammar))
         self._gate = SpeechGate(hang_over_ms=_HANG_OVER_MS)
         self._free_from = 0
+        self._renewals: Counter[int] = Counter()
         self._start(0, np.zeros(0, np.int16))
 
     def hear(self, block: Sound) -> list[Candidate]:
@@ -120,7 +124,9 @@ class VoskSpotter:
             return
         words = json.loads(self._recogniser.PartialResult())["partial"].split()
         self._steady = self._steady + 1 if self._grammar.holds(words) else 0
-        if self._steady == _STEADY_READINGS:
+        listened = self._origin + self._given
+        if self._steady == _STEADY_READINGS and self._renewals[listened] < _MOST_RENEWALS:
+            self._renewals[listened] += 1
             yield from self._renew()
 
     def _renew(self) -> Iterator[Candidate]:

@@ -9,7 +9,7 @@ import soundfile
 from tests.commands.conftest import Run
 
 SOUNDS = Path(__file__).parents[1] / "listening" / "sounds"
-CUE = ("--cue", "velvet compass", "--phrase", "praise", "--phrase", "cleanup")
+CUE = ("--engine", "pocketsphinx", "--cue", "velvet compass", "--phrase", "praise", "--phrase", "cleanup")
 
 
 def test_each_candidate_is_a_line_of_json(run: Run) -> None:

@@ -20,7 +20,7 @@ def _heard(text: str) -> list[Word]:
 
 
 def test_model_tells_its_own_unknown_word() -> None:
-    """The symbol for an unknown word is the model's own, and goes into the grammar with and without the cue."""
+    """The symbol for an unknown word is the model's own, and goes into the grammar."""
     model = korean_model()
     assert model.unknown == "<UNK>"
     assert Grammar(VOCABULARY, model).lines[-2:] == ["<UNK>", "우리 반 <UNK>"]

@@ -1,0 +1,38 @@
+"""The unenrolled engine: hears phrases by their pronunciations, from the first day, with nobody's takes.
+
+The cue is found by the phonemes that the network hears, and the command is chosen after it, both as the
+enrolled engine does it; what is missing is the likeness to the teacher's own takes.
+"""
+
+from companion.listening.candidate import Spotter, Vocabulary
+from companion.listening.command_fit import CommandFit
+from companion.listening.engines import Voice
+from companion.listening.enrolled import installed
+from companion.listening.enrolled_spotter import EnrolledSpotter
+from companion.listening.learning import untaught, ways_to_say
+
+
+class PhonemeSpotter(EnrolledSpotter):
+    """A `Spotter` over untaught detectors.
+
+    Raises CompanionError for a phrase with a word that nobody knows how to say.
+    """
+
+    name = "phonemes"
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        commands = CommandFit({phrase: ways_to_say(phrase) for phrase in vocabulary.phrases})
+        openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
+        super().__init__(
+            vocabulary, [untaught(opener) for opener in openers], commands if vocabulary.cue else None
+        )
+
+
+def ready(vocabulary: Vocabulary, voice: Voice) -> bool:  # noqa: ARG001 - no voice is needed
+    """Say whether the phrases are English and the networks can run."""
+    return vocabulary.language == "en" and installed("onnxruntime", "livekit.wakeword")
+
+
+def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:  # noqa: ARG001
+    """Open a spotter for `vocabulary`."""
+    return PhonemeSpotter(vocabulary)
