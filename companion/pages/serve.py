@@ -111,7 +111,8 @@ class PageServer:
 def _bind(port: int) -> socket.socket:
     """Return a socket on `port`, or on any free port where that one is taken."""
     for wanted in (port, 0):
-        bound = socket.socket()
+        # The protocol is named, or asyncio would not turn off the delay of small packets.
+        bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         if os.name == "posix":
             bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         with suppress(OSError):
