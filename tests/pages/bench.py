@@ -1,0 +1,54 @@
+"""How long each page takes with five school years in the log: `python -m tests.pages.bench`."""
+
+import statistics
+import tempfile
+import time
+from pathlib import Path
+
+import httpx
+
+from companion.clock import ComputerClock
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
+from companion.paths import Home
+from tests.pages.lessons import BODIES, write_lesson
+from tests.pages.school_years import fill
+
+SESSIONS, MARKS, TIMES = 7_000, 80_000, 20
+STARTER = Path(__file__).parents[2] / "companion" / "starter.toml"
+
+
+def main() -> None:
+    """Print median and worst of each page in milliseconds, from the request to the last byte."""
+    with tempfile.TemporaryDirectory() as folder:
+        home, clock = Home(Path(folder)).create(), ComputerClock().wall
+        fill(home.log, SESSIONS, MARKS)
+        home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
+        closed, running = write_lesson(home.log).id, write_lesson(home.log, *BODIES).id
+        paths = [
+            "/",
+            f"/live/{running}",
+            "/next",
+            "/setup",
+            "/history",
+            "/history?weeks=40",
+            "/history?weeks=",
+        ]
+        paths += [f"/{page}/{closed}" for page in ("review", "reflection", "note", "private")]
+        server = PageServer(home, LogPort(home.log, clock), clock).start()
+        with httpx.Client(base_url=f"http://127.0.0.1:{server.port}", trust_env=False) as client:
+            client.get(server.address())
+            for path in paths:
+                spent = [_spent_ms(client, path) for _ in range(TIMES)]
+                print(f"{path:40} median {statistics.median(spent):6.1f} ms, worst {max(spent):6.1f} ms")
+        server.stop()
+
+
+def _spent_ms(client: httpx.Client, path: str) -> float:
+    begun = time.perf_counter()
+    client.get(path).raise_for_status()
+    return 1000 * (time.perf_counter() - begun)
+
+
+if __name__ == "__main__":
+    main()
