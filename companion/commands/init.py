@@ -1,13 +1,13 @@
 """`companion init`: a starter configuration from a few plain questions."""
 
 import os
-from importlib.resources import files
 
 import click
 import tomlkit
 
 from companion.config import parse_settings
 from companion.errors import CompanionError
+from companion.listening.phrase_packs import LANGUAGES, starter_text
 from companion.paths import Home
 
 TABLE_NAMES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -20,9 +20,10 @@ CAUTION = (
 
 @click.command()
 @click.option("--yes", is_flag=True, help="Ask nothing; take the starter values.")
+@click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True)
 @click.option("--force", is_flag=True, help="Write over settings that are there already.")
 @click.pass_obj
-def init(home: Home, *, yes: bool, force: bool) -> None:
+def init(home: Home, *, yes: bool, language: str, force: bool) -> None:
     """Write a starter configuration."""
     path = home.create().settings
     if path.exists() and not force:
@@ -31,7 +32,7 @@ def init(home: Home, *, yes: bool, force: bool) -> None:
             safe="They were not changed.",
             remedy="Edit that file, or start anew with --force.",
         )
-    document = tomlkit.parse(files("companion").joinpath("starter.toml").read_text(encoding="utf-8"))
+    document = tomlkit.parse(starter_text(language))
     if not yes:
         _ask(document)
     text = tomlkit.dumps(document)

@@ -3,7 +3,10 @@
 import stat
 from pathlib import Path
 
+import pytest
+
 from companion.config import load_settings
+from companion.listening.phrase_packs import LANGUAGES
 from tests.commands.conftest import Run
 
 
@@ -37,3 +40,12 @@ def test_settings_that_are_there_are_not_written_over(run: Run, tmp_path: Path) 
     assert path.read_text(encoding="utf-8") == "# mine\n"
     run("init", "--yes", "--force")
     assert load_settings(path)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_each_language_has_starter_settings(run: Run, tmp_path: Path, language: str) -> None:
+    """Cue, phrases and phases are in that language."""
+    run("init", "--yes", "--language", language)
+    settings = load_settings(tmp_path / "home" / "companion.toml")
+    assert settings.listening.language == language
+    assert settings.commands
