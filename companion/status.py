@@ -1,6 +1,7 @@
 """How the running companion is, in ten lines."""
 
 from companion.control import Message
+from companion.lesson.counting import count_words
 from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
 from companion.live import Listening, Live, LiveState
@@ -44,7 +45,7 @@ def _phase(live: Live, session: Session | None) -> str:
 def _count(session: Session | None) -> str:
     if session is None:
         return "–"
-    return f"{session.praise} praise, {session.reminder} reminders, margin {session.margin:+d}"
+    return count_words(session.praise, session.reminder)
 
 
 def _last_mark(session: Session | None) -> str:

@@ -47,8 +47,8 @@ def test_a_lesson_by_commands_alone(companion: Companion) -> None:
         )
     ]
     assert "4-Hazel is open, in 'arrival'" in said[0]
-    assert "2 praise, 1 reminders, margin +1" in said[3]
-    assert "2 praise, 0 reminders, margin +2" in said[4]
+    assert "2 praises, 1 reminder, margin +1" in said[3]
+    assert "2 praises, 0 reminders, margin +2" in said[4]
     assert said[5:7] == ["in 'work time'\n", "in 'cleanup'\n"]
     status = companion.command("status").stdout
     assert len(status.splitlines()) == 10

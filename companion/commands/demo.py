@@ -9,6 +9,7 @@ from companion.commands.append import append_now
 from companion.commands.replay import play_into_log
 from companion.commands.shown import count_line, print_reflection, print_review_list, time_of
 from companion.corrections import correct
+from companion.lesson.counting import how_many
 from companion.lesson.event import CarryOverWritten, MarkKept, SelfRated, SessionSettled, TeacherViewed
 from companion.lesson.handoff import as_text, hand_off_note
 from companion.lesson.scoring import Score, score
@@ -100,7 +101,7 @@ def _print_score(console: Console, heard: Score, session: Session) -> None:
     near = sum(miss.kind is not None for miss in session.near_misses)
     console.print(
         f"Of {spoken} spoken marks {len(heard.found)} were found and {len(heard.missed)} missed; "
-        f"{len(heard.false)} false; {near} near misses for the review.",
+        f"{len(heard.false)} false; {how_many(near, 'near miss', 'near misses')} for the review.",
         markup=False,
     )
     for missed in heard.missed:

@@ -6,6 +6,7 @@ import click
 
 from companion.control import ask
 from companion.lesson.command import Action
+from companion.lesson.counting import count_words
 from companion.lesson.mark import NoteKind, table_scope
 from companion.paths import Home
 
@@ -91,4 +92,4 @@ def _ask(home: Home, action: Action, **more: str | None) -> dict[str, Any]:
 
 
 def _count(told: dict[str, Any]) -> str:
-    return f"{told['praise']} praise, {told['reminder']} reminders, margin {told['margin']:+d}"
+    return count_words(told["praise"], told["reminder"])

@@ -4,6 +4,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from companion.lesson.counting import count_words
 from companion.lesson.doubts import ReviewList, review_list
 from companion.lesson.handoff import phase_summaries
 from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, NearMiss
@@ -44,9 +45,7 @@ def count_line(session: Session) -> str:
     earned = session.recognition or "no recognition"
     further = session.next_level
     ahead = "" if further is None else f"; {further.name} from a margin of {further.least_margin:+d}"
-    return (
-        f"{session.praise} praise, {session.reminder} reminders, margin {session.margin:+d}: {earned}{ahead}"
-    )
+    return f"{count_words(session.praise, session.reminder)}: {earned}{ahead}"
 
 
 def print_review_list(console: Console, session: Session) -> None:

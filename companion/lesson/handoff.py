@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
 
+from companion.lesson.counting import count_words
 from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark
 from companion.lesson.session import Session
 
@@ -88,8 +89,7 @@ def as_text(note: HandOffNote) -> str:
     """Return the note as plain text, ready to be pasted into a message."""
     lines = [
         f"{note.class_group}, {note.opened_at:%A %d %B %Y, %H:%M}",
-        f"Recognition: {note.recognition or 'none today'}"
-        f" ({note.praise} praise, {note.reminder} reminders, margin {note.margin:+d})",
+        f"Recognition: {note.recognition or 'none today'} ({count_words(note.praise, note.reminder)})",
     ]
     if not note.settled:
         lines.append("Not settled with the class yet.")

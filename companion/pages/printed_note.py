@@ -2,6 +2,7 @@
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from companion.lesson.counting import count_words
 from companion.lesson.handoff import INFORMATION_LINE, HandOffNote, praised, private_line, reminded
 
 
@@ -12,6 +13,7 @@ def printed_note(note: HandOffNote) -> str:
     )
     return templates.get_template("printed_note.html").render(
         note=note,
+        count=count_words(note.praise, note.reminder),
         paragraphs=(("What went well", praised(note)), ("What to work on", reminded(note))),
         private_lines=[private_line(entry) for entry in note.notes],
         information=INFORMATION_LINE,

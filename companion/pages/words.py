@@ -1,11 +1,7 @@
 """Numbers of a lesson as sentences, for eyes and for screen readers alike."""
 
+from companion.lesson.counting import how_many
 from companion.lesson.session import Session
-
-
-def how_many(count: int, one: str, many: str | None = None) -> str:
-    """Return a count with its noun: `1 reminder`, `3 reminders`."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def recognition_words(session: Session) -> str:

@@ -130,7 +130,7 @@ def test_settling_asks_once_about_unreviewed_marks(run: Run, home: Path) -> None
     done = run(
         "settle", "--rating", "so-so", "--view", "A good start.", "--carry-over", "Practise the quiet line."
     )
-    assert "2 praise, 1 reminders, margin +1: Sprouting" in done.stdout
+    assert "2 praises, 1 reminder, margin +1: Sprouting" in done.stdout
     assert "settled" in run("review", "drop", "m3", code=2).stderr
     assert "settled" in run("settle", code=2).stderr
     run("reopen", "--reason", "a mark was missing")

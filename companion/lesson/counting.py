@@ -1,0 +1,11 @@
+"""Counts in words."""
+
+
+def how_many(count: int, one: str, many: str | None = None) -> str:
+    """Return a count with its noun: `1 reminder`, `3 reminders`."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def count_words(praise: int, reminder: int) -> str:
+    """Return the count of a session: `7 praises, 1 reminder, margin +6`."""
+    return f"{how_many(praise, 'praise')}, {how_many(reminder, 'reminder')}, margin {praise - reminder:+d}"
