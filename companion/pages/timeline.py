@@ -17,7 +17,7 @@ ROWS = 4
 LETTER = 0.95
 """Width of a letter of a phase's name at 1280 pixels."""
 LONGEST_OVER_MS = 30 * 60_000
-"""A lesson that nobody closed is drawn no longer than this after its last event or its plan."""
+"""A lesson that nobody closed is drawn no longer than this after its last mark or its plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,9 @@ def elapsed_ms(session: Session, wall_ms: int) -> int:
     if session.closed_ms is not None:
         return session.closed_ms
     planned = round(session.plan.minutes * 60_000)
-    return max(session.last_ms, min(wall_ms, max(session.last_ms, planned) + LONGEST_OVER_MS))
+    moments = [span.began_ms for span in session.phases] + [mark.at_ms for mark in session.marks]
+    lived = max(moments, default=0)
+    return max(lived, min(wall_ms, max(lived, planned) + LONGEST_OVER_MS))
 
 
 def left_ms(session: Session, now_ms: int) -> int | None:

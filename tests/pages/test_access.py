@@ -6,6 +6,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
+from companion.clock import ComputerClock
+from companion.pages.port import LogPort, Status
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.conftest import WAIT_MS
@@ -48,6 +50,17 @@ begins = 2026-08-31
 ends = 2027-06-18
 hours = { usual = { first = "08:30-09:15" } }
 """
+
+
+class InTrouble(LogPort):
+    """The port of a companion that neither hears nor feels keys."""
+
+    def status(self, session_id: str) -> Status:  # noqa: ARG002 - the protocol's own signature
+        """Return two troubles as long as they come."""
+        keys = "Keys can't be heard: there is no screen to hear them from. Start it inside the desktop."
+        return Status(
+            "Not heard", troubles=("The microphone is not there. Plug it in; it is found again.", keys)
+        )
 
 
 @pytest.fixture
@@ -111,6 +124,21 @@ def test_live_and_projector_fit_a_projector_without_scrolling(page: Page, home: 
     for path in (f"/live/{session.id}", f"/live/{session.id}/projector"):
         page.goto(path)
         assert page.evaluate("document.documentElement.scrollHeight") <= 720, path
+
+
+def test_troubles_leave_the_lesson_in_sight(home: Home, browser_window: BrowserContext) -> None:
+    """With microphone and keys both in trouble the line, the count and all buttons are still seen at once."""
+    session, clock = write_lesson(home.log, *BODIES[:1], *BODIES[2:]), ComputerClock().wall
+    server = PageServer(home, InTrouble(home.log, clock), clock).start()
+    try:
+        page = browser_window.new_page()
+        page.goto(server.address(f"/live/{session.id}"))
+        page.get_by_role("button", name="Said").click()
+        expect(page.locator("#first")).to_contain_text("(said)")
+        expect(page.locator(".trouble")).to_have_count(2)
+        assert page.evaluate("document.documentElement.scrollHeight") <= 720
+    finally:
+        server.stop()
 
 
 def test_every_control_is_reached_by_the_tab_key_and_shows_its_focus(page: Page, home: Home) -> None:
