@@ -2,6 +2,7 @@
 
 import importlib
 import logging
+import os
 import sys
 from pathlib import Path
 
@@ -80,6 +81,8 @@ def cli(ctx: click.Context, home: Path | None) -> None:
 
 def main() -> None:
     """Run the command line; a CompanionError becomes its sentences and its exit code."""
+    # Everything that the companion writes is for this user only.
+    os.umask(0o077)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")

@@ -1,9 +1,11 @@
 """How the running companion is, in ten lines."""
 
 from companion.control import Message
+from companion.errors import CompanionError
 from companion.lesson.counting import count_words
 from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
+from companion.listening.engines import choose
 from companion.live import Listening, Live, LiveState
 from companion.pressing.hotkeys import Obstacle
 
@@ -67,7 +69,13 @@ def _microphone(state: LiveState, level_dbfs: float | None) -> str:
 
 
 def _engine(live: Live, session: Session | None) -> str:
-    return (session.engine if session else None) or live.settings.listening.engine
+    listening = live.settings.listening
+    plan = session.plan if session else live.settings.plan()
+    try:
+        chosen = choose(live.settings.vocabulary(plan), listening.engine)
+    except CompanionError as error:
+        return error.what
+    return f"{chosen}, chosen by itself" if listening.engine == "auto" else chosen
 
 
 def _coming(state: LiveState) -> str:

@@ -41,30 +41,21 @@ def engine_names() -> tuple[str, ...]:
     return ("auto", *_ENGINES)
 
 
-def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = None) -> Spotter:
-    """Open an engine for a lesson; "auto" takes the best that is ready for these phrases.
+def choose(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = None) -> str:
+    """Return the name of the engine that `open_spotter` takes; "auto" takes the best that is ready.
 
-    Raises CompanionError for an unknown engine, for one that is not ready, and for phrases that the engine
-    cannot listen for.
+    Raises CompanionError for an unknown engine, and for one that is not ready for these phrases.
     """
-    voice = voice or Voice()
     if not vocabulary.phrases:
         raise CompanionError("There is no phrase to listen for.", remedy="Name at least one phrase.")
     if engine != "auto" and engine not in _ENGINES:
         raise CompanionError(
             f"There is no engine called “{engine}”.", remedy=f"Choose one of: {', '.join(engine_names())}."
         )
-    refusals: list[CompanionError] = []
     for name in _ENGINES if engine == "auto" else (engine,):
-        ready, opener = _load(name)
-        if ready(vocabulary, voice):
-            try:
-                return opener(vocabulary, voice)
-            except CompanionError as refusal:
-                # Another engine may know the word that this one lacks.
-                refusals.append(refusal)
-    if refusals:
-        raise refusals[0]
+        ready, _ = _load(name)
+        if ready(vocabulary, voice or Voice()):
+            return name
     if engine == "auto":
         raise CompanionError(
             f"No engine that is installed understands the language “{vocabulary.language}”.",
@@ -74,6 +65,16 @@ def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | No
         f"The engine “{engine}” lacks something it needs for these phrases.",
         remedy="Use the engine “auto”, which takes the best that is ready.",
     )
+
+
+def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = None) -> Spotter:
+    """Open an engine for a lesson; "auto" takes the best that is ready for these phrases.
+
+    Raises CompanionError for an unknown engine, for one that is not ready, and for phrases that the engine
+    cannot listen for.
+    """
+    _, opener = _load(choose(vocabulary, engine, voice))
+    return opener(vocabulary, voice or Voice())
 
 
 def _load(name: str) -> tuple[Test, Opener]:
