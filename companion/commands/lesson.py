@@ -22,6 +22,8 @@ def open_(home: Home, class_group: str | None, plan: str | None, room: str) -> N
     if class_group:
         request |= {"class_group": class_group, "plan": plan, "room": room}
     told = ask(home.control, request)
+    if told["caution"]:
+        click.echo(told["caution"])
     click.echo(
         f"{told['class_group']} is open, in '{told['phase']}'. The microphone is open until: companion close"
     )
