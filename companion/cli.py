@@ -22,6 +22,7 @@ COMMANDS = {
     "models": "companion.commands.models:models",
     "sessions": "companion.commands.sessions:sessions",
     "log": "companion.commands.log:log",
+    "rehearse": "companion.commands.rehearse:rehearse",
     "bench": "companion.commands.bench:bench",
     "keys": "companion.commands.keys:keys",
     "timetable": "companion.commands.timetable:timetable",

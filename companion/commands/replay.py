@@ -14,7 +14,7 @@ from companion.config import Settings, load_settings
 from companion.errors import CompanionError
 from companion.lesson.event import MarkMade, NearMissHeard, PhaseBegan
 from companion.lesson.session import Session
-from companion.listening.engines import open_spotter
+from companion.listening.engines import Voice, open_spotter
 from companion.listening.sound import duration_s
 from companion.log.store import open_log
 from companion.paths import Home
@@ -46,7 +46,14 @@ def replay(
         sound, settings = what, load_settings(plan)
     console = Console(stderr=as_json, highlight=False)
     session = play_into_log(
-        home.log, sound, settings, console, engine=engine, class_group=class_group, quiet=as_json
+        home.log,
+        sound,
+        settings,
+        console,
+        engine=engine,
+        class_group=class_group,
+        quiet=as_json,
+        voice=Voice(features=home.voice),
     )
     if as_json:
         click.echo(json.dumps(session_json(session), ensure_ascii=False))
@@ -64,6 +71,7 @@ def play_into_log(
     engine: str | None = None,
     class_group: str | None = None,
     quiet: bool = False,
+    voice: Voice | None = None,
 ) -> Session:
     """Play `sound` into the log with a progress bar and each mark as it is made.
 
@@ -73,7 +81,7 @@ def play_into_log(
     named = settings.session.class_group if settings.session else None
     opened_at = settings.session.opened_at if settings.session else None
     plan = settings.plan(settings.session.plan if settings.session else None)
-    spotter = open_spotter(settings.vocabulary(plan), engine=engine or settings.listening.engine)
+    spotter = open_spotter(settings.vocabulary(plan), engine=engine or settings.listening.engine, voice=voice)
     progress = Progress(
         TextColumn("{task.description}"),
         BarColumn(),

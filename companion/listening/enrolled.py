@@ -67,21 +67,31 @@ def opener(
 
 
 def ready(vocabulary: Vocabulary, voice: Voice) -> bool:
-    """Say whether there is a voice to learn from, in English, and what it takes to learn."""
+    """Say whether there is a voice to learn from or one learnt for these phrases, and what it takes."""
     if vocabulary.language != "en" or not installed(*_NEEDED):
         return False
-    return voice.takes is not None
+    return voice.takes is not None or _rehearsed(vocabulary, voice) is not None
 
 
 def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:
-    """Open a spotter on the takes in `voice.takes` and on `voice.talk`.
+    """Open a spotter on the takes in `voice.takes` and on `voice.talk`, else on what a rehearsal kept.
 
     Raises CompanionError when there are no takes, or too few.
     """
-    if voice.takes is None:
+    learnt = _rehearsed(vocabulary, voice)
+    if voice.takes is not None:
+        takes = read_takes(voice.takes, vocabulary)
+        learnt = learn_voice(vocabulary, takes, [sound.whole(path) for path in voice.talk])
+    if learnt is None:
         raise CompanionError("The enrolled engine needs takes to learn from.", remedy="Give --takes FOLDER.")
-    takes = read_takes(voice.takes, vocabulary)
-    return opener(vocabulary, learn_voice(vocabulary, takes, [sound.whole(path) for path in voice.talk]))()
+    return opener(vocabulary, learnt)()
+
+
+def _rehearsed(vocabulary: Vocabulary, voice: Voice) -> Learnt | None:
+    from companion.listening.voice_files import recall  # noqa: PLC0415 - it keeps what is defined here
+
+    learnt = recall(voice.features) if voice.features else None
+    return learnt if learnt is not None and learnt.fits(vocabulary) else None
 
 
 def installed(*names: str) -> bool:

@@ -1,0 +1,97 @@
+"""What a rehearsal learnt of a voice, kept in a private file: numbers from which no sound can be played.
+
+Voice features are personal data all the same: 0600 in a folder of 0700, and deleted by one command.
+"""
+
+import json
+from pathlib import Path
+
+import numpy as np
+
+from companion.errors import CompanionError
+from companion.listening.detector import Detector
+from companion.listening.enrolled import Learnt
+from companion.paths import private_folder
+
+FILE = "voice.npz"
+
+
+def keep(folder: Path, learnt: Learnt) -> Path:
+    """Write `learnt` into `folder` in place of what was there, and return the file.
+
+    Raises CompanionError when the disk does not let us.
+    """
+    path = private_folder(folder) / FILE
+    about = {
+        "detectors": [
+            {
+                "phrase": detector.phrase,
+                "chains": detector.chains,
+                "bias": detector.bias,
+                "fires_at": detector.fires_at,
+                "slope": detector.slope,
+            }
+            for detector in learnt.detectors
+        ],
+        "commands": dict(learnt.commands),
+    }
+    beside = path.with_suffix(".new.npz")
+    try:
+        beside.touch(mode=0o600)
+        np.savez_compressed(
+            beside,
+            about=np.array(json.dumps(about)),
+            weights=np.stack([detector.weights for detector in learnt.detectors]),
+        )
+        beside.replace(path)
+    except OSError as error:
+        raise CompanionError(
+            f"The voice features can't be written to {path} ({error.strerror}).",
+            safe="What was kept before is as it was.",
+            remedy="Free or unlock the disk.",
+        ) from error
+    return path
+
+
+def recall(folder: Path) -> Learnt | None:
+    """Return what is kept in `folder`, or None if nothing is.
+
+    Raises CompanionError when the file is damaged.
+    """
+    path = folder / FILE
+    if not path.is_file():
+        return None
+    try:
+        with np.load(path, allow_pickle=False) as stored:
+            about, weights = json.loads(str(stored["about"])), stored["weights"]
+        plain = [
+            Detector(
+                phrase=entry["phrase"],
+                chains=_chains(entry["chains"]),
+                weights=weights[row],
+                bias=entry["bias"],
+                fires_at=entry["fires_at"],
+                slope=entry["slope"],
+            )
+            for row, entry in enumerate(about["detectors"])
+        ]
+        commands = {phrase: _chains(ways) for phrase, ways in about["commands"].items()}
+    except (OSError, ValueError, KeyError, IndexError) as error:
+        raise CompanionError(
+            f"The voice features in {path} are damaged.",
+            safe="Nothing else is.",
+            remedy="Rehearse again: companion rehearse --takes FOLDER",
+        ) from error
+    return Learnt(tuple(plain), commands)
+
+
+def forget(folder: Path) -> bool:
+    """Delete what is kept in `folder`; return whether there was anything."""
+    path = folder / FILE
+    found = path.is_file()
+    path.unlink(missing_ok=True)
+    return found
+
+
+def _chains(written: list[list[str]]) -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(chain) for chain in written)

@@ -1,0 +1,44 @@
+"""`companion rehearse`, from recordings to an engine that knows the voice."""
+
+import stat
+from pathlib import Path
+
+import soundfile
+
+from companion.config import load_settings
+from companion.listening.candidate import SAMPLE_RATE
+from companion.listening.engines import Voice, choose
+from companion.paths import Home
+from tests.commands.conftest import Run
+from tests.listening.speakers import say
+
+
+def test_takes_become_a_private_file_that_the_engine_listens_with(run: Run, tmp_path: Path) -> None:
+    """It says what to expect and the caution; --forget deletes all of it."""
+    home = Home(tmp_path / "home")
+    run("init", "--yes")
+    (tmp_path / "takes" / "cue").mkdir(parents=True)
+    for number, pace in enumerate((0.9, 1.0, 1.1, 1.2)):
+        take = say("velvet compass", "flite:rms", pace)
+        soundfile.write(tmp_path / "takes" / "cue" / f"{number}.wav", take, SAMPLE_RATE)
+    said = run("rehearse", "--takes", tmp_path / "takes").stdout
+    assert "of 4 takes missed when left out" in said
+    assert "law" in said
+    (kept,) = home.voice.iterdir()
+    assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+    assert stat.S_IMODE(home.voice.stat().st_mode) == 0o700
+    settings = load_settings(home.settings)
+    vocabulary = settings.vocabulary(settings.plan())
+    assert choose(vocabulary, voice=Voice(features=home.voice)) == "enrolled"
+    assert "deleted" in run("rehearse", "--forget").stdout
+    assert choose(vocabulary, voice=Voice(features=home.voice)) == "phonemes"
+
+
+def test_too_few_takes_are_told(run: Run, tmp_path: Path) -> None:
+    """Two recordings teach nothing that could be trusted."""
+    run("init", "--yes")
+    (tmp_path / "takes").mkdir()
+    for number in range(2):
+        soundfile.write(tmp_path / "takes" / f"{number}.wav", say("velvet compass", "flite:rms"), SAMPLE_RATE)
+    assert "fewest" in run("rehearse", "--takes", tmp_path / "takes", code=2).stderr
+    assert "--takes" in run("rehearse", code=2).stderr
