@@ -23,8 +23,8 @@ from tests.rig import Screen
 from tests.rig_sound import SoundRig
 
 KEYS = '\n[[keys]]\npress = "f9"\ndoes = "praise"\n[[keys]]\npress = "f10 hold"\ndoes = "reminder"\n'
-BEGIN_S, END_S = 15, 35
-"""A stretch of the calm sample with two spoken marks."""
+BEGIN_S, END_S = 55, 68
+"""A stretch of the calm sample with one praise of the class, which is heard clearly."""
 
 
 @pytest.fixture(scope="module")
