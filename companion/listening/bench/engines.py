@@ -30,6 +30,7 @@ def openers(labelled: Labelled) -> dict[str, Opener]:
     vocabulary = labelled.vocabulary
     found: dict[str, Opener] = {
         "enrolled": opener(vocabulary, learn_voice(vocabulary, labelled.takes), lowest_log_odds=-30.0),
+        "phonemes": lambda: open_spotter(vocabulary, "phonemes"),
         "pocketsphinx": lambda: open_spotter(vocabulary, "pocketsphinx"),
         "bare key phrases": lambda: BareKeyphrases(vocabulary),
     }
