@@ -57,6 +57,11 @@ class SecondHearing:
         self._free.SetMaxAlternatives(_FREE_READINGS)
         self._warm_up()
 
+    def __call__(self, match: Match, sound: Sound) -> tuple[float, tuple[str, ...]]:
+        """Return the probability of `match` and the reasons for it in plain words."""
+        opinion = self.opinion(match, sound)
+        return probability(opinion), reasons(opinion)
+
     def opinion(self, match: Match, sound: Sound) -> Opinion:
         """Return the opinion on `match`; `sound` is its stretch with a little before and after."""
         readings = _decode(self._grammar, sound)
@@ -90,6 +95,16 @@ def features(opinion: Opinion) -> tuple[float, ...]:
     least, most = _RATIO_RANGE
     ratio = min(max(opinion.ratio, least), most)
     return ratio / 10, opinion.margin / 3, opinion.likeness, opinion.posterior
+
+
+def reasons(opinion: Opinion) -> tuple[str, ...]:
+    """Return what speaks for and against the phrase in plain words."""
+    better = "better" if opinion.ratio >= 0 else "worse"
+    return (
+        f"free speech was understood as “{opinion.free_text}”, {opinion.likeness:.0%} alike",
+        f"the phrase explains the sound {better} than free speech ({opinion.ratio:+.0f})",
+        "no other phrase came near" if opinion.margin >= 1 else "another reading came near",
+    )
 
 
 def likeness(phrase: str, heard: str) -> float:

@@ -13,7 +13,7 @@ from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabul
 from companion.listening.gate import Speech, SpeechGate
 from companion.listening.vosk_grammar import Grammar, Match, Word
 from companion.listening.vosk_model import VoskModel, load_model
-from companion.listening.vosk_opinion import Opinion, SecondHearing, probability
+from companion.listening.vosk_opinion import SecondHearing
 from companion.models.places import default_models, model_for
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ class VoskSpotter:
     def __init__(self, vocabulary: Vocabulary, model: VoskModel, hearing: Hearing | None = None) -> None:
         self._model = model
         self._grammar = Grammar(vocabulary, model)
-        self._hearing = hearing or _Second(SecondHearing(model, self._grammar))
+        self._hearing = hearing or SecondHearing(model, self._grammar)
         self._gate = SpeechGate(hang_over_ms=_HANG_OVER_MS)
         self._free_from = 0
         self._renewals: Counter[int] = Counter()
@@ -173,26 +173,6 @@ class VoskSpotter:
 def grammar_alone(match: Match, sound: Sound) -> tuple[float, tuple[str, ...]]:  # noqa: ARG001 - a `Hearing`
     """Believe the grammar, as a benchmark's comparison does; no lesson should."""
     return match.posterior, ("the grammar alone",)
-
-
-class _Second:
-    """A `Hearing` that asks for a second opinion."""
-
-    def __init__(self, hearing: SecondHearing) -> None:
-        self._hearing = hearing
-
-    def __call__(self, match: Match, sound: Sound) -> tuple[float, tuple[str, ...]]:
-        opinion = self._hearing.opinion(match, sound)
-        return probability(opinion), _reasons(opinion)
-
-
-def _reasons(opinion: Opinion) -> tuple[str, ...]:
-    return (
-        f"free speech was understood as “{opinion.free_text}”, {opinion.likeness:.0%} alike",
-        f"the phrase explains the sound {'better' if opinion.ratio >= 0 else 'worse'} than free speech "
-        f"({opinion.ratio:+.0f})",
-        "no other phrase came near" if opinion.margin >= 1 else "another reading came near",
-    )
 
 
 def _is_possible(match: Match) -> bool:

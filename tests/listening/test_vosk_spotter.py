@@ -1,19 +1,28 @@
 """The Vosk engine on the real Korean model, from synthetic Korean sound to candidates."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound
 from companion.listening.engines import open_spotter
+from companion.listening.vosk_grammar import Grammar
+from companion.listening.vosk_opinion import SecondHearing
 from companion.listening.vosk_spotter import VoskSpotter, grammar_alone
 from tests.listening.korean import CUE, PHRASES, VOCABULARY, korean_model, say, silence
 
 WELL_UNDERSTOOD = ("요리 시간", "취소", "쉬는 시간", "마무리")
 
 
+@cache
+def _second_hearing() -> SecondHearing:
+    return SecondHearing(korean_model(), Grammar(VOCABULARY, korean_model()))
+
+
 def hear(sound: Sound, *, block_ms: int = 100, alone: bool = False) -> list[Candidate]:
     """Return what a new spotter decides on `sound`."""
-    spotter = VoskSpotter(VOCABULARY, korean_model(), grammar_alone if alone else None)
+    spotter = VoskSpotter(VOCABULARY, korean_model(), grammar_alone if alone else _second_hearing())
     step = SAMPLE_RATE * block_ms // 1000
     found = [one for at in range(0, len(sound), step) for one in spotter.hear(sound[at : at + step])]
     return found + spotter.finish()
