@@ -4,6 +4,11 @@ import os
 from collections.abc import Generator
 
 import pytest
+from hypothesis import settings
+
+# How fast a property holds is no property: a busy machine would fail it.
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 pytest_plugins = ["tests.rig", "tests.rig_sound"]
 

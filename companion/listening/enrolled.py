@@ -68,7 +68,7 @@ def opener(
 
 def ready(vocabulary: Vocabulary, voice: Voice) -> bool:
     """Say whether there is a voice to learn from or one learnt for these phrases, and what it takes."""
-    if vocabulary.language != "en" or not installed(*_NEEDED):
+    if vocabulary.language.split("-")[0] != "en" or not installed(*_NEEDED):
         return False
     return voice.takes is not None or _rehearsed(vocabulary, voice) is not None
 

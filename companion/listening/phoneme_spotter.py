@@ -30,7 +30,7 @@ class PhonemeSpotter(EnrolledSpotter):
 
 def ready(vocabulary: Vocabulary, voice: Voice) -> bool:  # noqa: ARG001 - no voice is needed
     """Say whether the phrases are English and the networks can run."""
-    return vocabulary.language == "en" and installed("onnxruntime", "livekit.wakeword")
+    return vocabulary.language.split("-")[0] == "en" and installed("onnxruntime", "livekit.wakeword")
 
 
 def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:  # noqa: ARG001
