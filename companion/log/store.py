@@ -13,7 +13,8 @@ from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.lesson.event import Body, Event, SessionOpened
-from companion.lesson.session import Session, fold, refusal
+from companion.lesson.refusal import refusal
+from companion.lesson.session import Session, fold
 from companion.log.codec import event_of, row_of
 from companion.log.schema import migrations
 from companion.log.summary import Summary, Tally, summary_from, write_summary
@@ -56,7 +57,7 @@ class SessionLog:
         at: wall time with zone. offset_ms: monotonic milliseconds since the session opened. request: as
         for `append_all`.
 
-        Raises CompanionError if the session can't take the event (`companion.lesson.session.refusal`)
+        Raises CompanionError if the session can't take the event (`companion.lesson.refusal`)
         or the disk does not take it; nothing is recorded then.
         """
         return self.append_all(session_id, (body,), at=at, offset_ms=offset_ms, request=request)

@@ -1,0 +1,45 @@
+"""What a session can't take, and why."""
+
+from companion.lesson import event as ev
+from companion.lesson.session import Session
+
+
+def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911 - one case a rule
+    """Return why `body` can't be recorded in `session`, or None if it can.
+
+    A settled session takes nothing but its reopening. During the review, a step must be about a mark,
+    near miss, note or phase that is there.
+    """
+    if session.settled and not isinstance(body, ev.SessionReopened):
+        return "the session is settled"
+    match body:
+        case ev.SessionOpened():
+            return "the session is open already"
+        case ev.SessionReopened() if not session.settled:
+            return "the session is not settled"
+        case ev.SessionReopened(reason="") | ev.RecognitionOverruled(reason=""):
+            return "a reason is needed"
+        case ev.PhaseBegan(phase=phase) | ev.MarkAdded(phase=phase) if not session.plan.phase(phase):
+            return f"the plan has no phase '{phase}'"
+        case ev.MarkChanged(phase=str(phase)) if not session.plan.phase(phase):
+            return f"the plan has no phase '{phase}'"
+        case (
+            ev.MarkKept(mark=mark)
+            | ev.MarkChanged(mark=mark)
+            | ev.MarkDropped(mark=mark)
+            | ev.MarkRestored(mark=mark)
+            | ev.MarkDoubled(mark=mark)
+        ) if not session.mark(mark):
+            return f"there is no mark '{mark}'"
+        case ev.NearMissConfirmed(near_miss=miss) | ev.NearMissDismissed(near_miss=miss):
+            found = session.near_miss(miss)
+            if found is None:
+                return f"there is no near miss '{miss}'"
+            return "this near miss is answered already" if found.answered else None
+        case ev.NoteCompleted(note=note) | ev.NoteDropped(note=note) if not session.note(note):
+            return f"there is no individual note '{note}'"
+        case ev.NoteCompleted(child=""):
+            return "a note needs initials or a seat number"
+        case ev.EventTakenBack(taken_back=seq) if seq not in session.steps:
+            return f"step {seq} can't be taken back"
+    return None
