@@ -22,7 +22,7 @@ def edit(path: Path, change: Callable[[tomlkit.TOMLDocument], None]) -> Settings
     change(document)
     text = tomlkit.dumps(document)
     settings = parse_settings(text, str(path))
-    _replace(path, text)
+    replace(path, text)
     return settings
 
 
@@ -47,8 +47,12 @@ def append_table(document: tomlkit.TOMLDocument, name: str, values: Mapping[str,
     tables.append(table)
 
 
-def _replace(path: Path, text: str) -> None:
-    """Write `text` beside `path` and put it in its place, so that a power cut leaves one or the other."""
+def replace(path: Path, text: str) -> None:
+    """Write `text` beside `path`, private to the user, and put it in its place.
+
+    A power cut leaves one or the other. Raises CompanionError, with the file as it was, when the disk does
+    not take it.
+    """
     try:
         descriptor, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         try:

@@ -2,7 +2,7 @@
 
 from companion.control import Message
 from companion.errors import CompanionError
-from companion.lesson.counting import count_words
+from companion.lesson.counting import count_words, minute
 from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
 from companion.listening.engines import choose
@@ -54,7 +54,7 @@ def _last_mark(session: Session | None) -> str:
     newest = max(session.standing, key=lambda mark: int(mark.id[1:]), default=None) if session else None
     if newest is None:
         return "–"
-    return f"{newest.kind} by {newest.source}, {newest.at_ms // 60_000}:{newest.at_ms // 1000 % 60:02d}"
+    return f"{newest.kind} by {newest.source}, {minute(newest.at_ms)}"
 
 
 def _microphone(state: LiveState, level_dbfs: float | None) -> str:

@@ -7,9 +7,9 @@ from rich.console import Console
 
 from companion.commands.append import append_now
 from companion.commands.replay import play_into_log
-from companion.commands.shown import count_line, print_reflection, print_review_list, time_of
+from companion.commands.shown import count_line, print_reflection, print_review_list
 from companion.corrections import correct
-from companion.lesson.counting import how_many
+from companion.lesson.counting import how_many, minute
 from companion.lesson.event import CarryOverWritten, MarkKept, SelfRated, SessionSettled, TeacherViewed
 from companion.lesson.handoff import as_text, hand_off_note
 from companion.lesson.scoring import Score, score
@@ -106,12 +106,12 @@ def _print_score(console: Console, heard: Score, session: Session) -> None:
     )
     for missed in heard.missed:
         console.print(
-            f"  missed: {time_of(missed.begin_ms)} “{missed.phrase}” in {missed.phase}", markup=False
+            f"  missed: {minute(missed.begin_ms)} “{missed.phrase}” in {missed.phase}", markup=False
         )
     for false in heard.false:
-        console.print(f"  false: {time_of(false.at_ms)} “{false.phrase}” in {false.phase}", markup=False)
+        console.print(f"  false: {minute(false.at_ms)} “{false.phrase}” in {false.phase}", markup=False)
     for mark in heard.wrong_phase:
         console.print(
-            f"  in the wrong phase: {time_of(mark.at_ms)} “{mark.phrase}” in {mark.stamped_phase}",
+            f"  in the wrong phase: {minute(mark.at_ms)} “{mark.phrase}” in {mark.stamped_phase}",
             markup=False,
         )

@@ -1,7 +1,5 @@
 """`companion init`: a starter configuration from a few plain questions."""
 
-import os
-
 import click
 import tomlkit
 
@@ -9,6 +7,7 @@ from companion.config import parse_settings
 from companion.errors import CompanionError
 from companion.listening.phrase_packs import LANGUAGES, starter_text
 from companion.paths import Home
+from companion.settings_file import replace
 
 TABLE_NAMES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 CAUTION = (
@@ -37,7 +36,7 @@ def init(home: Home, *, yes: bool, language: str, force: bool) -> None:
         _ask(document)
     text = tomlkit.dumps(document)
     parse_settings(text, str(path))
-    _write_private(home, text)
+    replace(path, text)
     click.echo(f"Your settings are in {path}")
     click.echo(CAUTION)
 
@@ -59,15 +58,3 @@ def _ask(document: tomlkit.TOMLDocument) -> None:
         "Which words will you say right before a phrase? Two that you never say otherwise",
         default=str(listening["cue"]),
     )
-
-
-def _write_private(home: Home, text: str) -> None:
-    try:
-        descriptor = os.open(home.settings, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            file.write(text)
-    except OSError as error:
-        raise CompanionError(
-            f"The settings can't be written to {home.settings} ({error.strerror}).",
-            remedy="Free or unlock the disk, or name another folder with --home.",
-        ) from error

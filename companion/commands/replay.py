@@ -9,9 +9,10 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
 from companion.commands.session_json import session_json
-from companion.commands.shown import count_line, mark_line, near_miss_line, time_of
+from companion.commands.shown import count_line, mark_line, near_miss_line
 from companion.config import Settings, load_settings
 from companion.errors import CompanionError
+from companion.lesson.counting import minute
 from companion.lesson.event import MarkMade, NearMissHeard, PhaseBegan
 from companion.lesson.session import Session
 from companion.listening.engines import Voice, open_spotter
@@ -92,7 +93,7 @@ def play_into_log(
         transient=True,
     )
     with open_log(log_path) as log, progress:
-        task = progress.add_task("listening", total=length_ms, at=time_of(0))
+        task = progress.add_task("listening", total=length_ms, at=minute(0))
         return play(
             sound,
             settings,
@@ -100,7 +101,7 @@ def play_into_log(
             log,
             class_group=class_group or named or "unnamed class group",
             opened_at=opened_at or datetime.now().astimezone(),
-            on_heard=lambda ms: progress.update(task, completed=ms, at=time_of(ms)),
+            on_heard=lambda ms: progress.update(task, completed=ms, at=minute(ms)),
             on_recorded=lambda recorded: None if quiet else _show(progress.console, recorded),
             warn=lambda sentence: click.echo(sentence, err=True),
         )
@@ -116,10 +117,10 @@ def _show(console: Console, recorded: Recorded) -> None:
             case NearMissHeard():
                 console.print(near_miss_line(session.near_misses[-1]), markup=False, style="dim")
             case PhaseBegan(phase=phase, at_ms=at_ms):
-                console.print(f"{time_of(at_ms)}  → {phase}", markup=False)
+                console.print(f"{minute(at_ms)}  → {phase}", markup=False)
             case _:
                 at_ms = getattr(body, "at_ms", session.last_ms)
-                console.print(f"{time_of(at_ms)}  {_SAID.get(type(body).__name__, '')}", markup=False)
+                console.print(f"{minute(at_ms)}  {_SAID.get(type(body).__name__, '')}", markup=False)
 
 
 _SAID = {

@@ -4,7 +4,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from companion.lesson.counting import count_words
+from companion.lesson.counting import count_words, minute
 from companion.lesson.doubts import ReviewList, review_list
 from companion.lesson.handoff import phase_summaries
 from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, NearMiss
@@ -14,30 +14,23 @@ SIGN = {Kind.PRAISE: "+", Kind.REMINDER: "–"}
 """Beside the word, never in its place."""
 
 
-def time_of(ms: int) -> str:
-    """Return a moment of the session as minutes and seconds, e.g. `12:05`."""
-    return f"{ms // 60_000}:{ms // 1000 % 60:02d}"
-
-
 def mark_line(mark: Mark) -> str:
     """Return a mark in one line, for a terminal and for a log."""
     where = "" if mark.scope == WHOLE_CLASS else f" ({mark.scope})"
     what = f", {mark.routine}" if mark.routine else ""
     heard = "" if mark.confidence is None else f" · heard “{mark.phrase}” {mark.confidence:.0%}"
-    return f"{time_of(mark.at_ms)}  {SIGN[mark.kind]} {mark.kind}{where} · {mark.phase}{what}{heard}"
+    return f"{minute(mark.at_ms)}  {SIGN[mark.kind]} {mark.kind}{where} · {mark.phase}{what}{heard}"
 
 
 def near_miss_line(miss: NearMiss) -> str:
     """Return a near miss in one line."""
-    return (
-        f"{time_of(miss.at_ms)}  ? near miss · {miss.phase} · perhaps “{miss.phrase}” {miss.confidence:.0%}"
-    )
+    return f"{minute(miss.at_ms)}  ? near miss · {miss.phase} · perhaps “{miss.phrase}” {miss.confidence:.0%}"
 
 
 def stretch_line(stretch: Stretch) -> str:
     """Return a stretch that was not heard in one line."""
-    end = "the end" if stretch.ended_ms is None else time_of(stretch.ended_ms)
-    return f"{time_of(stretch.began_ms)} to {end}  not heard: {stretch.reason}"
+    end = "the end" if stretch.ended_ms is None else minute(stretch.ended_ms)
+    return f"{minute(stretch.began_ms)} to {end}  not heard: {stretch.reason}"
 
 
 def count_line(session: Session) -> str:
@@ -74,7 +67,7 @@ def _rows(shown: ReviewList) -> list[tuple[str, ...]]:
     rows += [
         (
             miss.id,
-            time_of(miss.at_ms),
+            minute(miss.at_ms),
             miss.phase,
             f"{miss.kind}?",
             miss.phrase,
@@ -93,7 +86,7 @@ def _row(mark: Mark, look: str) -> tuple[str, ...]:
     sure = "" if mark.confidence is None else f"{mark.confidence:.0%}"
     heard = mark.phrase or mark.source
     kind = f"{SIGN[mark.kind]} {mark.kind}{scope}"
-    return (mark.id, time_of(mark.at_ms), mark.phase, kind, heard, sure, look)
+    return (mark.id, minute(mark.at_ms), mark.phase, kind, heard, sure, look)
 
 
 def print_reflection(console: Console, session: Session) -> None:

@@ -9,3 +9,8 @@ def how_many(count: int, one: str, many: str | None = None) -> str:
 def count_words(praise: int, reminder: int) -> str:
     """Return the count of a session: `7 praises, 1 reminder, margin +6`."""
     return f"{how_many(praise, 'praise')}, {how_many(reminder, 'reminder')}, margin {praise - reminder:+d}"
+
+
+def minute(at_ms: int) -> str:
+    """Return a moment of the session as minutes and seconds, e.g. `12:05`."""
+    return f"{at_ms // 60_000}:{at_ms // 1000 % 60:02d}"

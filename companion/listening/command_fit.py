@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from companion.listening.keyword_fit import Chain, fit, spell
+from companion.listening.keyword_fit import Chain, fit
 from companion.listening.phoneme_model import BLANK, Frames
 
 UNEXPLAINED = 2.5
@@ -71,8 +71,3 @@ class CommandFit:
             -scores[best] / len(self._chains[best]),
             scores[best] - max(others) if others else math.inf,
         )
-
-
-def phonemes_after(costs: Frames) -> int:
-    """Return how many phonemes were heard in frames x classes."""
-    return len(spell(costs))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from companion.listening.bench.measure import miss_interval
+from companion.lesson.trends import share
 from companion.listening.candidate import SAMPLE_RATE, Sound, Vocabulary
 from companion.listening.enrolled import Learnt, opener
 from companion.listening.learning import FALSE_ALARMS_PER_HOUR, FEWEST_TAKES, learn
@@ -24,10 +24,10 @@ class Expectation:
     @property
     def sentence(self) -> str:
         """Return what to expect, in plain words, with the interval that so few takes allow."""
-        low, high = miss_interval(self.missed, self.takes)
+        part = share(self.missed, self.takes)
         return (
             f"“{self.phrase}”: {self.missed} of {self.takes} takes missed when left out, so between"
-            f" {low:.0%} and {high:.0%} missed in a quiet room; more in a noisy one."
+            f" {part.low:.0%} and {part.high:.0%} missed in a quiet room; more in a noisy one."
             f" Set for {FALSE_ALARMS_PER_HOUR:g} false marks an hour of other talk."
         )
 

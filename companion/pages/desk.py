@@ -14,13 +14,13 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from ulid import ULID
 
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
+from companion.lesson.counting import how_many, minute
 from companion.lesson.event import Body
 from companion.lesson.session import Session
 from companion.log.store import SessionLog, open_log
 from companion.pages.guard import Keys
 from companion.pages.port import LessonPort
-from companion.pages.timeline import in_words, minute
+from companion.pages.timeline import in_words
 from companion.paths import Home
 
 FOLDER = Path(__file__).parent

@@ -7,7 +7,9 @@ template turns into pixels.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from companion.lesson.counting import minute
 from companion.lesson.mark import WHOLE_CLASS, Kind, Mark
+from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import PhaseSpan, Session
 
 LEAST_GAP = 2.4
@@ -82,11 +84,7 @@ def elapsed_ms(session: Session, wall_ms: int) -> int:
 
 def left_ms(session: Session, now_ms: int) -> int | None:
     """Return what is left of the running phase by its plan, negative when it is over; None if unplanned."""
-    current = session.phase
-    planned = session.plan.phase(current.name) if current else None
-    if current is None or planned is None or session.closed:
-        return None
-    return current.began_ms + round(planned.minutes * 60_000) - now_ms
+    return None if session.closed else phase_left_ms(session, now_ms)
 
 
 def line_of(session: Session, now_ms: int) -> Line:
@@ -182,8 +180,3 @@ def in_words(mark: Mark) -> str:
     scope = "" if mark.scope == WHOLE_CLASS else f", {mark.scope}"
     routine = f", {mark.routine}" if mark.routine else ""
     return f"{mark.kind}, {mark.phase or 'before the first phase'}, {minute(mark.at_ms)}{routine}{scope}"
-
-
-def minute(at_ms: int) -> str:
-    """Return a time in the lesson as minutes and seconds."""
-    return f"{at_ms // 60_000}:{at_ms // 1000 % 60:02d}"

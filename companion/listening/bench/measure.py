@@ -120,17 +120,6 @@ def log_odds(probability: float) -> float:
     return math.log(inside / (1 - inside))
 
 
-def miss_interval(misses: int, trials: int, z: float = 1.96) -> tuple[float, float]:
-    """Return Wilson's 95 % interval (JASA 1927) for a proportion."""
-    if not trials:
-        return 0.0, 1.0
-    share = misses / trials
-    middle = share + z * z / (2 * trials)
-    spread = z * math.sqrt(share * (1 - share) / trials + z * z / (4 * trials**2))
-    scale = 1 + z * z / trials
-    return max(0.0, (middle - spread) / scale), min(1.0, (middle + spread) / scale)
-
-
 def rate_interval(count: int, hours: float) -> tuple[float, float]:
     """Return the exact 95 % interval of a Poisson rate an hour (Garwood, Biometrika 1936)."""
     from scipy.stats import chi2  # noqa: PLC0415 - half a second to import

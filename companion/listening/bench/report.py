@@ -10,12 +10,12 @@ from rich.console import Console
 from rich.table import Table
 
 from companion.errors import CompanionError
+from companion.lesson.trends import share
 from companion.listening.bench.conditions import Condition
 from companion.listening.bench.measure import (
     Run,
     expected_calibration_error,
     log_odds,
-    miss_interval,
     rate_interval,
 )
 
@@ -112,8 +112,13 @@ def _missed(run: Run, point: float | None, condition: Condition) -> int:
 
 def _share(run: Run, point: float | None, condition: Condition) -> str:
     missed, clips = _missed(run, point, condition), len(run.outcomes[condition])
-    low, high = miss_interval(missed, clips)
-    return f"{100 * missed / max(1, clips):.1f} % ({100 * low:.0f}–{100 * high:.0f})"
+    part = share(missed, clips)
+    return f"{100 * part.value:.1f} % ({100 * part.low:.0f}–{100 * part.high:.0f})"
+
+
+def _interval(missed: int, clips: int) -> tuple[float, float]:
+    part = share(missed, clips)
+    return part.low, part.high
 
 
 def _as_set(run: Run) -> tuple[str, ...]:
@@ -171,7 +176,7 @@ def _engine_data(run: Run) -> dict[str, Any]:
                 "missed": {
                     title: {
                         "count": _missed(run, point, condition),
-                        "share_95": miss_interval(_missed(run, point, condition), len(found)),
+                        "share_95": _interval(_missed(run, point, condition), len(found)),
                     }
                     for title, point in _points(run)
                 },
