@@ -64,6 +64,8 @@ class EnrolledSpotter:
     ) -> None:
         self._vocabulary = vocabulary
         self._detectors = detectors
+        self._learnt = any(detector.weights.any() for detector in detectors)
+        """Whether any detector looks at the embedding; an untaught one knows phonemes only."""
         self._commands = commands
         self._lowest = lowest_log_odds
         self._gate = SpeechGate()
@@ -104,7 +106,8 @@ class EnrolledSpotter:
     def _look(self, until: int, *, over: bool) -> Iterator[Candidate]:
         window = window_ending(self._sound, until)
         heard = hear_phonemes(window[np.newaxis])
-        self._embeddings.hear(window, STEPS)
+        if self._learnt:
+            self._embeddings.hear(window, STEPS)
         for detector in self._detectors:
             self._consider(detector, heard)
         settled = self._looked_at if over else self._looked_at - SETTLED
