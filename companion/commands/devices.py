@@ -6,18 +6,13 @@ import time
 import click
 from rich.console import Console
 from rich.live import Live as Screen
-from rich.text import Text
 
+from companion.commands.level_meter import LevelMeter
 from companion.config import load_settings
-from companion.errors import CompanionError
 from companion.listening.capture import Microphone
-from companion.listening.devices import Device, choose, probe
+from companion.listening.devices import Device, choose, no_microphone, probe
 from companion.paths import Home
 
-QUIETEST_DBFS, LOUDEST_DBFS = -70, 0
-GOOD_DBFS = (-45, -12)
-"""Where speech at the microphone should be: below, it drowns; above, it clips."""
-WIDTH = 50
 FRAME_S = 0.1
 
 
@@ -38,10 +33,7 @@ def devices(home: Home, microphone: str | None, seconds: float | None) -> None:
     for device in found:
         click.echo(_line(device, chosen=device is chosen))
     if chosen is None:
-        raise CompanionError(
-            f"There is no microphone called '{named}'." if named else "There is no microphone.",
-            remedy="Plug one in, or name one of the list with --microphone.",
-        )
+        raise no_microphone(named or None)
     if seconds != 0:
         _meter(named or None, seconds)
 
@@ -56,27 +48,13 @@ def _meter(name: str | None, seconds: float | None) -> None:
     console = Console(highlight=False)
     microphone = Microphone(name, lambda *_: None)
     end_s = None if seconds is None else time.monotonic() + seconds
-    loudest_dbfs = QUIETEST_DBFS * 1.0
+    meter = LevelMeter(microphone)
     try:
         with Screen(console=console, auto_refresh=False) as screen, contextlib.suppress(KeyboardInterrupt):
             while end_s is None or time.monotonic() < end_s:
                 while not microphone.blocks.empty():
                     microphone.blocks.get_nowait()
-                loudest_dbfs = max(loudest_dbfs, microphone.level_dbfs)
-                screen.update(_bar(microphone, loudest_dbfs), refresh=True)
+                screen.update(meter.line(), refresh=True)
                 time.sleep(FRAME_S)
     finally:
         microphone.close()
-
-
-def _bar(microphone: Microphone, loudest_dbfs: float) -> Text:
-    if microphone.trouble:
-        trouble = microphone.trouble
-        return Text(f"  {trouble.words[0].upper()}{trouble.words[1:]}. {trouble.remedy}", style="bold")
-    level = min(LOUDEST_DBFS, max(QUIETEST_DBFS, microphone.level_dbfs))
-    filled = round((level - QUIETEST_DBFS) / (LOUDEST_DBFS - QUIETEST_DBFS) * WIDTH)
-    low, high = GOOD_DBFS
-    word = "too low for speech" if loudest_dbfs < low else "too high" if loudest_dbfs > high else "good"
-    return Text(
-        f"  {'█' * filled}{'·' * (WIDTH - filled)} {level:4.0f} dBFS, loudest {loudest_dbfs:.0f}: {word}"
-    )

@@ -89,6 +89,14 @@ def choose(devices: list[Device], name: str | None) -> Device | None:
     return next(iter(exact or [d for d in devices if name.casefold() in d.name.casefold()]), None)
 
 
+def no_microphone(name: str | None) -> CompanionError:
+    """Return what is said when `choose` finds none."""
+    return CompanionError(
+        f"There is no microphone called '{name}'." if name else "There is no microphone.",
+        remedy="Plug one in, or name one that `companion devices` lists.",
+    )
+
+
 NO_LIBRARY = 3
 
 
