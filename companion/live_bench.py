@@ -1,8 +1,8 @@
 """What a lesson costs on this machine: a sample session in real time through everything but the hardware.
 
 The sound comes from a device that plays a file; from there on all is as in a lesson: microphone thread,
-ear, recogniser in its own process, writer, log on disk. A second part gives the ear hours of sound as fast
-as it takes them, and looks whether memory grows.
+ear, recogniser in its own process, writer, log on disk, with the pages served beside. A second part gives
+the ear hours of sound as fast as it takes them, and looks whether memory grows.
 """
 
 import tempfile
@@ -28,6 +28,10 @@ from companion.listening.sound import blocks
 from companion.listening.spotter_process import Opener, ProcessSpotter
 from companion.listening.trouble import Trouble
 from companion.live import Live, LiveState
+from companion.live_port import LivePort
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
+from companion.paths import Home
 from companion.recorder import Opening
 from companion.sample import Sample
 
@@ -50,7 +54,7 @@ class Figures:
     speech_core: float
     silence_core: float
     memory_mb: float
-    """Companion and recogniser together, when a session has just opened."""
+    """All processes of a companion together, pages and recogniser too, when a session has just opened."""
     memory_after_mb: float
     """The same after the lesson."""
     hours: float
@@ -177,6 +181,9 @@ class _Bench:
         )
         self._live.subscribe(lambda state: self._seen.append((time.monotonic(), state)))
         self._live.start()
+        home = Home(folder).create()
+        port = LivePort(self._live, lambda: None, LogPort(home.log, self._live.clock.wall))
+        self._pages = PageServer(home, port, self._live.clock.wall).start()
 
     def lesson(self) -> tuple[float, float, float]:
         """Let the sound be heard; return the processor's share, and memory before and after in MB."""
@@ -230,6 +237,7 @@ class _Bench:
     def end(self) -> None:
         """Close the lesson."""
         self._live.close(Source.KEY).result()
+        self._pages.stop()
         self._live.stop()
 
 
@@ -245,5 +253,10 @@ def _processor_s() -> float:
 
 
 def _memory_mb() -> float:
-    """Return the resident memory of this process and its children, in MB."""
-    return float(sum(process.memory_info().rss for process in _processes()) / MEGABYTE)
+    """Return the memory of this process and its children, in MB.
+
+    What several processes share is divided among them (Linux' proportional set size), since a resident set
+    would count it once for each. Where a system doesn't tell that, only what each has for itself counts.
+    """
+    used = [process.memory_full_info() for process in _processes()]
+    return float(sum(getattr(one, "pss", one.uss) for one in used) / MEGABYTE)

@@ -58,15 +58,20 @@ class Detection:
     end_s: float
 
 
-def detect(detector: Detector, heard: Frames, embeddings: NDArray[np.float32]) -> Detection | None:
-    """Look for the phrase in one window, as the two networks hear it; None where nothing is like it."""
+def detect(detector: Detector, heard: Frames, embeddings: NDArray[np.float32] | None) -> Detection | None:
+    """Look for the phrase in one window, as the two networks hear it; None where nothing is like it.
+
+    embeddings: None for an untaught detector, which weighs them with nothing.
+    """
     found = fit(heard, detector.chains)
     best = int(found.score[0].argmax())
     nats = float(found.score[0, best])
     if nats < LEAST_FIT:
         return None
     end = found.end[0, best]
-    likeness = float(likenesses(detector, embeddings[np.newaxis], np.array([end]))[0])
+    likeness = 0.0
+    if embeddings is not None:
+        likeness = float(likenesses(detector, embeddings[np.newaxis], np.array([end]))[0])
     return Detection(
         nats,
         likeness,

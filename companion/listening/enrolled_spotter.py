@@ -64,13 +64,13 @@ class EnrolledSpotter:
     ) -> None:
         self._vocabulary = vocabulary
         self._detectors = detectors
-        self._learnt = any(detector.weights.any() for detector in detectors)
-        """Whether any detector looks at the embedding; an untaught one knows phonemes only."""
+        self._taught = any(detector.weights.any() for detector in detectors)
         self._commands = commands
         self._lowest = lowest_log_odds
         self._gate = SpeechGate()
         self._sound: Sound = np.zeros(0, np.int16)
-        self._embeddings = EmbeddingStream()
+        self._embeddings: EmbeddingStream | None = None
+        """Of this stretch of speech; None where no detector was taught, since they know phonemes only."""
         self._end = 0
         """Sample number of the end of what was heard."""
         self._looked_at = 0
@@ -89,7 +89,7 @@ class EnrolledSpotter:
     def _take(self, speech: Speech) -> Iterator[Candidate]:
         if speech.first:
             self._sound = np.zeros(0, np.int16)
-            self._embeddings = EmbeddingStream()
+            self._embeddings = EmbeddingStream() if self._taught else None
             self._looked_at = speech.begin
         self._sound = np.concatenate((self._sound, speech.sound))[-2 * WINDOW_SAMPLES :]
         self._end = speech.begin + len(speech.sound)
@@ -106,7 +106,7 @@ class EnrolledSpotter:
     def _look(self, until: int, *, over: bool) -> Iterator[Candidate]:
         window = window_ending(self._sound, until)
         heard = hear_phonemes(window[np.newaxis])
-        if self._learnt:
+        if self._embeddings:
             self._embeddings.hear(window, STEPS)
         for detector in self._detectors:
             self._consider(detector, heard)
@@ -117,7 +117,7 @@ class EnrolledSpotter:
             yield from self._with_command(self._commands, heard, settled, last=over)
 
     def _consider(self, detector: Detector, heard: Frames) -> None:
-        found = detect(detector, heard, self._embeddings.window)
+        found = detect(detector, heard, self._embeddings and self._embeddings.window)
         if found is None:
             return
         starts = self._looked_at - WINDOW_SAMPLES

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from importlib import resources
 
 import numpy as np
@@ -77,13 +76,13 @@ def learn(phrase: str, takes: Sequence[Sound], talk: Sequence[Sound] = (), *, se
     return _calibrated(detector, judge)
 
 
-def untaught(phrase: str) -> Detector:
+def untaught(phrase: str, others: Others) -> Detector:
     """Return a detector of `phrase` that knows no voice: by its pronunciations alone.
 
-    Its firing point is set on the bundled speech, like that of a detector that was learnt.
+    Its firing point is set on `others`, the bundled speech, like that of a detector that was learnt.
     """
     weights = np.zeros(EMBEDDINGS * DIMENSIONS)
-    return _calibrated(Detector(phrase, ways_to_say(phrase), weights, 0.0, 0.0, 1.0), bundled_others())
+    return _calibrated(Detector(phrase, ways_to_say(phrase), weights, 0.0, 0.0, 1.0), others)
 
 
 def ways_to_say(phrase: str) -> tuple[Chain, ...]:
@@ -106,9 +105,11 @@ def hear_all(windows: NDArray[np.int16]) -> Others:
     return Others(np.concatenate(costs), embed(windows))
 
 
-@cache
 def bundled_others() -> Others:
-    """Return the speech that comes with the companion; `negatives.md` says whose it is."""
+    """Return the speech that comes with the companion; `negatives.md` says whose it is.
+
+    It takes 40 MB, so nobody keeps it through a lesson.
+    """
     path = resources.files("companion.listening").joinpath("negatives.npz")
     with path.open("rb") as file, np.load(file) as stored:
         return Others(

@@ -9,7 +9,7 @@ from companion.listening.command_fit import CommandFit
 from companion.listening.engines import Voice
 from companion.listening.enrolled import installed
 from companion.listening.enrolled_spotter import EnrolledSpotter
-from companion.listening.learning import untaught, ways_to_say
+from companion.listening.learning import bundled_others, untaught, ways_to_say
 
 
 class PhonemeSpotter(EnrolledSpotter):
@@ -23,14 +23,14 @@ class PhonemeSpotter(EnrolledSpotter):
     def __init__(self, vocabulary: Vocabulary) -> None:
         commands = CommandFit({phrase: ways_to_say(phrase) for phrase in vocabulary.phrases})
         openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
-        super().__init__(
-            vocabulary, [untaught(opener) for opener in openers], commands if vocabulary.cue else None
-        )
+        others = bundled_others()
+        detectors = [untaught(opener, others) for opener in openers]
+        super().__init__(vocabulary, detectors, commands if vocabulary.cue else None)
 
 
 def ready(vocabulary: Vocabulary, voice: Voice) -> bool:  # noqa: ARG001 - no voice is needed
-    """Say whether the phrases are English and the networks can run."""
-    return vocabulary.language.split("-")[0] == "en" and installed("onnxruntime", "livekit.wakeword")
+    """Say whether the phrases are English and the network can run."""
+    return vocabulary.language.split("-")[0] == "en" and installed("onnxruntime")
 
 
 def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:  # noqa: ARG001
