@@ -117,7 +117,7 @@ class EnrolledSpotter:
             yield from self._with_command(self._commands, heard, settled, last=over)
 
     def _consider(self, detector: Detector, heard: Frames) -> None:
-        found = detect(detector, heard, self._embeddings and self._embeddings.window)
+        found = detect(detector, heard, self._embeddings.window if self._embeddings else None)
         if found is None:
             return
         starts = self._looked_at - WINDOW_SAMPLES
