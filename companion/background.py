@@ -14,18 +14,20 @@ from types import FrameType
 
 from filelock import FileLock, Timeout
 
-from companion.config import Settings, load_settings
+from companion.config import Settings
 from companion.control import ControlServer, NotRunningError, ask
 from companion.errors import CompanionError
 from companion.kept_clips import KeptClips
 from companion.lesson.mark import Source
+from companion.lesson.plan import Plan
 from companion.lesson.session import Session
+from companion.lesson_ear import OpenSpotter
 from companion.listening.candidate import Spotter
 from companion.listening.capture import SOUND_SYSTEM
 from companion.listening.devices import SoundSystemError, probe
-from companion.listening.engines import Voice, open_spotter
+from companion.listening.engines import Voice, choose, open_spotter
 from companion.listening.spotter_process import ProcessSpotter
-from companion.live import Live, OpenSpotter
+from companion.live import ChooseEngine, Live
 from companion.live_port import LivePort
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
@@ -33,6 +35,7 @@ from companion.paths import Home, private_folder
 from companion.pressing.gesture import Gesture
 from companion.pressing.hotkeys import Hotkeys
 from companion.requests import Requests
+from companion.settings_watch import SettingsWatch
 from companion.tones import Tones
 
 log = logging.getLogger(__name__)
@@ -60,10 +63,10 @@ def run(home: Home) -> None:
 
     Raises CompanionError if one runs already, or if settings or log can't be used.
     """
-    settings = load_settings(home.settings)
+    watch = SettingsWatch(home.settings)
     with _alone(home), _log_file(home):
         stop = threading.Event()
-        with _signals(stop), _parts(home, settings, stop):
+        with _signals(stop), _parts(home, watch, stop):
             log.info("the companion runs")
             while not stop.wait(1.0):
                 pass
@@ -114,20 +117,30 @@ def stop(home: Home) -> None:
 
 
 @contextmanager
-def _parts(home: Home, settings: Settings, stop: threading.Event) -> Iterator[None]:
+def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[None]:
     """Put the parts together, and take them apart in the order in which nothing is lost."""
+    settings = watch.settings
     tones = Tones(settings.tones.volume if _sound_system_works() else 0.0, SOUND_SYSTEM)
     kept_clips = KeptClips(home.clips, settings.listening.keep_clips_until)
-    live = Live(home.log, settings, open_spotter=_open_spotter(home), tones=tones, kept_clips=kept_clips)
+    live = Live(
+        home.log,
+        settings,
+        open_spotter=_open_spotter(home),
+        choose_engine=_choose_engine(home),
+        tones=tones,
+        kept_clips=kept_clips,
+        settings_watch=watch,
+    )
     live.start()
 
     def deliver(gesture: Gesture) -> None:
-        command = settings.bindings.command_for(gesture)
+        command = live.settings.bindings.command_for(gesture)
         if command is not None:
             live.ask(command, Source.KEY, gesture.at_ms / 1000)
 
     hotkeys = Hotkeys(settings.bindings.wanted, deliver, timings=settings.gestures.timings())
     hotkeys.start()
+    live.subscribe(lambda _: hotkeys.rebind(live.settings.bindings.wanted, live.settings.gestures.timings()))
     port = LivePort(live, lambda: hotkeys.obstacle, LogPort(home.log, live.clock.wall))
     pages = PageServer(home, port, live.clock.wall).start()
     control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
@@ -148,6 +161,15 @@ def _open_spotter(home: Home) -> OpenSpotter:
         return ProcessSpotter(partial(open_spotter, vocabulary, settings.listening.engine, voice))
 
     return open_one
+
+
+def _choose_engine(home: Home) -> ChooseEngine:
+    voice = Voice(features=home.voice)
+
+    def choose_one(settings: Settings, plan: Plan) -> str:
+        return choose(settings.vocabulary(plan), settings.listening.engine, voice)
+
+    return choose_one
 
 
 def _sound_system_works() -> bool:

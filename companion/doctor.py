@@ -29,8 +29,10 @@ from companion.pressing.hotkeys import NO_SCREEN, Hotkeys, obstacle_of
 from companion.sample import bundled_sample
 
 FREE_BYTES = 200_000_000
+OPENING_S = 10.0
+"""Longest time until the first sound of a microphone."""
 LISTEN_S = 3.5
-"""Long enough for a muted, silent or overdriven microphone to be noticed."""
+"""From then on: long enough for a muted, silent or overdriven microphone to be noticed."""
 TRIAL_S = 10
 """Seconds of a sample session's sound, with talk and kitchen, that the engine is given."""
 SLOW, TOO_SLOW = 0.5, 0.9
@@ -122,9 +124,11 @@ def _microphone(settings: Settings) -> Finding:
         words = f"there is none called '{name}'" if name else "there is none"
         return Finding("microphone", Verdict.BAD, words, "Plug it in, and look at: companion devices")
     microphone = Microphone(name, lambda *_: None)
-    loudest_dbfs, end_s = QUIET_DBFS, time.monotonic() + LISTEN_S
+    loudest_dbfs, heard, end_s = QUIET_DBFS, False, time.monotonic() + OPENING_S
     try:
         while time.monotonic() < end_s:
+            if not heard and not microphone.blocks.empty():
+                heard, end_s = True, time.monotonic() + LISTEN_S
             while not microphone.blocks.empty():
                 microphone.blocks.get_nowait()
             loudest_dbfs = max(loudest_dbfs, microphone.level_dbfs)

@@ -8,8 +8,6 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import dataclass
-from enum import StrEnum
 from pathlib import Path
 from queue import SimpleQueue
 from typing import TypeVar
@@ -17,22 +15,25 @@ from typing import TypeVar
 from companion.clips import Clips
 from companion.clock import Clock, ComputerClock
 from companion.config import Settings
-from companion.daybook import is_over, lesson_to_open
+from companion.confirmation import tones_for
+from companion.daybook import Daybook
 from companion.errors import CompanionError
 from companion.heartbeat import Heartbeat
 from companion.kept_clips import KeptClips
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.mark import Kind, Source
-from companion.lesson.session import Session
+from companion.lesson.mark import Source
+from companion.lesson.plan import Plan
+from companion.lesson.session import Session, fold
 from companion.lesson.timetable import Lesson
-from companion.listening.candidate import Sound, Spotter
+from companion.lesson_ear import LessonEar, OpenMicrophone, OpenSpotter, Words
 from companion.listening.capture import Microphone
-from companion.listening.ear import Catch, Ear
-from companion.listening.trouble import Trouble
+from companion.listening.ear import Catch
+from companion.live_state import Listening, LiveState
 from companion.log.store import SessionLog, open_log
 from companion.log.summary import Summary
 from companion.recorder import Opening, Recorder
+from companion.settings_watch import SettingsWatch
 from companion.tones import Tone, Tones
 from companion.writer import Recorded
 
@@ -49,35 +50,8 @@ EAR_PATIENCE_S = 2.0
 UNPLANNED = "unplanned"
 """Class group of a session that was opened by a key when the timetable had nothing."""
 
-OpenSpotter = Callable[[Settings, Session], Spotter]
-OpenMicrophone = Callable[[str | None, Callable[[Trouble | None, float], None]], Microphone]
-
-
-class Listening(StrEnum):
-    """Whether the microphone is open, and heard."""
-
-    OFF = "off"
-    ON = "on"
-    PAUSED = "paused"
-    TROUBLED = "not heard"
-
-
-@dataclass(frozen=True, slots=True)
-class LiveState:
-    """What can be shown of the lesson; a new one is published with every change."""
-
-    session: Session | None = None
-    """The session that is open; None between two."""
-    zero_s: float = 0.0
-    """When it opened, on the steady clock."""
-    listening: Listening = Listening.OFF
-    trouble: str = ""
-    """Why nothing is heard, in plain words; empty when all is well."""
-    remedy: str = ""
-    coming: Lesson | None = None
-    """The next lesson of the timetable."""
-    waiting: tuple[Summary, ...] = ()
-    """Sessions that are closed but not settled, newest first."""
+ChooseEngine = Callable[[Settings, Plan], str]
+"""Names the engine that listens in a lesson. Raises CompanionError if none is ready."""
 
 
 class Live:
@@ -93,32 +67,33 @@ class Live:
         tones: Tones | None = None,
         kept_clips: KeptClips | None = None,
         clock: Clock | None = None,
+        choose_engine: ChooseEngine | None = None,
+        settings_watch: SettingsWatch | None = None,
     ) -> None:
         """Make ready; nothing happens before `start`.
 
         open_spotter: None for a companion that does not listen. kept_clips: None for one that never
-        writes sound to disk.
+        writes sound to disk. choose_engine: None takes the settings by their word. settings_watch: brings
+        other settings later; they are taken up when no session is open.
         """
         self.settings = settings
         self.state = LiveState()
-        self.clips = Clips()
+        self.clips = Clips(kept_clips)
         self.clock = clock or ComputerClock()
         self._log_path = log_path
-        self._open_spotter = open_spotter
-        self._open_microphone = open_microphone
         self._tones = tones
-        self._kept_clips = kept_clips
+        self._choose_engine = choose_engine
+        self._settings_watch = settings_watch
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="writer")
         self._ended = threading.Event()
         self._ticks = threading.Thread(target=self._run_ticks, name="ticks", daemon=True)
         self._subscribers: list[Callable[[LiveState], None]] = []
         self._catches: SimpleQueue[tuple[str, Catch]] = SimpleQueue()
-        self._ear: Ear | None = None
-        self._troubles: dict[str, tuple[str, str]] = {}
+        self._ear = LessonEar(open_spotter, open_microphone, self._on_catch, self._on_trouble)
         self._beaten_s = 0.0
         self._coming: Lesson | None = None
         self._waiting: tuple[Summary, ...] = ()
-        self._timetable = settings.timetable.timetable() if settings.timetable else None
+        self._daybook = Daybook(settings)
         self._log: SessionLog
         self._recorder: Recorder
 
@@ -175,8 +150,16 @@ class Live:
     @property
     def level_dbfs(self) -> float | None:
         """Loudness at the microphone; None while it is closed."""
-        ear = self._ear
-        return None if ear is None else ear.microphone.level_dbfs
+        return self._ear.level_dbfs
+
+    def engine_in(self, plan: Plan) -> str:
+        """Return the name of the engine that listens in a lesson with `plan`.
+
+        Raises CompanionError if none is ready.
+        """
+        if self._choose_engine is None:
+            return self.settings.listening.engine
+        return self._choose_engine(self.settings, plan)
 
     def soon(self, job: Callable[[], T]) -> Future[T]:
         """Let `job` run on the writer's thread, between two commands."""
@@ -192,14 +175,14 @@ class Live:
         heartbeat = Heartbeat(self._log_path.with_suffix(".beat"))
         self._recorder = Recorder(self._log, self.settings, self.clock, heartbeat)
         session = self._recorder.go_on()
+        self._forget_clips()
         self._look_at_the_day()
         self._follow()
         return session
 
     def _end(self) -> None:
-        ear = self._ear
-        self._stop_ear()
-        if ear is not None:
+        if ear := self._ear.stop():
+            self._recorder.regain_hearing(self.clock.steady_s())
             ear.wait(EAR_PATIENCE_S)
             self._catch()
         self._recorder.beat()
@@ -217,7 +200,8 @@ class Live:
                 if self._recorder.look_again():
                     self._follow()
                 self._recorder.beat()
-                self._forget_settled()
+                self._forget_clips()
+                self._follow_settings()
                 self._follow_timetable()
         except Exception:
             log.exception("what the time asks for could not be done")
@@ -225,11 +209,10 @@ class Live:
     def _follow_timetable(self) -> None:
         """Open the session whose time has come, and close one that is long over."""
         now, session = self.clock.wall(), self._recorder.session
-        if self._timetable and self.settings.timetable and self.settings.timetable.opens == "clock":
-            due = lesson_to_open(self._timetable, now, self._log.summaries(most=RECENT))
-            if due is not None:
-                self._open(Opening(due.class_group, due.plan, due.room), Source.CLOCK)
-        if session and session is self._recorder.session and is_over(self._timetable, session, now):
+        opening = self._daybook.to_open(now, self._log.summaries(most=RECENT), session)
+        if opening is not None:
+            self._open(opening, Source.CLOCK)
+        elif session is not None and self._daybook.is_over(session, now):
             self._close(Source.CLOCK)
         before = (self._coming, self._waiting)
         self._look_at_the_day()
@@ -238,20 +221,58 @@ class Live:
 
     def _look_at_the_day(self) -> None:
         """Look what comes next, and which sessions wait for their review."""
-        self._coming = self._timetable.next_after(self.clock.wall()) if self._timetable else None
         recent = self._log.summaries(most=RECENT)
+        self._coming = self._daybook.coming(self.clock.wall(), recent)
         self._waiting = tuple(summary for summary in recent if summary.closed and not summary.settled)
 
+    def _follow_settings(self) -> None:
+        """Take up changed settings if no session is open, which would have begun with others."""
+        if self._settings_watch is None:
+            return
+        newest = self._settings_watch.look()
+        if self._recorder.session is None:
+            self._take_up(newest)
+        if self._settings_news() != self.state.settings_news:
+            self._publish()
+
+    def _take_up(self, settings: Settings) -> None:
+        if settings == self.settings:
+            return
+        self.settings = self._recorder.settings = settings
+        self._daybook = Daybook(settings)
+        if self._tones:
+            self._tones.volume = settings.tones.volume
+        log.info("changed settings were taken up")
+        self._look_at_the_day()
+        self._publish()
+
+    def _settings_news(self) -> str:
+        return self._settings_watch.news(self.settings) if self._settings_watch else ""
+
     def _open(self, opening: Opening, source: Source) -> Session:
+        settings = self._settings_watch.look() if self._settings_watch else self.settings
+        settings.plan(opening.plan)  # whoever asks for a plan that is not there closes nothing
         self._stop_ear()
-        session = self._recorder.open(opening, source, self.settings.listening.engine)
+        self._recorder.close(source)
+        self._take_up(settings)
+        session = self._recorder.open(opening, source, self._ready_engine(opening.plan))
         log.info("a session was opened (%s)", source)
         self._look_at_the_day()
         self._follow()
         return session
 
+    def _ready_engine(self, plan: str | None) -> str | None:
+        """Return the engine that will listen, or None: a lesson is held without one, too."""
+        if not self._ear.can_listen:
+            return None
+        try:
+            return self.engine_in(self.settings.plan(plan))
+        except Exception as error:
+            log.warning("no engine is ready: %s", error)
+            return None
+
     def _open_lesson(self, source: Source) -> Session:
-        opening = self._opening_now()
+        opening = self._daybook.opening_now(self.clock.wall())
         if opening is None:
             raise CompanionError(
                 "The timetable has no more lesson today.",
@@ -259,21 +280,13 @@ class Live:
             )
         return self._open(opening, source)
 
-    def _opening_now(self) -> Opening | None:
-        """Return the lesson that the timetable has now, or else the next one of today."""
-        now = self.clock.wall()
-        lesson = self._timetable and (self._timetable.due(now) or self._timetable.next_after(now))
-        if not lesson or lesson.begins.date() != now.astimezone(lesson.begins.tzinfo).date():
-            return None
-        return Opening(lesson.class_group, lesson.plan, lesson.room)
-
     def _open_or_close(self, action: Action, source: Source) -> None:
         """Open or close a session by hand, without a word about which; a tone tells whether it was done."""
         session = self._recorder.session
         if action is Action.CLOSE:
             done = self._close(source) is not None
         else:
-            opening = self._opening_now() or Opening(UNPLANNED)
+            opening = self._daybook.opening_now(self.clock.wall()) or Opening(UNPLANNED)
             done = session is None or session.class_group != opening.class_group
             if done:
                 self._open(opening, source)
@@ -325,33 +338,16 @@ class Live:
             for body in recorded.bodies:
                 letter = {ev.MarkMade: "m", ev.NearMissHeard: "c"}.get(type(body))
                 if letter:
-                    self._keep(session_id, f"{letter}{recorded.session.last_seq}", catch.sound)
+                    item = f"{letter}{recorded.session.last_seq}"
+                    self.clips.keep(session_id, item, catch.sound, self.clock.wall().date())
             if before is not None and before.id == session_id:
                 self._follow()
                 self._confirm(before, recorded.bodies)
 
-    def _keep(self, session_id: str, item: str, sound: Sound) -> None:
-        self.clips.keep(session_id, item, sound)
-        if self._kept_clips:
-            self._kept_clips.keep(session_id, item, sound, self.clock.wall().date())
-
     def _confirm(self, before: Session | None, bodies: tuple[ev.Body, ...]) -> None:
         """Let a tone tell what is in the log now."""
-        session = self._recorder.session
-        if before is None or session is None:
-            self._sound(Tone.REFUSAL)
-            return
-        for body in bodies:
-            match body:
-                case ev.MarkMade(kind=Kind.PRAISE):
-                    self._sound(Tone.PRAISE)
-                case ev.MarkMade():
-                    self._sound(Tone.REMINDER)
-                case ev.NoteOpened():
-                    self._sound(Tone.NOTE)
-                case ev.UndoAsked():
-                    in_vain = session.vain_undos > before.vain_undos
-                    self._sound(Tone.REFUSAL if in_vain else Tone.UNDO)
+        for tone in tones_for(before, self._recorder.session, bodies):
+            self._sound(tone)
 
     def _sound(self, tone: Tone) -> None:
         if self._tones:
@@ -360,10 +356,9 @@ class Live:
     def _follow(self) -> None:
         """Let microphone and viewers follow what the session has become."""
         session = self._recorder.session
-        wanted = session is not None and not session.paused and self._open_spotter is not None
-        if wanted and self._ear is None and session is not None:
-            self._start_ear(session)
-        elif not wanted:
+        if session is not None and not session.paused:
+            self._ear.start(self.settings, session)
+        else:
             self._stop_ear()
         self._publish()
 
@@ -372,11 +367,18 @@ class Live:
         listening, (trouble, remedy) = Listening.OFF, ("", "")
         if session is not None and session.paused:
             listening = Listening.PAUSED
-        elif self._ear is not None:
-            trouble, remedy = next(iter(self._troubles.values()), ("", ""))
+        elif self._ear.is_open:
+            trouble, remedy = self._ear.trouble or ("", "")
             listening = Listening.TROUBLED if trouble else Listening.ON
         self.state = LiveState(
-            session, self._recorder.zero_s, listening, trouble, remedy, self._coming, self._waiting
+            session,
+            self._recorder.zero_s,
+            listening,
+            trouble,
+            remedy,
+            self._coming,
+            self._waiting,
+            self._settings_news(),
         )
         for subscriber in list(self._subscribers):
             try:
@@ -384,60 +386,35 @@ class Live:
             except Exception:
                 log.exception("a viewer could not be told")
 
-    def _start_ear(self, session: Session) -> None:
-        open_spotter = self._open_spotter
-        assert open_spotter is not None
-        settings = self.settings
-
-        def deliver(catch: Catch) -> None:
-            self._catches.put((session.id, catch))
-            with suppress(RuntimeError):
-                self.soon(self._catch)
-
-        def on_trouble(trouble: Trouble | None, since_s: float) -> None:
-            words = (trouble.words, trouble.remedy) if trouble else None
-            self._hear_of(session.id, "microphone", words, since_s)
-
-        def on_failure(what: str | None, since_s: float) -> None:
-            words = (what, "It is tried again by itself.") if what else None
-            self._hear_of(session.id, "recogniser", words, since_s)
-
-        microphone = self._open_microphone(settings.listening.microphone or None, on_trouble)
-        self._ear = Ear(microphone, lambda: open_spotter(settings, session), deliver, on_failure)
-
     def _stop_ear(self) -> None:
         """Close the microphone at once; what was said until now is recorded when it is decided."""
-        ear, self._ear = self._ear, None
-        if ear is not None:
-            ear.close()
-            self._troubles.clear()
+        if self._ear.stop() is not None:
             self._recorder.regain_hearing(self.clock.steady_s())
 
-    def _hear_of(self, session_id: str, who: str, words: tuple[str, str] | None, since_s: float) -> None:
-        """Note from another thread that a part of the ear has a trouble, or has it no more."""
-
-        def note() -> None:
-            session = self._recorder.session
-            if self._ear is None or session is None or session.id != session_id:
-                return
-            self._troubles.pop(who, None)
-            if words:
-                self._troubles[who] = words
-            reason = next(iter(self._troubles.values()), None)
-            if reason:
-                log.warning("nothing is heard: %s", reason[0])
-                self._recorder.lose_hearing(reason[0], since_s)
-            else:
-                self._recorder.regain_hearing(since_s)
-            self._publish()
-
+    def _on_catch(self, session_id: str, catch: Catch) -> None:
+        self._catches.put((session_id, catch))
         with suppress(RuntimeError):
-            self.soon(note)
+            self.soon(self._catch)
 
-    def _forget_settled(self) -> None:
-        """Drop the sounds of sessions that were settled, here or by another program, and outdated ones."""
-        if self._kept_clips and self._kept_clips.purge(self.clock.wall().date()):
+    def _on_trouble(self, session_id: str, part: str, words: Words | None, since_s: float) -> None:
+        with suppress(RuntimeError):
+            self.soon(lambda: self._note_trouble(session_id, part, words, since_s))
+
+    def _note_trouble(self, session_id: str, part: str, words: Words | None, since_s: float) -> None:
+        if not self._ear.note(session_id, part, words):
+            return
+        if trouble := self._ear.trouble:
+            log.warning("nothing is heard: %s", trouble[0])
+            self._recorder.lose_hearing(trouble[0], since_s)
+        else:
+            self._recorder.regain_hearing(since_s)
+        self._publish()
+
+    def _forget_clips(self) -> None:
+        """Drop the sounds of sessions that were settled or purged, and outdated ones from the disk."""
+        if self.clips.purge(self.settings.listening.keep_clips_until, self.clock.wall().date()):
             log.info("clips on disk were removed: their last day is past")
         for session_id in self.clips.sessions:
-            if self._log.session(session_id).settled:
+            events = self._log.events(session_id)
+            if not events or fold(events).settled:
                 self.clips.forget(session_id)

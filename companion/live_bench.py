@@ -27,8 +27,9 @@ from companion.listening.engines import open_spotter
 from companion.listening.sound import blocks
 from companion.listening.spotter_process import Opener, ProcessSpotter
 from companion.listening.trouble import Trouble
-from companion.live import Live, LiveState
+from companion.live import Live
 from companion.live_port import LivePort
+from companion.live_state import LiveState
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home

@@ -7,7 +7,8 @@ from companion.lesson.event import Body
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
 from companion.listening.candidate import Sound
-from companion.live import Listening, Live
+from companion.live import Live
+from companion.live_state import Listening
 from companion.pages.port import LessonPort, Status
 from companion.pressing.hotkeys import Obstacle
 
@@ -29,6 +30,7 @@ class LivePort:
         """Return how microphone and keys are for that session."""
         state, keys = self._live.state, self._keys()
         troubles = [f"{keys.reason} {keys.remedy}"] if keys else []
+        troubles += [state.settings_news] if state.settings_news else []
         words = "" if keys else "Keys work everywhere"
         if state.session is None or state.session.id != session_id:
             return Status("Microphone closed", keys=words, troubles=tuple(troubles))
@@ -57,7 +59,7 @@ class LivePort:
         return self._live.record(session_id, *bodies, request=request).result(DURABLE_WITHIN_S)
 
     def sounds(self, session_id: str) -> frozenset[str]:
-        """Return the ids of the marks and near misses whose sound is still in memory."""
+        """Return the ids of the marks and near misses whose sound is still there."""
         return self._live.clips.items(session_id)
 
     def sound(self, session_id: str, item: str) -> Sound | None:

@@ -15,7 +15,7 @@ from companion.lesson import event as ev
 from companion.lesson.command import Command
 from companion.lesson.mark import Source
 from companion.lesson.plan_clock import phase_due
-from companion.lesson.session import Session
+from companion.lesson.session import Session, fold
 from companion.listening.candidate import Candidate
 from companion.log.store import SessionLog
 from companion.writer import Recorded, SessionWriter
@@ -48,8 +48,9 @@ class Recorder:
     """Keeps the session that is going on, if there is one, and records what happens to it."""
 
     def __init__(self, log: SessionLog, settings: Settings, clock: Clock, heartbeat: Heartbeat) -> None:
+        self.settings = settings
+        """Those of the next session that is opened."""
         self._log = log
-        self._settings = settings
         self._clock = clock
         self._heartbeat = heartbeat
         self._going: _Going | None = None
@@ -80,14 +81,14 @@ class Recorder:
 
         Raises CompanionError if there is no such plan or the disk does not take it.
         """
-        plan = self._settings.plan(opening.plan)
+        plan = self.settings.plan(opening.plan)
         self.close(source)
         opened = ev.SessionOpened(
             opening.class_group,
             plan,
-            levels=self._settings.levels_table(),
-            tables=self._settings.school.tables,
-            room=opening.room or self._settings.school.room,
+            levels=self.settings.levels_table(),
+            tables=self.settings.school.tables,
+            room=opening.room or self.settings.school.room,
             engine=engine,
             carry_over=self._log.carry_over(opening.class_group),
         )
@@ -199,14 +200,19 @@ class Recorder:
         """Read the session anew where another program wrote into it, and return whether that was so."""
         if self._going is None:
             return False
-        written = self._log.session(self._going.writer.session.id)
+        events = self._log.events(self._going.writer.session.id)
+        if not events:
+            # It was purged.
+            self._let_go()
+            return True
+        written = fold(events)
         changed = written.last_seq != self._going.writer.session.last_seq
         self._going.writer.session = written
         self._notice_the_end()
         return changed
 
     def _begin(self, writer: SessionWriter, zero_s: float) -> Session:
-        self._going = _Going(writer, zero_s, self._settings.commands_in(writer.session.plan))
+        self._going = _Going(writer, zero_s, self.settings.commands_in(writer.session.plan))
         self._lost = None
         self.beat()
         return writer.session
@@ -214,5 +220,9 @@ class Recorder:
     def _notice_the_end(self) -> None:
         """Let go of a session that was closed, by whichever way."""
         if self._going is not None and self._going.writer.session.closed:
-            self._before, self._going = self._going, None
-            self._heartbeat.stop()
+            self._before = self._going
+            self._let_go()
+
+    def _let_go(self) -> None:
+        self._going = None
+        self._heartbeat.stop()

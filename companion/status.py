@@ -1,12 +1,14 @@
 """How the running companion is, in ten lines."""
 
+from datetime import datetime
+
 from companion.control import Message
 from companion.errors import CompanionError
 from companion.lesson.counting import count_words, minute
 from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
-from companion.listening.engines import choose
-from companion.live import Listening, Live, LiveState
+from companion.live import Live
+from companion.live_state import Listening, LiveState
 from companion.pressing.hotkeys import Obstacle
 
 
@@ -21,7 +23,7 @@ def status_of(live: Live, keys: Obstacle | None) -> Message:
         "microphone": _microphone(state, live.level_dbfs),
         "keys": keys.reason if keys else "heard everywhere on this desktop",
         "engine": _engine(live, state.session),
-        "coming": _coming(state),
+        "coming": _coming(state, live.clock.wall()),
         "to review": _waiting(state),
         "trouble": _trouble(state, keys),
     }
@@ -69,18 +71,18 @@ def _microphone(state: LiveState, level_dbfs: float | None) -> str:
 
 
 def _engine(live: Live, session: Session | None) -> str:
-    listening = live.settings.listening
-    plan = session.plan if session else live.settings.plan()
     try:
-        chosen = choose(live.settings.vocabulary(plan), listening.engine)
+        chosen = live.engine_in(session.plan if session else live.settings.plan())
     except CompanionError as error:
         return error.what
-    return f"{chosen}, chosen by itself" if listening.engine == "auto" else chosen
+    return f"{chosen}, chosen by itself" if live.settings.listening.engine == "auto" else chosen
 
 
-def _coming(state: LiveState) -> str:
+def _coming(state: LiveState, now: datetime) -> str:
     if state.coming is None:
         return "nothing in the timetable"
+    if state.coming.begins <= now:
+        return f"{state.coming.class_group}, since {state.coming.begins:%H:%M}: companion open"
     return f"{state.coming.class_group}, {state.coming.begins:%a %H:%M}"
 
 
@@ -94,4 +96,5 @@ def _waiting(state: LiveState) -> str:
 def _trouble(state: LiveState, keys: Obstacle | None) -> str:
     troubles = [f"{state.trouble}. {state.remedy}"] if state.trouble else []
     troubles += [keys.remedy] if keys else []
+    troubles += [state.settings_news] if state.settings_news else []
     return " ".join(troubles) or "none"

@@ -81,17 +81,17 @@ class Tones:
     """
 
     def __init__(self, volume: float, sound_system: AbstractContextManager[object] | None = None) -> None:
-        self._volume = volume
+        self.volume = volume
         self._sound_system = sound_system or threading.Lock()
         self._waiting: Queue[Tone | None] = Queue(WAITING)
         self._failed = False
         self._thread = threading.Thread(target=self._run, name="tones", daemon=True)
-        if volume > 0:
-            self._thread.start()
 
     def play(self, tone: Tone) -> None:
         """Let `tone` sound as soon as may be; returns at once."""
-        if self._volume > 0:
+        if self.volume > 0:
+            if not self._thread.is_alive():
+                self._thread.start()
             try:
                 self._waiting.put_nowait(tone)
             except Full:
@@ -123,6 +123,6 @@ class Tones:
         import sounddevice as sd  # noqa: PLC0415 - only a lesson with tones needs it
 
         rate = round(sd.query_devices(kind="output")["default_samplerate"])
-        sound = sound_of(tone, rate) * np.float32(self._volume)
+        sound = sound_of(tone, rate) * np.float32(self.volume)
         with sd.OutputStream(samplerate=rate, channels=1, dtype="float32") as stream:
             stream.write(sound)

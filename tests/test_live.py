@@ -8,19 +8,24 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from companion.config import Settings
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
+from companion.lesson.plan import Plan
 from companion.listening.candidate import Candidate, Sound
 from companion.listening.capture import Microphone
 from companion.listening.trouble import Trouble
-from companion.live import Listening, Live, LiveState
+from companion.live import Live
+from companion.live_state import Listening, LiveState
+from companion.log.purge import purge
 from companion.log.store import open_log
 from companion.recorder import Opening
+from companion.settings_watch import SettingsWatch
 from companion.tones import Tone
 from tests.listening.device import Scripted, until
-from tests.school_day import CLASSES, HandClock, settings
+from tests.school_day import CLASSES, SETTINGS, HandClock, settings
 
 PRAISE = Command(Action.PRAISE)
 HAZEL = Opening("4-Hazel")
@@ -275,6 +280,84 @@ def test_marks_from_many_sources_at_once_are_all_there_once(room: Room) -> None:
     assert until(lambda: room.live.state.session is not None and room.live.state.session.praise == 200)
     with open_log(room.path) as log:
         assert [event.seq for event in log.events(session)] == list(range(1, 203))
+
+
+def test_the_log_has_the_engine_that_was_chosen_and_a_lesson_is_held_without_one(tmp_path: Path) -> None:
+    """What the engines say at the opening counts; when none is ready, the class is marked by hand."""
+    engines = ["enrolled"]
+
+    def choose(_: Settings, plan: Plan) -> str:
+        if not engines:
+            raise CompanionError(f"no engine for {plan.name}")
+        return engines.pop()
+
+    live = Live(
+        tmp_path / "sessions.db",
+        settings(),
+        open_spotter=lambda *_: Parrot(),
+        open_microphone=lambda name, told: Microphone(name, told, opener=lambda _: Scripted()),
+        choose_engine=choose,
+    )
+    live.start()
+    assert live.open(HAZEL, Source.KEY).result().engine == "enrolled"
+    assert live.open(HAZEL, Source.KEY).result().engine is None
+    live.stop()
+
+
+def test_changed_settings_wait_for_the_lesson_to_end(tmp_path: Path) -> None:
+    """The open lesson keeps its own; bad ones are told and change nothing; the next lesson has the new."""
+    file = tmp_path / "companion.toml"
+    file.write_text(SETTINGS)
+    clock, watch = HandClock(), SettingsWatch(file)
+    live = Live(
+        tmp_path / "sessions.db", watch.settings, open_spotter=None, clock=clock, settings_watch=watch
+    )
+    live.start()
+
+    def pass_time() -> LiveState:
+        clock.go_on(10)
+        live.soon(live.tick).result()
+        return live.state
+
+    live.open(HAZEL, Source.KEY).result()
+    file.write_text("this is no settings file")
+    assert "can't be" in pass_time().settings_news
+    file.write_text(SETTINGS.replace("minutes = 30", "minutes = 20"))
+    assert "when this lesson is closed" in pass_time().settings_news
+    assert live.settings.plan().minutes == 45
+    assert live.ask(PRAISE, Source.KEY).result()
+    assert live.open(Opening("2-Birch"), Source.KEY).result().plan.minutes == 35
+    live.close(Source.KEY).result()
+    file.write_text(SETTINGS)
+    assert pass_time().settings_news == ""
+    assert live.settings.plan().minutes == 45
+    live.stop()
+
+
+def test_a_plan_that_is_not_there_closes_nothing(room: Room) -> None:
+    """The lesson that is open goes on and is listened to."""
+    session = room.live.open(HAZEL, Source.COMMAND_LINE).result().id
+    with pytest.raises(CompanionError, match="no plan 'cooking'"):
+        room.live.open(Opening("2-Birch", "cooking"), Source.COMMAND_LINE).result()
+    assert room.live.state.session is not None
+    assert room.live.state.session.id == session
+    room.hears_something()
+
+
+def test_a_session_that_is_purged_while_it_is_open_stops_nothing(tmp_path: Path) -> None:
+    """It is let go, its sounds with it, and the next class can come."""
+    clock = HandClock()
+    room = Room(tmp_path, clock=clock)
+    session = room.live.open(HAZEL, Source.COMMAND_LINE).result().id
+    room.live.clips.keep(session, "m3", np.ones(10, np.int16), clock.wall().date())
+    with open_log(room.path) as log:
+        purge(log, [session], at=clock.wall())
+    clock.go_on(10)
+    room.live.soon(room.live.tick).result()
+    assert room.live.state.session is None
+    assert room.live.clips.sessions == set()
+    assert room.live.open(HAZEL, Source.COMMAND_LINE).result()
+    room.live.stop()
 
 
 def test_a_restart_goes_on_with_the_session_and_listens_again(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from companion.kept_clips import KeptClips
 from companion.log.exchange import backup, export_lines, merge
 from companion.log.purge import purge, sessions_before
 from companion.log.store import open_log
@@ -81,4 +82,7 @@ def purge_command(
         if not yes:
             click.confirm(f"Delete {len(doomed)} sessions for good?", abort=True)
         count = purge(opened, sorted(doomed), at=datetime.now().astimezone())
+    kept = KeptClips(home.clips, None)
+    for session in doomed:
+        kept.forget(session)
     click.echo(f"{count} sessions were deleted for good.")

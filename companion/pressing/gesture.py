@@ -82,6 +82,9 @@ class Timings:
     reports a repeat as a pair."""
     forgotten_ms: int = 30_000
     """A key without an event for so long is taken as released; its release was lost to a locked screen."""
+    modifier_ms: int = 5_000
+    """The same for a modifier, which doesn't repeat and would spoil every other key: from its press, or from
+    the latest press of a chord with it."""
 
     def window_ms(self, wanted: frozenset[Touch]) -> int:
         """Return the longest time from a first press to the choice between the `wanted` touches."""
@@ -167,9 +170,12 @@ class GestureReader:
         held = frozenset(
             key
             for key, heard_ms in self._down.items()
-            if key in MODIFIERS and event.at_ms - heard_ms < self.timings.forgotten_ms
+            if key in MODIFIERS and event.at_ms - heard_ms < self.timings.modifier_ms
         )
-        return next((b for b in self.wanted if event.key in b.keys and b.modifiers == held), None)
+        button = next((b for b in self.wanted if event.key in b.keys and b.modifiers == held), None)
+        if button is not None:
+            self._down.update(dict.fromkeys(held, event.at_ms))
+        return button
 
     def _release(self, event: KeyEvent) -> None:
         if self._down.pop(event.key, None) is None:

@@ -148,6 +148,12 @@ class Hotkeys:
         self._thread.start()
         self._tried.wait(PATIENCE_S)
 
+    def rebind(self, wanted: Mapping[Button, frozenset[Touch]], timings: Timings) -> None:
+        """Listen for other gestures from the next press on."""
+        if (wanted, timings) != (self._wanted, self._timings):
+            self._wanted, self._timings = wanted, timings
+            self._reader = GestureReader(wanted, timings)
+
     def close(self) -> None:
         """Stop listening. Nothing is delivered afterwards."""
         self._closing.set()

@@ -100,10 +100,17 @@ def test_typing_never_makes_a_gesture_of_a_letter() -> None:
 def test_a_lost_release_heals() -> None:
     """After a release that was lost to a locked screen the key and its chords work again."""
     lost = [KeyEvent("cmd", True, 0)]
-    late = stroke("f9", 40 * SECOND, 40 * SECOND + 50)
-    assert len(read({F9: frozenset({Touch.TAP})}, lost + late)) == 1
+    soon, late = (stroke("f9", s * SECOND, s * SECOND + 50) for s in (6, 40))
+    assert len(read({F9: frozenset({Touch.TAP})}, lost + soon)) == 1
     stuck = [KeyEvent("f9", True, 0)]
     assert [g.at_ms for g in read({F9: frozenset({Touch.TAP})}, stuck + late)] == [0, 40 * SECOND]
+
+
+def test_a_chord_can_be_pressed_again_and_again_while_its_modifiers_stay_down() -> None:
+    """Ctrl and Alt held for ten seconds with a p every two of them: each is the chord."""
+    down = [KeyEvent("ctrl", True, 0), KeyEvent("alt", True, 10)]
+    presses = [e for s in range(1, 11, 2) for e in stroke("p", s * SECOND, s * SECOND + 60)]
+    assert len(read({CHORD: frozenset({Touch.TAP})}, down + presses)) == 5
 
 
 def test_a_modifier_released_under_another_name_is_not_held() -> None:

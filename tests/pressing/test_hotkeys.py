@@ -88,6 +88,18 @@ def test_real_keys_become_gestures(screen: Screen) -> None:
         assert heard.wait_for(4) == expected
 
 
+def test_other_bindings_hold_from_the_next_press_on(screen: Screen) -> None:
+    """Settings may change while the companion runs."""
+    heard = Heard()
+    with listening(heard.take) as hotkeys:
+        screen.tap("F9")
+        assert heard.wait_for(1) == ["f9 tap"]
+        hotkeys.rebind({Button(frozenset({"f10"})): frozenset({Touch.TAP})}, UNHURRIED)
+        screen.tap("F9")
+        screen.tap("F10")
+        assert heard.wait_for(2) == ["f9 tap", "f10 tap"]
+
+
 def test_a_failing_receiver_does_not_silence_the_keys(screen: Screen) -> None:
     """When what a key stands for goes wrong, the next key is heard all the same."""
     heard = Heard()

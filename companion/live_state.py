@@ -1,0 +1,37 @@
+"""What can be shown of a lesson that is going on."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from companion.lesson.session import Session
+from companion.lesson.timetable import Lesson
+from companion.log.summary import Summary
+
+
+class Listening(StrEnum):
+    """Whether the microphone is open, and heard."""
+
+    OFF = "off"
+    ON = "on"
+    PAUSED = "paused"
+    TROUBLED = "not heard"
+
+
+@dataclass(frozen=True, slots=True)
+class LiveState:
+    """What can be shown of the lesson; a new one is published with every change."""
+
+    session: Session | None = None
+    """The session that is open; None between two."""
+    zero_s: float = 0.0
+    """When it opened, on the steady clock."""
+    listening: Listening = Listening.OFF
+    trouble: str = ""
+    """Why nothing is heard, in plain words; empty when all is well."""
+    remedy: str = ""
+    coming: Lesson | None = None
+    """The next lesson of the timetable, or the one whose time it is and that was not opened yet."""
+    waiting: tuple[Summary, ...] = ()
+    """Sessions that are closed but not settled, newest first."""
+    settings_news: str = ""
+    """What became of a change of the settings file; empty when it says what the companion does."""
