@@ -10,12 +10,22 @@ from rich.progress import Progress
 
 from companion.commands.rehearse_aloud import rehearse_aloud, stopped
 from companion.config import TABLE, Settings, load_settings
+from companion.errors import CompanionError
+from companion.lesson.counting import how_many
 from companion.listening import sound
 from companion.listening.candidate import Sound, Vocabulary
-from companion.listening.enrolled import Learnt, learn_voice
+from companion.listening.enrolled import Learnt
 from companion.listening.enrolment import Takes, read_takes
 from companion.listening.guide import steps_for
 from companion.listening.rehearsal import Forecast, foretell, voice_above_room
+from companion.listening.relearning import relearn
+from companion.listening.voice_features import (
+    VoiceFeatures,
+    keep_rehearsed,
+    recall_features,
+    rehearsed_features,
+    reviewed_count,
+)
 from companion.listening.voice_files import forget, keep
 from companion.paths import Home
 
@@ -38,10 +48,17 @@ CAUTION = (
     help="A recording of you talking about other things, a minute or more.",
 )
 @click.option("--microphone", help="Part of a name; by default the one of the settings, or the system's own.")
+@click.option("--top-up", is_flag=True, help="Learn again, with what you confirmed in reviews.")
 @click.option("--forget", "forgets", is_flag=True, help="Delete what was learnt of your voice.")
 @click.pass_obj
 def rehearse(
-    home: Home, *, takes: Path | None, talk: tuple[Path, ...], microphone: str | None, forgets: bool
+    home: Home,
+    *,
+    takes: Path | None,
+    talk: tuple[Path, ...],
+    microphone: str | None,
+    top_up: bool,
+    forgets: bool,
 ) -> None:
     """Learn your own voice, and say what to expect.
 
@@ -57,6 +74,9 @@ def rehearse(
     settings = load_settings(home.settings)
     vocabulary = settings.vocabulary(settings.plan())
     console = Console(highlight=False)
+    if top_up:
+        _top_up(console, home, vocabulary)
+        return
     console.print(CAUTION, markup=False, soft_wrap=True)
     talked = [sound.whole(path) for path in talk]
     if takes is not None:
@@ -66,13 +86,30 @@ def rehearse(
         recorded, said, room = _at_the_microphone(console, settings, vocabulary, microphone)
         talked += said
     try:
-        learnt, forecast = _learn(console, vocabulary, recorded, talked, room)
+        features, learnt, forecast = _learn(console, vocabulary, recorded, talked, room)
     except KeyboardInterrupt:
         raise stopped() from None
-    path = keep(home.create().voice, learnt)
+    keep_rehearsed(home.create().voice, features)
+    path = keep(home.voice, learnt)
     for sentence in filter(None, (*forecast.sentences, voice_above_room(recorded, room))):
         console.print(sentence, markup=False, soft_wrap=True)
     console.print(f"Learnt, and kept in {path}. The sound is gone.", markup=False, soft_wrap=True)
+    if reviewed_count(home.voice):
+        console.print("Add again what you confirmed in reviews with: companion rehearse --top-up")
+
+
+def _top_up(console: Console, home: Home, vocabulary: Vocabulary) -> None:
+    count = reviewed_count(home.voice)
+    if not count:
+        raise CompanionError(
+            "Nothing from reviews is kept to learn from.",
+            safe="What was learnt before is as it was.",
+            remedy="Set learn_from_reviews = true under [listening], and confirm near misses in the review.",
+        )
+    with console.status("learning"):
+        learnt = relearn(vocabulary, recall_features(home.voice))
+    keep(home.voice, learnt)
+    console.print(f"Learnt again, with {how_many(count, 'phrase')} that you confirmed in reviews.")
 
 
 def _at_the_microphone(
@@ -101,11 +138,14 @@ def _at_the_microphone(
 
 def _learn(
     console: Console, vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound], room: Sound
-) -> tuple[Learnt, Forecast]:
+) -> tuple[VoiceFeatures, Learnt, Forecast]:
     with Progress(console=console, transient=True) as progress:
         task = progress.add_task("learning", total=None)
-        learnt = learn_voice(vocabulary, takes, [*talk, room] if len(room) else talk)
+        features = rehearsed_features(vocabulary, takes, [*talk, room] if len(room) else talk)
+        learnt = relearn(vocabulary, features)
         progress.update(task, description="hearing what was left out", total=1.0)
-        return learnt, foretell(
-            vocabulary, learnt, takes, talk, lambda done: progress.update(task, completed=done)
+        return (
+            features,
+            learnt,
+            foretell(vocabulary, learnt, takes, features, lambda done: progress.update(task, completed=done)),
         )

@@ -3,26 +3,27 @@
 Takes and talk are cut into the same few parts; a detector learns from all parts but one and hears that one.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from companion.lesson.counting import how_many
 from companion.lesson.trends import share
 from companion.listening.bench.measure import rate_interval
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter, Vocabulary
-from companion.listening.detector import Detector
+from companion.listening.detector import LEAST_FIT, Detector, best_fit, likenesses, total
 from companion.listening.enrolled import Learnt, opener
 from companion.listening.enrolment import Takes, speech_in
-from companion.listening.learning import FEWEST_TAKES, learn
+from companion.listening.learning import FEWEST_TAKES, Others, bundled_others
+from companion.listening.phoneme_model import WINDOW_FRAMES, seconds
+from companion.listening.relearning import learn_from, only, takes_of, together
+from companion.listening.voice_features import VoiceFeatures
 
-PARTS = 4
+PARTS = 8
 LESSON_HOURS = 20
 """Hours of lessons in a week, to say false marks a week."""
-MANY = 100
-"""So many possible false marks a week are no promise at all."""
-
 _AROUND: Sound = np.zeros(SAMPLE_RATE, np.int16)
 _BEFORE_COMMAND: Sound = np.zeros(SAMPLE_RATE // 8, np.int16)
 _BLOCK = SAMPLE_RATE // 10
@@ -77,23 +78,23 @@ class Mixup:
 
 @dataclass(frozen=True, slots=True)
 class FalseMarks:
-    """How many marks nobody spoke, in talk that was not learnt from."""
+    """How often a phrase, or the cue, was heard in talk that was not learnt from and does not hold it."""
 
     count: int
     hours: float
+    with_command: bool = False
+    """Whether a command has to follow before there is a mark."""
 
     @property
     def sentence(self) -> str:
         """Return the honest upper limit (exact Poisson, 95 %)."""
-        found = f"{self.count or 'No'} false mark{'' if self.count == 1 else 's'}"
-        heard = f"{found} in {_length(self.hours)} of talk that was not learnt from"
-        high = rate_interval(self.count, self.hours)[1]
-        week = high * LESSON_HOURS
-        if week < MANY:
-            return f"{heard}: no more than about {round(week) or 1} in a week of {LESSON_HOURS} lesson hours."
+        week = round(rate_interval(self.count, self.hours)[1] * LESSON_HOURS) or 1
+        times = how_many(self.count, "time") if self.count else "never"
+        less = ", and most of them without a command after the cue make none" if self.with_command else ""
         return (
-            f"{heard}: no more than about {high:.0f} an hour. That is too little talk to say more;"
-            " an hour of it, given with --talk, says more."
+            f"Falsely heard {times} in {_length(self.hours)} of other talk that was not learnt from: no more"
+            f" than about {week} false marks in {LESSON_HOURS} hours of talk, about a week{less}."
+            " A longer recording of your talk (--talk) says it more exactly."
         )
 
 
@@ -116,35 +117,43 @@ def foretell(
     vocabulary: Vocabulary,
     learnt: Learnt,
     takes: Takes,
-    talk: Sequence[Sound] = (),
+    features: VoiceFeatures,
     on_part: Callable[[float], None] = lambda _: None,
 ) -> Forecast:
-    """Return what to expect of `learnt`, which was learnt from `takes` and `talk`.
+    """Return what to expect of `learnt`, which was learnt from `features`, which are those of `takes`.
 
     on_part: called with the share (0 to 1) that is done. Phrases with too few takes are left out.
     """
     phrases = [d.phrase for d in learnt.detectors if len(takes.get(d.phrase, ())) > FEWEST_TAKES]
+    bundled = bundled_others()
+    own = features.talk or only(bundled, np.zeros(len(bundled.costs), bool))
     missed: dict[str, int] = dict.fromkeys(phrases, 0)
-    false = 0
-    whole = np.concatenate((np.zeros(0, np.int16), *talk))
+    false, windows = 0, 0
     for at, phrase in enumerate(phrases):
-        parts = min(PARTS, len(takes[phrase]))
+        said = takes_of(phrase, features)
+        parts = min(PARTS, len(said))
         for part in range(parts):
-            others = [take for number, take in enumerate(takes[phrase]) if number % parts != part]
-            begin, end = len(whole) * part // parts, len(whole) * (part + 1) // parts
-            detector = learn(phrase, others, [piece for piece in (whole[:begin], whole[end:]) if len(piece)])
+            rest = [take for number, take in enumerate(said) if number % parts != part]
+            bundled_out, own_out = (
+                _part_of(len(bundled.costs), part, parts),
+                _part_of(len(own.costs), part, parts),
+            )
+            learn_against = together([only(bundled, ~bundled_out), only(own, ~_with_neighbours(own_out))])
+            detector = learn_from(phrase, rest, learn_against)
             missed[phrase] += sum(
                 not any(found.fired for found in _hear(_alone(detector), _padded(take)))
                 for take in takes[phrase][part::parts]
             )
-            if end > begin:
-                spotter = _with_commands(vocabulary, detector, learnt)
-                false += sum(found.fired for found in _hear(spotter, whole[begin:end]))
+            # Windows of own talk overlap by half: every second one is all of it.
+            for others in (only(bundled, bundled_out), only(own, own_out & _every_second(len(own.costs)))):
+                false += _false_alarms(detector, others)
+                windows += len(others.costs)
             on_part((at + (part + 1) / parts) / len(phrases))
+    hours = windows / max(1, len(phrases)) * seconds(WINDOW_FRAMES) / 3600
     return Forecast(
         tuple(Missed(phrase, count, len(takes[phrase])) for phrase, count in missed.items()),
         mixups(vocabulary, learnt, takes),
-        FalseMarks(false, len(whole) / SAMPLE_RATE / 3600) if len(whole) and phrases else None,
+        FalseMarks(false, hours, with_command=bool(vocabulary.cue)) if phrases else None,
     )
 
 
@@ -196,11 +205,30 @@ def _alone(detector: Detector) -> Spotter:
     return opener(Vocabulary((detector.phrase,)), Learnt((detector,), {}))()
 
 
-def _with_commands(vocabulary: Vocabulary, detector: Detector, learnt: Learnt) -> Spotter:
-    """Return a spotter as in a lesson, where a cue alone makes no mark."""
-    if not vocabulary.cue:
-        return _alone(detector)
-    return opener(vocabulary, Learnt((detector,), learnt.commands))()
+def _part_of(windows: int, part: int, parts: int) -> NDArray[np.bool_]:
+    return np.asarray(np.arange(windows) * parts // max(1, windows) == part)
+
+
+def _with_neighbours(chosen: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Add the windows that overlap the chosen ones."""
+    more = chosen.copy()
+    more[1:] |= chosen[:-1]
+    more[:-1] |= chosen[1:]
+    return more
+
+
+def _every_second(windows: int) -> NDArray[np.bool_]:
+    return np.asarray(np.arange(windows) % 2 == 0)
+
+
+def _false_alarms(detector: Detector, others: Others) -> int:
+    """Return in how many windows the detector fires."""
+    if not len(others.costs):
+        return 0
+    nats, ends = best_fit(others.costs, detector.chains)
+    alike = likenesses(detector, others.embeddings, ends)
+    pairs = zip(nats, alike, strict=True)
+    return sum(n > LEAST_FIT and detector.log_odds(total(float(n), float(a))) > 0 for n, a in pairs)
 
 
 def _hear(spotter: Spotter, sound: Sound) -> list[Candidate]:

@@ -4,6 +4,7 @@ Voice features are personal data all the same: 0600 in a folder of 0700, and del
 """
 
 import json
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -86,11 +87,11 @@ def recall(folder: Path) -> Learnt | None:
 
 
 def forget(folder: Path) -> bool:
-    """Delete what is kept in `folder`; return whether there was anything."""
-    path = folder / FILE
-    found = path.is_file()
-    path.unlink(missing_ok=True)
-    return found
+    """Delete all that is kept in `folder`, features of takes too; return whether there was anything."""
+    if not folder.is_dir():
+        return False
+    shutil.rmtree(folder)
+    return True
 
 
 def _chains(written: list[list[str]]) -> tuple[tuple[str, ...], ...]:

@@ -24,13 +24,14 @@ def test_takes_become_a_private_file_that_the_engine_listens_with(run: Run, tmp_
     said = run("rehearse", "--takes", tmp_path / "takes").stdout
     assert "of 4 takes, each left out once" in said
     assert "law of your place" in said
-    (kept,) = home.voice.iterdir()
-    assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+    assert {stat.S_IMODE(kept.stat().st_mode) for kept in home.voice.iterdir()} == {0o600}
     assert stat.S_IMODE(home.voice.stat().st_mode) == 0o700
     settings = load_settings(home.settings)
     vocabulary = settings.vocabulary(settings.plan())
     assert choose(vocabulary, voice=Voice(features=home.voice)) == "enrolled"
+    assert "Nothing from reviews" in run("rehearse", "--top-up", code=2).stderr
     assert "deleted" in run("rehearse", "--forget").stdout
+    assert not home.voice.exists()
     assert choose(vocabulary, voice=Voice(features=home.voice)) == "phonemes"
 
 

@@ -19,11 +19,12 @@ def test_misses_are_told_as_one_in_so_many_with_an_interval() -> None:
 
 
 def test_false_marks_are_told_as_the_most_that_there_may_be() -> None:
-    """A minute of talk promises nothing; many hours do."""
-    assert "too little talk" in FalseMarks(0, 1 / 60).sentence
-    assert "No false marks in 1 minute" in FalseMarks(0, 1 / 60).sentence
-    assert "no more than about 4 in a week" in FalseMarks(0, 20.0).sentence
-    assert "1 false mark in 20.0 hours" in FalseMarks(1, 20.0).sentence
+    """An hour of talk promises little; many hours more."""
+    assert "never in 58 minutes" in FalseMarks(0, 0.97).sentence
+    assert "no more than about 76 false marks" in FalseMarks(0, 0.97).sentence
+    assert "no more than about 4 false marks" in FalseMarks(0, 20.0).sentence
+    assert "1 time in 20.0 hours" in FalseMarks(1, 20.0).sentence
+    assert "without a command" in FalseMarks(0, 20.0, with_command=True).sentence
 
 
 def test_a_command_that_sounds_like_another_is_told_with_advice() -> None:

@@ -1,0 +1,64 @@
+"""Learns a voice from the features of its takes, without their sound."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.listening.candidate import Vocabulary
+from companion.listening.detector import LEAST_FIT, Detector, best_fit
+from companion.listening.enrolled import Learnt
+from companion.listening.learning import (
+    FEWEST_TAKES,
+    Others,
+    _calibrated,
+    _classifier,
+    _halves,
+    bundled_others,
+    ways_to_say,
+)
+from companion.listening.voice_features import TakeFeatures, VoiceFeatures, too_few
+
+
+def relearn(vocabulary: Vocabulary, features: VoiceFeatures) -> Learnt:
+    """Return what `enrolled.learn_voice` would, some two seconds for each detector.
+
+    Raises CompanionError when there are too few takes.
+    """
+    others = together([bundled_others(), features.talk] if features.talk else [bundled_others()])
+    openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
+    detectors = tuple(learn_from(phrase, takes_of(phrase, features), others) for phrase in openers)
+    commands = {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
+    return Learnt(detectors, commands)
+
+
+def learn_from(phrase: str, takes: Sequence[TakeFeatures], others: Others) -> Detector:
+    """Learn to detect `phrase` from the features of its takes against other speech.
+
+    Raises CompanionError when there are fewer than `FEWEST_TAKES` in which the phrase is heard.
+    """
+    chains = ways_to_say(phrase)
+    clear = [take for take in takes if best_fit(take.heard.costs, chains)[0].max() > LEAST_FIT]
+    if len(clear) < FEWEST_TAKES:
+        raise too_few(phrase, len(clear))
+    rng = np.random.default_rng(0)
+    learner, judge = _halves(others, rng)
+    varied = together([take.heard for take in clear])
+    return _calibrated(_classifier(phrase, chains, varied, learner, rng), judge)
+
+
+def takes_of(phrase: str, features: VoiceFeatures) -> list[TakeFeatures]:
+    """Return the takes of one phrase."""
+    return [take for take in features.takes if take.phrase == phrase]
+
+
+def together(parts: Sequence[Others]) -> Others:
+    """Join what was heard in several parts."""
+    return Others(
+        np.concatenate([part.costs for part in parts]), np.concatenate([part.embeddings for part in parts])
+    )
+
+
+def only(others: Others, chosen: NDArray[np.bool_]) -> Others:
+    """Return the chosen windows."""
+    return Others(others.costs[chosen], others.embeddings[chosen])

@@ -1,0 +1,141 @@
+"""What is kept of takes instead of their sound, so that they can be learnt from again with more beside them.
+
+The features are what the two networks hear in variants of a take: no sound can be played from them. They are
+personal data all the same, and lie in files of 0600 in a folder of 0700.
+"""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from ulid import ULID
+
+from companion.errors import CompanionError
+from companion.listening.candidate import Sound, Vocabulary
+from companion.listening.enrolment import Takes, pieces, varied_windows
+from companion.listening.learning import FEWEST_TAKES, VARIANTS, Others, hear_all
+from companion.paths import private_folder
+
+REHEARSED = "takes.npz"
+TOPPED_UP = "reviewed-*.npz"
+REVIEWED_VARIANTS = 8
+"""Variants of one take from a lesson: fewer than a rehearsed one has: nobody said it for this."""
+REVIEWED_SNR_DB = (9.0, 24.0)
+"""A take from a lesson has its own noise already, and gets less."""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeFeatures:
+    """One take of a phrase, as the networks hear its variants."""
+
+    phrase: str
+    heard: Others
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceFeatures:
+    """The takes, and other talk of the same voice with the room (None where there is none)."""
+
+    takes: tuple[TakeFeatures, ...]
+    talk: Others | None = None
+
+
+def rehearsed_features(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound]) -> VoiceFeatures:
+    """Return the features of a rehearsal: of what a detector is learnt for, and of the talk.
+
+    Raises CompanionError when there are fewer than `FEWEST_TAKES` takes of it.
+    """
+    rng = np.random.default_rng(0)
+    found = []
+    for phrase in (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases:
+        said = takes.get(phrase, ())
+        if len(said) < FEWEST_TAKES:
+            raise too_few(phrase, len(said))
+        for take in said:
+            varied = varied_windows([take], -(-VARIANTS // len(said)), rng)
+            found.append(TakeFeatures(phrase, hear_all(varied)))
+    windows = list(pieces(talk))
+    return VoiceFeatures(tuple(found), hear_all(np.stack(windows)) if windows else None)
+
+
+def too_few(phrase: str, count: int) -> CompanionError:
+    """Return what is said of too few takes in which the phrase can be heard."""
+    return CompanionError(
+        f"There are only {count} takes of “{phrase}”; {FEWEST_TAKES} are the fewest to learn from.",
+        remedy="Record at least five, each with the whole phrase.",
+    )
+
+
+def reviewed_features(phrase: str, sound: Sound) -> TakeFeatures:
+    """Return the features of a phrase that was said in a lesson."""
+    varied = varied_windows([sound], REVIEWED_VARIANTS, np.random.default_rng(), REVIEWED_SNR_DB)
+    return TakeFeatures(phrase, hear_all(varied))
+
+
+def keep_rehearsed(folder: Path, features: VoiceFeatures) -> None:
+    """Keep a rehearsal's features in place of an earlier one's. Raises CompanionError if the disk fails."""
+    _write(private_folder(folder) / REHEARSED, features)
+
+
+def keep_reviewed(folder: Path, take: TakeFeatures) -> None:
+    """Keep one more take. Raises CompanionError when the disk does not let us."""
+    _write(private_folder(folder) / TOPPED_UP.replace("*", str(ULID())), VoiceFeatures((take,)))
+
+
+def reviewed_count(folder: Path) -> int:
+    """Return how many takes from lessons are kept."""
+    return len(list(folder.glob(TOPPED_UP)))
+
+
+def recall_features(folder: Path) -> VoiceFeatures:
+    """Return everything that is kept, of rehearsal and lessons. Raises CompanionError for a damaged file."""
+    paths = [path for path in (folder / REHEARSED, *sorted(folder.glob(TOPPED_UP))) if path.is_file()]
+    read = [_read(path) for path in paths]
+    return VoiceFeatures(
+        tuple(take for features in read for take in features.takes),
+        next((features.talk for features in read if features.talk is not None), None),
+    )
+
+
+def _write(path: Path, features: VoiceFeatures) -> None:
+    heard = [take.heard for take in features.takes] + ([features.talk] if features.talk else [])
+    about = {"phrases": [take.phrase for take in features.takes], "windows": [len(h.costs) for h in heard]}
+    beside = path.with_name(f".{path.name}.new.npz")
+    try:
+        beside.touch(mode=0o600)
+        np.savez_compressed(
+            beside,
+            about=np.array(json.dumps(about)),
+            costs=np.concatenate([h.costs for h in heard]).astype(np.float16),
+            embeddings=np.concatenate([h.embeddings for h in heard]).astype(np.float16),
+        )
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise CompanionError(
+            f"The voice features can't be written to {path} ({error.strerror}).",
+            safe="What was kept before is as it was.",
+            remedy="Free or unlock the disk.",
+        ) from error
+
+
+def _read(path: Path) -> VoiceFeatures:
+    try:
+        with np.load(path, allow_pickle=False) as stored:
+            about = json.loads(str(stored["about"]))
+            costs = stored["costs"].astype(np.float32)
+            embeddings = stored["embeddings"].astype(np.float32)
+        places = np.cumsum(about["windows"])[:-1]
+        heard = [
+            Others(*part) for part in zip(np.split(costs, places), np.split(embeddings, places), strict=True)
+        ]
+        takes = tuple(map(TakeFeatures, about["phrases"], heard))
+    except (OSError, ValueError, KeyError) as error:
+        raise CompanionError(
+            f"The voice features in {path} are damaged.",
+            safe="Nothing else is.",
+            remedy="Delete that file, or rehearse again: companion rehearse",
+        ) from error
+    return VoiceFeatures(takes, heard[len(takes)] if len(heard) > len(takes) else None)
