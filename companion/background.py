@@ -35,6 +35,7 @@ from companion.paths import Home, private_folder
 from companion.pressing.gesture import Gesture
 from companion.pressing.hotkeys import Hotkeys
 from companion.requests import Requests
+from companion.reviewed_takes import ReviewedTakes
 from companion.settings_watch import SettingsWatch
 from companion.tones import Tones
 
@@ -130,6 +131,7 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
         tones=tones,
         kept_clips=kept_clips,
         settings_watch=watch,
+        reviewed_takes=ReviewedTakes(home.voice),
     )
     live.start()
 

@@ -52,6 +52,8 @@ class ListeningSection(Section):
     """Part of the device's name; empty: the system's own choice."""
     keep_clips_until: date | None = None
     """Last day on which the sound of candidates is kept on disk; None: it never is."""
+    learn_from_reviews: bool = False
+    """Whether features of phrases that the review confirms are kept, to learn the voice better."""
 
 
 class PhaseSection(Section):

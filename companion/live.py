@@ -33,6 +33,7 @@ from companion.live_state import Listening, LiveState
 from companion.log.store import SessionLog, open_log
 from companion.log.summary import Summary
 from companion.recorder import Opening, Recorder
+from companion.reviewed_takes import ReviewedTakes
 from companion.settings_watch import SettingsWatch
 from companion.tones import Tone, Tones
 from companion.writer import Recorded
@@ -69,12 +70,14 @@ class Live:
         clock: Clock | None = None,
         choose_engine: ChooseEngine | None = None,
         settings_watch: SettingsWatch | None = None,
+        reviewed_takes: ReviewedTakes | None = None,
     ) -> None:
         """Make ready; nothing happens before `start`.
 
         open_spotter: None for a companion that does not listen. kept_clips: None for one that never
         writes sound to disk. choose_engine: None takes the settings by their word. settings_watch: brings
-        other settings later; they are taken up when no session is open.
+        other settings later; they are taken up when no session is open. reviewed_takes: None for a
+        companion that never learns from reviews.
         """
         self.settings = settings
         self.state = LiveState()
@@ -84,6 +87,7 @@ class Live:
         self._tones = tones
         self._choose_engine = choose_engine
         self._settings_watch = settings_watch
+        self._reviewed_takes = reviewed_takes
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="writer")
         self._ended = threading.Event()
         self._ticks = threading.Thread(target=self._run_ticks, name="ticks", daemon=True)
@@ -189,6 +193,8 @@ class Live:
         self._log.close()
         if self._tones:
             self._tones.close()
+        if self._reviewed_takes:
+            self._reviewed_takes.close()
 
     def tick(self) -> None:
         """Do what the time asks for. Runs on the writer's thread, twice a second."""
@@ -318,7 +324,7 @@ class Live:
     def _record(self, session_id: str, bodies: tuple[ev.Body, ...], request: str | None) -> Session:
         session = self._recorder.record(session_id, bodies, request=request)
         if session.settled:
-            self.clips.forget(session_id)
+            self._settle_clips(session)
         self._look_at_the_day()
         self._follow()
         return session
@@ -416,5 +422,14 @@ class Live:
             log.info("clips on disk were removed: their last day is past")
         for session_id in self.clips.sessions:
             events = self._log.events(session_id)
-            if not events or fold(events).settled:
+            session = fold(events) if events else None
+            if session is None:
                 self.clips.forget(session_id)
+            elif session.settled:
+                self._settle_clips(session)
+
+    def _settle_clips(self, session: Session) -> None:
+        """Let go of a settled session's sounds, after what was confirmed of them is learnt from."""
+        if self._reviewed_takes:
+            self._reviewed_takes.take_up(session, self.clips, self.settings)
+        self.clips.forget(session.id)

@@ -4,9 +4,10 @@ import threading
 from concurrent.futures import Future
 from typing import Any
 
+from companion import kept_clips, reviewed_takes
+from companion.config import ListeningSection
 from companion.control import Message
 from companion.errors import CompanionError
-from companion.kept_clips import CAUTION
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
 from companion.lesson.session import Session
@@ -57,14 +58,20 @@ class Requests:
 
     def _opened(self, opening: Future[Session]) -> Message:
         told = _told(opening.result(DURABLE_WITHIN_S))
-        until = self._live.settings.listening.keep_clips_until
-        return told | {"caution": CAUTION.format(until=f"{until:%d %B %Y}") if until else ""}
+        return told | {"caution": " ".join(_cautions(self._live.settings.listening))}
 
     def _command(self, wanted: Message) -> Message:
         recorded = self._live.ask(_command_in(wanted), Source.COMMAND_LINE).result(DURABLE_WITHIN_S)
         if recorded is None:
             raise _no_session()
         return _told(recorded.session) | {"recorded": len(recorded.bodies)}
+
+
+def _cautions(listening: ListeningSection) -> list[str]:
+    """Return what the teacher has to be told of at each opening."""
+    until, learns = listening.keep_clips_until, listening.learn_from_reviews
+    clips = [kept_clips.CAUTION.format(until=f"{until:%d %B %Y}")] if until else []
+    return clips + ([reviewed_takes.CAUTION] if learns else [])
 
 
 def _command_in(wanted: Message) -> Command:

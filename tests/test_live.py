@@ -8,12 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from companion.clips import Clips
 from companion.config import Settings
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
 from companion.lesson.plan import Plan
+from companion.lesson.session import Session
 from companion.listening.candidate import Candidate, Sound
 from companion.listening.capture import Microphone
 from companion.listening.trouble import Trouble
@@ -22,6 +24,7 @@ from companion.live_state import Listening, LiveState
 from companion.log.purge import purge
 from companion.log.store import open_log
 from companion.recorder import Opening
+from companion.reviewed_takes import ReviewedTakes
 from companion.settings_watch import SettingsWatch
 from companion.tones import Tone
 from tests.listening.device import Scripted, until
@@ -78,7 +81,14 @@ class Parrot:
 class Room:
     """A running companion with scripted microphone and spotter."""
 
-    def __init__(self, folder: Path, *, timetable: bool = False, clock: HandClock | None = None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        timetable: bool = False,
+        clock: HandClock | None = None,
+        reviewed_takes: ReviewedTakes | None = None,
+    ) -> None:
         """Start it."""
         self.devices: list[Scripted] = []
         self.parrot = Parrot()
@@ -92,6 +102,7 @@ class Room:
             open_microphone=self._open,
             tones=self.told,  # type: ignore[arg-type]
             clock=clock,
+            reviewed_takes=reviewed_takes,
         )
         self.states: list[LiveState] = []
         self.live.subscribe(self.states.append)
@@ -142,6 +153,29 @@ def test_the_sound_of_a_phrase_stays_in_memory_until_the_session_is_settled(room
     room.live.close(Source.PAGE).result()
     room.live.record(session, ev.SessionSettled()).result()
     assert room.live.clips.get(session, "m3") is None
+    assert room.live.clips.sessions == set()
+
+
+def test_what_the_review_confirmed_can_be_learnt_from_before_its_sound_is_gone(tmp_path: Path) -> None:
+    """The sound is still there when a settled session is taken up, and not afterwards."""
+    there: list[Sound | None] = []
+
+    class Learning(ReviewedTakes):
+        def take_up(self, session: Session, clips: Clips, settings: Settings) -> None:
+            assert session.settled
+            assert not settings.listening.learn_from_reviews
+            there.append(clips.get(session.id, "m3"))
+
+    room = Room(tmp_path, reviewed_takes=Learning(tmp_path / "voice"))
+    session = room.live.open(HAZEL, Source.COMMAND_LINE).result().id
+    room.hears_something()
+    room.parrot.next = [room.parrot.says("lovely teamwork")]
+    assert until(lambda: room.live.clips.get(session, "m3") is not None)
+    room.live.close(Source.PAGE).result()
+    room.live.record(session, ev.SessionSettled()).result()
+    room.live.stop()
+    assert len(there) == 1
+    assert there[0] is not None
     assert room.live.clips.sessions == set()
 
 

@@ -13,9 +13,13 @@ import numpy as np
 from ulid import ULID
 
 from companion.errors import CompanionError
-from companion.listening.candidate import Sound, Vocabulary
+from companion.listening.candidate import SAMPLE_RATE, Sound, Vocabulary
+from companion.listening.detector import LEAST_FIT
 from companion.listening.enrolment import Takes, pieces, varied_windows
-from companion.listening.learning import FEWEST_TAKES, VARIANTS, Others, hear_all
+from companion.listening.keyword_fit import fit
+from companion.listening.learning import FEWEST_TAKES, VARIANTS, Others, hear_all, ways_to_say
+from companion.listening.phoneme_model import FRAME_SAMPLES, WINDOW_SAMPLES, window_ending
+from companion.listening.recent import BEFORE_S
 from companion.paths import private_folder
 
 REHEARSED = "takes.npz"
@@ -24,6 +28,10 @@ REVIEWED_VARIANTS = 8
 """Variants of one take from a lesson: fewer than a rehearsed one has: nobody said it for this."""
 REVIEWED_SNR_DB = (9.0, 24.0)
 """A take from a lesson has its own noise already, and gets less."""
+LEAD_S = 0.5
+"""Sound before a candidate's begin in which its phrase is looked for too."""
+AFTER_S = 0.06
+"""What is kept behind the phrase: the network hears its last phoneme a little early."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +76,28 @@ def too_few(phrase: str, count: int) -> CompanionError:
     )
 
 
-def reviewed_features(phrase: str, sound: Sound) -> TakeFeatures:
-    """Return the features of a phrase that was said in a lesson."""
-    varied = varied_windows([sound], REVIEWED_VARIANTS, np.random.default_rng(), REVIEWED_SNR_DB)
+def reviewed_features(phrase: str, clip: Sound) -> TakeFeatures | None:
+    """Return the features of a phrase said in a lesson; None where it can't be found in the clip.
+
+    clip: the sound of a candidate, with `recent.BEFORE_S` before its begin.
+    """
+    said = cut_out(phrase, clip)
+    if said is None:
+        return None
+    varied = varied_windows([said], REVIEWED_VARIANTS, np.random.default_rng(), REVIEWED_SNR_DB)
     return TakeFeatures(phrase, hear_all(varied))
+
+
+def cut_out(phrase: str, clip: Sound) -> Sound | None:
+    """Return the part of a candidate's clip that holds the phrase, which its command may follow at once."""
+    before = max(0, int((BEFORE_S - LEAD_S) * SAMPLE_RATE))
+    window = window_ending(clip[before:], WINDOW_SAMPLES)
+    found = fit(hear_all(window[np.newaxis]).costs, ways_to_say(phrase))
+    best = int(found.score[0].argmax())
+    if found.score[0, best] < LEAST_FIT:
+        return None
+    begin, end = (int(frame) * FRAME_SAMPLES for frame in (found.begin[0, best], found.end[0, best] + 1))
+    return window[max(0, begin - int(LEAD_S * SAMPLE_RATE) // 2) : end + int(AFTER_S * SAMPLE_RATE)]
 
 
 def keep_rehearsed(folder: Path, features: VoiceFeatures) -> None:

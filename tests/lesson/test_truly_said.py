@@ -1,0 +1,31 @@
+"""What a review says was truly said."""
+
+from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import Kind
+from companion.lesson.truly_said import truly_said
+from tests.lesson.builders import began, praise, reminder, told
+
+MISSED = ev.NearMissHeard("praise", 9_000, 0.3, Command(Action.PRAISE))
+BEGUN = (began("arrival", 0), praise(5_000, 0.6), reminder(7_000, 0.95), MISSED)
+"""m3 is in doubt, m4 is not, c5 is a near miss."""
+
+
+def test_a_confirmed_near_miss_and_a_doubtful_mark_that_was_kept_were_said() -> None:
+    """A mark that nobody doubted teaches nothing; one that nobody looked at proves nothing."""
+    assert truly_said(told(*BEGUN)) == {}
+    kept = told(*BEGUN, ev.MarkKept("m3"), ev.MarkKept("m4"), ev.NearMissConfirmed("c5", Kind.PRAISE))
+    assert truly_said(kept) == {"m3": "praise", "c5": "praise"}
+
+
+def test_what_was_dropped_dismissed_or_taken_back_was_not() -> None:
+    """The last word of the review counts."""
+    assert truly_said(told(*BEGUN, ev.MarkDropped("m3"), ev.NearMissDismissed("c5"))) == {}
+    confirmed = (*BEGUN, ev.NearMissConfirmed("c5", Kind.PRAISE))
+    assert truly_said(told(*confirmed, ev.MarkDropped("m6"))) == {}
+    assert truly_said(told(*confirmed, ev.EventTakenBack(6))) == {}
+
+
+def test_a_changed_mark_may_have_been_another_phrase() -> None:
+    """Heard as praise and changed to a reminder, it is no take of either."""
+    assert truly_said(told(*BEGUN, ev.MarkChanged("m3", Kind.REMINDER))) == {}
