@@ -156,7 +156,7 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
 
 
 def _open_spotter(home: Home) -> OpenSpotter:
-    voice = Voice(features=home.voice)
+    voice = Voice(features=home.voice, models=home.models)
 
     def open_one(settings: Settings, session: Session) -> Spotter:
         vocabulary = settings.vocabulary(session.plan)

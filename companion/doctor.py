@@ -151,7 +151,10 @@ def _engine(home: Home, settings: Settings) -> Finding:
         return Finding("engine", Verdict.GOOD, "not needed: the settings have no phrases")
     listening = settings.listening
     opener = partial(
-        open_spotter, settings.vocabulary(settings.plan()), listening.engine, Voice(features=home.voice)
+        open_spotter,
+        settings.vocabulary(settings.plan()),
+        listening.engine,
+        Voice(features=home.voice, models=home.models),
     )
     trial = try_spotter(opener, _speech())
     words = (

@@ -54,7 +54,7 @@ def replay(
         engine=engine,
         class_group=class_group,
         quiet=as_json,
-        voice=Voice(features=home.voice),
+        voice=Voice(features=home.voice, models=home.models),
     )
     if as_json:
         click.echo(json.dumps(session_json(session), ensure_ascii=False))

@@ -12,6 +12,7 @@ from rich.table import Table
 from companion.listening import sound
 from companion.listening.candidate import Candidate, Spotter, Vocabulary
 from companion.listening.engines import Voice, engine_names, open_spotter
+from companion.paths import Home
 
 _FILE = click.Path(path_type=Path, dir_okay=False)
 
@@ -33,7 +34,9 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 @click.option(
     "--json", "as_json", is_flag=True, help="One JSON object a candidate, each on a line of its own."
 )
+@click.pass_obj
 def spot(  # noqa: PLR0917 (click hands over by name)
+    home: Home,
     audio: Path,
     phrases: tuple[str, ...],
     cue: str | None,
@@ -49,7 +52,7 @@ def spot(  # noqa: PLR0917 (click hands over by name)
     """
     sound.duration_s(audio)
     vocabulary = Vocabulary(phrases=tuple(dict.fromkeys(phrases)), cue=cue or None, language=language)
-    spotter = open_spotter(vocabulary, engine, Voice(takes=takes, talk=talk))
+    spotter = open_spotter(vocabulary, engine, Voice(takes=takes, talk=talk, models=home.models))
     candidates = _listen(spotter, audio)
     if as_json:
         for candidate in candidates:

@@ -12,7 +12,7 @@ from companion.listening.candidate import Spotter, Vocabulary
 
 @dataclass(frozen=True, slots=True)
 class Voice:
-    """What is known of the teacher's voice and room; an engine takes what it can use."""
+    """What is known of the teacher's voice and its language; an engine takes what it can use."""
 
     takes: Path | None = None
     """Folder of recordings of the phrases."""
@@ -20,6 +20,8 @@ class Voice:
     """Recordings of the same voice saying other things."""
     features: Path | None = None
     """What a rehearsal kept of the voice."""
+    models: Path | None = None
+    """Folder of speech models; None: the one in the usual home."""
 
 
 Opener = Callable[[Vocabulary, Voice], Spotter]

@@ -45,24 +45,33 @@ Hearing = Callable[[Match, Sound], tuple[float, tuple[str, ...]]]
 """Gives the probability of a match, and the reasons in plain words."""
 
 
-def ready(vocabulary: Vocabulary, _voice: "Voice") -> bool:
+def ready(vocabulary: Vocabulary, voice: "Voice") -> bool:
     """Say whether Vosk and a model for the vocabulary's language are on this machine."""
-    return find_spec("vosk") is not None and model_for(vocabulary.language, default_models()) is not None
+    models = voice.models or default_models()
+    return find_spec("vosk") is not None and model_for(vocabulary.language, models) is not None
 
 
-def open_spotter(vocabulary: Vocabulary, _voice: "Voice") -> "VoskSpotter":
+def open_spotter(vocabulary: Vocabulary, voice: "Voice") -> "VoskSpotter":
     """Load the model of the vocabulary's language and open a spotter on it.
 
     Raises CompanionError when there is no such model, or when it can't be loaded or lacks a word.
     """
-    models = default_models()
+    return VoskSpotter(vocabulary, model_of(vocabulary, voice))
+
+
+def model_of(vocabulary: Vocabulary, voice: "Voice") -> VoskModel:
+    """Return the loaded model of the vocabulary's language.
+
+    Raises CompanionError when there is no such model, or when it can't be loaded.
+    """
+    models = voice.models or default_models()
     found = model_for(vocabulary.language, models)
     if found is None:
         raise CompanionError(
             f"There is no speech model for the language “{vocabulary.language}” on this machine.",
             remedy="See `companion models list`.",
         )
-    return VoskSpotter(vocabulary, load_model(found.path, models / ".receipts" / "proven.json"))
+    return load_model(found.path, models / ".receipts" / "proven.json")
 
 
 class VoskSpotter:

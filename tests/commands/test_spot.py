@@ -7,6 +7,7 @@ import numpy as np
 import soundfile
 
 from tests.commands.conftest import Run
+from tests.models.archives import write_model
 
 SOUNDS = Path(__file__).parents[1] / "listening" / "sounds"
 CUE = ("--engine", "pocketsphinx", "--cue", "velvet compass", "--phrase", "praise", "--phrase", "cleanup")
@@ -71,3 +72,20 @@ def test_a_word_that_nobody_can_say_is_named(run: Run) -> None:
     """A phrase that could never be heard is refused, never passed over."""
     said = run("spot", SOUNDS / "quiet_praise.flac", "--phrase", "日本", code=2).stderr
     assert "日本" in said
+
+
+def test_speech_models_are_those_of_the_home_that_was_named(run: Run, tmp_path: Path) -> None:
+    """With --home its models are used; one that only looks like a model is told and crashes nothing."""
+    model = write_model(tmp_path / "other" / "models" / "vosk-model-small-sw-0.1")
+    heard = (
+        "spot",
+        SOUNDS / "quiet_praise.flac",
+        "--language",
+        "sw",
+        "--engine",
+        "vosk",
+        "--phrase",
+        "usafi",
+    )
+    assert "lacks something" in run(*heard, code=2).stderr
+    assert str(model) in run("--home", tmp_path / "other", *heard, code=2).stderr.replace("\n", "")
