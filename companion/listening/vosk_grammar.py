@@ -1,7 +1,9 @@
 """The phrases of a lesson as a grammar for Vosk, and the exact search for them in what it heard."""
 
+import math
 import unicodedata
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from companion.errors import CompanionError
 from companion.listening.candidate import Vocabulary
@@ -15,8 +17,15 @@ class Word:
     text: str
     begin: int
     end: int
-    posterior: float
-    """Probability among the grammar's own paths only: a wrong word often has 1.0."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One of the ways in which Vosk understood a stretch of sound."""
+
+    words: Sequence[Word]
+    likelihood: float
+    """Logarithm, comparable among the readings of the same stretch only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +37,16 @@ class Match:
     spoken: tuple[str, ...]
     begin: int
     end: int
-    posterior: float
-    """The least of its words'."""
+    posterior: float = 1.0
+    """Share of the grammar's own readings that hold it there: a wrong phrase often has 1.0."""
+
+    def is_same(self, other: "Match") -> bool:
+        """Say whether the other is the same phrase in much the same place."""
+        return self.phrase == other.phrase and self.overlaps(other)
+
+    def overlaps(self, other: "Match") -> bool:
+        """Say whether a sound belongs to both."""
+        return self.begin < other.end and other.begin < self.end
 
 
 class Grammar:
@@ -58,7 +75,26 @@ class Grammar:
         """Say whether a whole spoken form is in `words` that no further word could turn into a longer one."""
         return any(self._is_closed(words, at, length) for at in range(len(words)) for length in self._lengths)
 
-    def matches(self, words: list[Word]) -> list[Match]:
+    def likely_matches(self, readings: Sequence[Reading]) -> list[Match]:
+        """Return the spoken forms in any of the readings, in order; the likeliest wins, and none overlap.
+
+        The best reading alone would not do: a word that is squeezed in between, as likely as not, hides
+        the phrase from the exact search.
+        """
+        shares = _shares(readings)
+        by_reading = [self.matches(reading.words) for reading in readings]
+        found = [
+            replace(match, posterior=_share_with(match, by_reading, shares))
+            for matches in by_reading
+            for match in matches
+        ]
+        chosen: list[Match] = []
+        for match in sorted(found, key=lambda match: match.posterior, reverse=True):
+            if not any(match.overlaps(other) for other in chosen):
+                chosen.append(match)
+        return sorted(chosen, key=lambda match: match.begin)
+
+    def matches(self, words: Sequence[Word]) -> list[Match]:
         """Return the spoken forms in `words`, in order; the longest wins, and none overlap."""
         found: list[Match] = []
         at = 0
@@ -74,7 +110,7 @@ class Grammar:
         may_go_on = at + length >= len(words) and spoken in self._beginnings
         return spoken in self._phrases and not may_go_on
 
-    def _match_at(self, words: list[Word], at: int) -> Match | None:
+    def _match_at(self, words: Sequence[Word], at: int) -> Match | None:
         for length in self._lengths:
             part = words[at : at + length]
             spoken = tuple(word.text for word in part)
@@ -84,7 +120,6 @@ class Grammar:
                     spoken=spoken,
                     begin=part[0].begin,
                     end=part[-1].end,
-                    posterior=min(word.posterior for word in part),
                 )
         return None
 
@@ -93,6 +128,17 @@ def split_words(spoken: str) -> tuple[str, ...]:
     """Return the words of a spoken form as models write them: composed, lower case, no punctuation."""
     plain = unicodedata.normalize("NFC", spoken).lower()
     return tuple(word for part in plain.split() if (word := part.strip('.,;:!?¡¿…"“”„()')))
+
+
+def _shares(readings: Sequence[Reading]) -> list[float]:
+    most = max((reading.likelihood for reading in readings), default=0.0)
+    weights = [math.exp(reading.likelihood - most) for reading in readings]
+    return [weight / sum(weights) for weight in weights]
+
+
+def _share_with(match: Match, by_reading: Sequence[Sequence[Match]], shares: Sequence[float]) -> float:
+    pairs = zip(by_reading, shares, strict=True)
+    return sum(share for matches, share in pairs if any(match.is_same(other) for other in matches))
 
 
 def _unknown_words(unknown: list[str], model: VoskModel) -> CompanionError:

@@ -11,7 +11,7 @@ import numpy as np
 from companion.errors import CompanionError
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
 from companion.listening.gate import Speech, SpeechGate
-from companion.listening.vosk_grammar import Grammar, Match, Word
+from companion.listening.vosk_grammar import Grammar, Match, Reading, Word
 from companion.listening.vosk_model import VoskModel, load_model
 from companion.listening.vosk_opinion import SecondHearing
 from companion.models.places import default_models, model_for
@@ -25,6 +25,8 @@ NEAR_MISS_POINT = 0.1
 
 _STEP = SAMPLE_RATE // 10
 """Sound that the recogniser is given at a time."""
+_READINGS = 10
+"""Ways to understand a stretch of sound in which a match is looked for."""
 _STEADY_READINGS = 3
 """A match inside running speech is decided when so many readings in a row had it."""
 _MOST_RENEWALS = 2
@@ -40,6 +42,10 @@ _OVERLAP = 3 * SAMPLE_RATE
 """In speech without a pause the recogniser is renewed (its memory grows until a pause), and hears the last
 seconds again."""
 _HANG_OVER_MS = 400
+_NOISE: Sound = np.rint(np.random.default_rng(1).normal(0, 10, 10 * SAMPLE_RATE)).astype(np.int16)
+"""Added to what the recognisers hear, by its place in the sound, at -70 dBFS: no louder than a microphone's
+own. Vosk adds noise of one unit that is never the same; where a microphone's filter leaves nothing between
+the words, that alone decided what was heard, and the same recording gave other marks the next time."""
 
 Hearing = Callable[[Match, Sound], tuple[float, tuple[str, ...]]]
 """Gives the probability of a match, and the reasons in plain words."""
@@ -103,6 +109,7 @@ class VoskSpotter:
     def _start(self, begin: int, sound: Sound) -> None:
         self._recogniser = self._model.recogniser(self._grammar.lines)
         self._recogniser.SetWords(True)
+        self._recogniser.SetMaxAlternatives(_READINGS)
         self._origin = begin
         self._memory = sound
         self._given = 0
@@ -115,7 +122,7 @@ class VoskSpotter:
     def _take(self, speech: Speech) -> Iterator[Candidate]:
         if speech.first:
             self._start(speech.begin, np.zeros(0, np.int16))
-        self._memory = np.concatenate((self._memory, speech.sound))
+        self._memory = np.concatenate((self._memory, _with_noise(speech.sound, speech.begin)))
         while len(self._memory) - self._given >= _STEP:
             yield from self._listen(self._memory[self._given : self._given + _STEP])
         if speech.last:
@@ -145,17 +152,22 @@ class VoskSpotter:
         self._start(begin, self._memory[begin - self._origin :])
 
     def _heard(self, result: str) -> list[Match]:
-        fields = json.loads(result)
-        words = [
-            Word(
-                text=word["word"],
-                begin=self._origin + round(word["start"] * SAMPLE_RATE),
-                end=self._origin + round(word["end"] * SAMPLE_RATE),
-                posterior=word["conf"],
+        readings = [
+            Reading(
+                words=[
+                    Word(
+                        text=word["word"],
+                        begin=self._origin + round(word["start"] * SAMPLE_RATE),
+                        end=self._origin + round(word["end"] * SAMPLE_RATE),
+                    )
+                    for word in reading.get("result", ())
+                ],
+                likelihood=reading["confidence"],
             )
-            for word in fields.get("result", ())
+            for reading in json.loads(result)["alternatives"]
         ]
-        return [match for match in self._grammar.matches(words) if match.begin >= self._free_from]
+        matches = self._grammar.likely_matches(readings)
+        return [match for match in matches if match.begin >= self._free_from]
 
     def _decide(self, matches: list[Match]) -> Iterator[Candidate]:
         for match in matches:
@@ -182,6 +194,12 @@ class VoskSpotter:
 def grammar_alone(match: Match, sound: Sound) -> tuple[float, tuple[str, ...]]:  # noqa: ARG001 - a `Hearing`
     """Believe the grammar, as a benchmark's comparison does; no lesson should."""
     return match.posterior, ("the grammar alone",)
+
+
+def _with_noise(sound: Sound, begin: int) -> Sound:
+    noise = _NOISE.take(np.arange(begin, begin + len(sound)), mode="wrap").astype(np.int32)
+    limits = np.iinfo(np.int16)
+    return (sound + noise).clip(limits.min, limits.max).astype(np.int16)
 
 
 def _is_possible(match: Match) -> bool:

@@ -74,6 +74,13 @@ def say(
     return np.concatenate((silence(before_s), level.clip(-32768, 32767).astype(np.int16), silence(after_s)))
 
 
+def spoken(text: str, voice: str) -> Sound:
+    """Return `text` as `say` speaks it, without any silence around it."""
+    sound = say(text, voice=voice)
+    loud = np.flatnonzero(np.abs(sound) > 300)
+    return sound[loud[0] : loud[-1]]
+
+
 def silence(seconds: float) -> Sound:
     """Return so many seconds of nothing."""
     return np.zeros(int(seconds * SAMPLE_RATE), np.int16)

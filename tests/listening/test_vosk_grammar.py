@@ -1,6 +1,7 @@
 """The grammar of a lesson's phrases, on the vocabulary of the real Korean model."""
 
 import itertools
+import math
 import unicodedata
 from functools import cache
 
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from companion.errors import CompanionError
 from companion.listening.candidate import Vocabulary
-from companion.listening.vosk_grammar import Grammar, Word, split_words
+from companion.listening.vosk_grammar import Grammar, Reading, Word, split_words
 from tests.listening.korean import VOCABULARY, korean_model
 
 LONGER = Vocabulary(("정리", "정리 시간", "취소"), "우리 반", "ko")
@@ -22,7 +23,7 @@ def _grammar(vocabulary: Vocabulary) -> Grammar:
 
 
 def _heard(text: str) -> list[Word]:
-    return [Word(word, 1_000 * at, 1_000 * at + 900, 1.0) for at, word in enumerate(text.split())]
+    return [Word(word, 1_000 * at, 1_000 * at + 900) for at, word in enumerate(text.split())]
 
 
 def test_model_tells_its_own_unknown_word() -> None:
@@ -52,6 +53,28 @@ def test_longest_phrase_wins() -> None:
     matches = _grammar(LONGER).matches(_heard("우리 반 정리 시간 우리 반 정리"))
     assert [match.phrase for match in matches] == ["정리 시간", "정리"]
     assert (matches[0].begin, matches[0].end) == (0, 3_900)
+
+
+def test_phrase_is_found_behind_a_word_squeezed_in() -> None:
+    """A phrase that only the second reading has whole is found, with that reading's share."""
+    readings = [Reading(_heard("우리 반 우리 취소"), 10.0), Reading(_heard("우리 반 취소"), 10.0)]
+    (match,) = _grammar(VOCABULARY).likely_matches(readings)
+    assert match.phrase == "취소"
+    assert match.posterior == pytest.approx(0.5)
+
+
+def test_likelier_phrase_wins_where_readings_differ() -> None:
+    """Of two phrases in the same place, the one that more of the probability speaks for is taken, once."""
+    texts = (("우리 반 정원", 5.0), ("우리 반 취소", 6.0), ("우리 반 취소 <UNK>", 6.0))
+    readings = [Reading(_heard(text), likelihood) for text, likelihood in texts]
+    (match,) = _grammar(VOCABULARY).likely_matches(readings)
+    assert match.phrase == "취소"
+    assert match.posterior == pytest.approx(2 / (2 + math.exp(-1)))
+
+
+def test_nothing_heard_is_no_match() -> None:
+    """Without a reading there is no match."""
+    assert _grammar(VOCABULARY).likely_matches([]) == []
 
 
 def test_phrase_that_may_go_on_is_waited_for() -> None:
