@@ -35,6 +35,7 @@ COMMANDS = {
     "status": "companion.commands.background:status",
     "open": "companion.commands.lesson:open_",
     "close": "companion.commands.lesson:close",
+    "name": "companion.commands.name:name",
     "mark": "companion.commands.lesson:mark",
     "phase": "companion.commands.lesson:phase",
     "undo": "companion.commands.lesson:undo",

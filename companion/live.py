@@ -32,6 +32,7 @@ from companion.listening.ear import Catch
 from companion.live_state import Listening, LiveState
 from companion.log.store import SessionLog, open_log
 from companion.log.summary import Summary
+from companion.naming import UNPLANNED, naming
 from companion.recorder import Opening, Recorder
 from companion.reviewed_takes import ReviewedTakes
 from companion.settings_watch import SettingsWatch
@@ -48,8 +49,6 @@ RECENT = 30
 BEAT_EVERY_S = 5.0
 EAR_PATIENCE_S = 2.0
 """How long the end of the program waits for what was said just before it."""
-UNPLANNED = "unplanned"
-"""Class group of a session that was opened by a key when the timetable had nothing."""
 
 ChooseEngine = Callable[[Settings, Plan], str]
 """Names the engine that listens in a lesson. Raises CompanionError if none is ready."""
@@ -134,7 +133,17 @@ class Live:
 
     def close(self, source: Source) -> Future[Session | None]:
         """Close the session that is open; the result is None if there was none."""
-        return self.soon(lambda: self._close(source))
+        asked_s = self.clock.steady_s()
+        return self.soon(lambda: self._close(source, asked_s))
+
+    def name(
+        self, class_group: str, plan: str | None, source: Source, session_id: str = ""
+    ) -> Future[Session]:
+        """Say which class group a session is of; by default the one that is open, else the newest.
+
+        The result raises CompanionError if there is no such session or plan.
+        """
+        return self.soon(lambda: self._name(class_group, plan, source, session_id))
 
     def ask(
         self, command: Command, source: Source, at_s: float | None = None, *, request: str | None = None
@@ -298,9 +307,15 @@ class Live:
                 self._open(opening, source)
         self._sound(Tone.NOTE if done else Tone.REFUSAL)
 
-    def _close(self, source: Source) -> Session | None:
+    def _name(self, class_group: str, plan: str | None, source: Source, session_id: str) -> Session:
+        session = self._log.session(session_id) if session_id else self._recorder.session or self._log.find()
+        now_ms = self._recorder.now_ms
+        bodies = naming(self._log, self.settings, session, class_group, plan, now_ms, source)
+        return self._record(session.id, bodies, None)
+
+    def _close(self, source: Source, asked_s: float | None = None) -> Session | None:
         self._stop_ear()
-        session = self._recorder.close(source)
+        session = self._recorder.close(source, asked_s)
         log.info("the session was closed (%s)", source)
         self._look_at_the_day()
         self._follow()
@@ -322,9 +337,13 @@ class Live:
         return recorded
 
     def _record(self, session_id: str, bodies: tuple[ev.Body, ...], request: str | None) -> Session:
+        before = self._recorder.session
         session = self._recorder.record(session_id, bodies, request=request)
         if session.settled:
             self._settle_clips(session)
+        if before is not None and before.id == session_id and before.plan != session.plan:
+            # Another plan has other phrases: the ear that has begun with the old ones is replaced.
+            self._stop_ear()
         self._look_at_the_day()
         self._follow()
         return session

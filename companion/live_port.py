@@ -38,6 +38,12 @@ class LivePort:
             troubles.insert(0, f"{state.trouble[0].upper()}{state.trouble[1:]}. {state.remedy}")
         return Status(_WORDS[state.listening], state.listening is Listening.ON, words, tuple(troubles))
 
+    def now_ms(self, session: Session) -> int:
+        """Return the session's own time now: by the steady clock while it is open."""
+        if self._is_open(session.id):
+            return round((self._live.clock.steady_s() - self._live.state.zero_s) * 1000)
+        return self._elsewhere.now_ms(session)
+
     def submit(self, session_id: str, command: Command, *, request: str) -> Session:
         """Carry out `command` as asked for on the page just now; return when it is durable."""
         if self._is_open(session_id):

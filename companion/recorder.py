@@ -4,7 +4,7 @@ It runs on one thread, knows no other, and takes its time from a clock that it i
 is durable.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -26,11 +26,10 @@ CONTINUED_WITHIN = timedelta(hours=2)
 
 @dataclass(frozen=True, slots=True)
 class _Going:
-    """A session with its writer, its zero on the steady clock, and what its phrases do."""
+    """A session with its writer, and its zero on the steady clock."""
 
     writer: SessionWriter
     zero_s: float
-    commands: Mapping[str, Command]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,11 +113,15 @@ class Recorder:
         writer.append(ev.CompanionRestarted(last_ms, at_ms), now_ms=at_ms)
         return self._begin(writer, self._clock.steady_s() - at_ms / 1000)
 
-    def close(self, source: Source) -> Session | None:
-        """Close the session that is going on to listening, and return it; None if there is none."""
+    def close(self, source: Source, steady_s: float | None = None) -> Session | None:
+        """Close the session that is going on to listening, and return it; None if there is none.
+
+        steady_s: when that was asked for; None: now.
+        """
         if self._going is None:
             return None
-        closed = self._going.writer.close(at_ms=self.now_ms, source=source)
+        at_ms = self.now_ms if steady_s is None else self.offset_ms(steady_s)
+        closed = self._going.writer.close(at_ms=at_ms, source=source)
         self._notice_the_end()
         return closed
 
@@ -147,9 +150,12 @@ class Recorder:
         Raises CompanionError if the session is settled by now or the disk does not take it.
         """
         for going in (self._going, self._before):
-            if going and going.writer.session.id == session_id and candidate.phrase in going.commands:
+            if going is None or going.writer.session.id != session_id:
+                continue
+            commands = self.settings.commands_in(going.writer.session.plan)
+            if candidate.phrase in commands:
                 offset_ms = round((zero_s - going.zero_s) * 1000)
-                recorded = going.writer.candidate(candidate, going.commands, offset_ms=offset_ms)
+                recorded = going.writer.candidate(candidate, commands, offset_ms=offset_ms)
                 self._notice_the_end()
                 return recorded
         return None
@@ -212,7 +218,7 @@ class Recorder:
         return changed
 
     def _begin(self, writer: SessionWriter, zero_s: float) -> Session:
-        self._going = _Going(writer, zero_s, self.settings.commands_in(writer.session.plan))
+        self._going = _Going(writer, zero_s)
         self._lost = None
         self.beat()
         return writer.session

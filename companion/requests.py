@@ -52,6 +52,9 @@ class Requests:
                 if closed is None:
                     raise _no_session()
                 return _told(closed)
+            case {"do": "name", "class_group": str(class_group), "plan": plan, "session": str(session)}:
+                named = self._live.name(class_group, plan, Source.COMMAND_LINE, session)
+                return _told(named.result(DURABLE_WITHIN_S))
             case {"do": "command", **wanted}:
                 return self._command(wanted)
         raise CompanionError("The running companion does not know this request.", remedy="Restart it.")

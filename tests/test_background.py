@@ -66,6 +66,20 @@ def test_a_lesson_by_commands_alone(companion: Companion) -> None:
         ]
 
 
+def test_an_unplanned_lesson_is_named_while_it_goes_on_and_after_the_program_has_ended(
+    companion: Companion,
+) -> None:
+    """The running companion records it, and without one the command does."""
+    companion.command("open", "unplanned")
+    assert "one of 4-Hazel now" in companion.command("name", "4-Hazel").stdout
+    assert "4-Hazel" in companion.command("status").stdout
+    companion.end()
+    assert "one of 2-Birch now" in companion.command("name", "2-Birch").stdout
+    assert companion.command("name", "2-Birch", "--plan", "nonsense").returncode == 2
+    with open_log(companion.home.log) as log:
+        assert [summary.class_group for summary in log.summaries()] == ["2-Birch"]
+
+
 def test_only_one_runs_and_a_crash_frees_its_place(companion: Companion) -> None:
     """A second one says so and changes nothing; after SIGKILL the next one starts at once."""
     second = companion.command("run")

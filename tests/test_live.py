@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from companion.clips import Clips
-from companion.config import Settings
+from companion.config import Settings, load_settings
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
@@ -187,6 +187,34 @@ def test_a_key_opens_an_unplanned_session_once_and_closes_it(room: Room) -> None
     with open_log(room.path) as log:
         assert [(summary.class_group, summary.closed) for summary in log.summaries()] == [("unplanned", True)]
     assert [tone for tone, _ in room.told.tones] == [Tone.NOTE, Tone.REFUSAL, Tone.NOTE, Tone.REFUSAL]
+
+
+def test_a_class_that_is_named_afterwards_is_listened_to_by_its_own_plan(tmp_path: Path) -> None:
+    """The open session is meant; another plan's phrases need another recogniser, the same plan's none."""
+    file = tmp_path / "companion.toml"
+    file.write_text(SETTINGS + '[[plans]]\nname = "kitchen"\nphases = [{ name = "aprons", minutes = 5 }]\n')
+    listened: list[str] = []
+
+    def open_spotter(_: Settings, session: Session) -> Parrot:
+        listened.append(session.plan.name)
+        return Parrot()
+
+    live = Live(
+        tmp_path / "sessions.db",
+        load_settings(file),
+        open_spotter=open_spotter,
+        open_microphone=lambda name, told: Microphone(name, told, opener=lambda _: Scripted()),
+    )
+    live.start()
+    live.ask(Command(Action.OPEN), Source.KEY).result()
+    assert live.name("4-Hazel", None, Source.PAGE).result().class_group == "4-Hazel"
+    assert until(lambda: listened == ["garden"])
+    named = live.name("4-Hazel", "kitchen", Source.PAGE).result()
+    assert named.phase is not None
+    assert named.phase.name == "aprons"
+    assert until(lambda: listened == ["garden", "kitchen"])
+    assert live.state.session == named
+    live.stop()
 
 
 def test_a_pause_closes_the_microphone_at_once_and_only_a_hand_opens_it_again(room: Room) -> None:

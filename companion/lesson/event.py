@@ -32,6 +32,19 @@ class SessionOpened:
 
 
 @dataclass(frozen=True, slots=True)
+class ClassGroupNamed:
+    """Which class group it is was said after the opening: it was opened as another, or as none.
+
+    plan: None leaves the plan as it was.
+    """
+
+    class_group: str
+    plan: Plan | None = None
+    carry_over: str = ""
+    """What was left unsaid at the end of that class group's last session."""
+
+
+@dataclass(frozen=True, slots=True)
 class PhaseBegan:
     """The lesson moved into a phase. `at_ms` is when the phrase began or the key went down."""
 
@@ -277,6 +290,7 @@ class SessionReopened:
 
 Body = (
     SessionOpened
+    | ClassGroupNamed
     | PhaseBegan
     | MarkMade
     | MarkDoubled
@@ -310,6 +324,7 @@ Body = (
 
 BODIES: dict[str, type[Body]] = {
     "session opened": SessionOpened,
+    "class group named": ClassGroupNamed,
     "phase began": PhaseBegan,
     "mark made": MarkMade,
     "mark doubled": MarkDoubled,

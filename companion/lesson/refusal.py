@@ -4,7 +4,7 @@ from companion.lesson import event as ev
 from companion.lesson.session import Session
 
 
-def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911 - one case a rule
+def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PLR0912 - one case a rule
     """Return why `body` can't be recorded in `session`, or None if it can.
 
     A settled session takes nothing but its reopening. During the review, a step must be about a mark,
@@ -19,9 +19,11 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911 - o
             return "the session is not settled"
         case ev.SessionReopened(reason="") | ev.RecognitionOverruled(reason=""):
             return "a reason is needed"
-        case ev.PhaseBegan(phase=phase) | ev.MarkAdded(phase=phase) if not session.plan.phase(phase):
+        case ev.ClassGroupNamed(class_group=""):
+            return "a class group needs a name"
+        case ev.PhaseBegan(phase=phase) if not session.plan.phase(phase):
             return f"the plan has no phase '{phase}'"
-        case ev.MarkChanged(phase=str(phase)) if not session.plan.phase(phase):
+        case ev.MarkAdded(phase=phase) | ev.MarkChanged(phase=str(phase)) if phase not in session.phase_names:
             return f"the plan has no phase '{phase}'"
         case (
             ev.MarkKept(mark=mark)

@@ -53,6 +53,7 @@ class Session:
 
     id: str
     class_group: str
+    """As it was named last."""
     plan: Plan
     opened_at: datetime
     levels: tuple[Level, ...] = ()
@@ -127,6 +128,12 @@ class Session:
     def phase(self) -> PhaseSpan | None:
         """The phase that the lesson is in, or was in last."""
         return self.phases[-1] if self.phases else None
+
+    @property
+    def phase_names(self) -> tuple[str, ...]:
+        """Names of the plan's phases and of those that ran under another plan before."""
+        planned = (phase.name for phase in self.plan)
+        return tuple(dict.fromkeys((*planned, *(span.name for span in self.phases))))
 
     @property
     def paused(self) -> bool:
@@ -204,6 +211,9 @@ class _Draft:
     covers, since a spoken phrase is dated back to where it began.
     """
 
+    named: ev.ClassGroupNamed | None = None
+    plan: Plan | None = None
+    """Another plan than the session was opened with."""
     phases: list[PhaseSpan] = field(default_factory=list)
     marks: dict[str, Mark] = field(default_factory=dict)
     moved: dict[str, str] = field(default_factory=dict)
@@ -223,6 +233,9 @@ class _Draft:
 
     def take(self, event: ev.Event) -> None:  # noqa: PLR0912, PLR0915 - one case a kind of event
         match event.body:
+            case ev.ClassGroupNamed() as body:
+                self.named = body
+                self.plan = body.plan or self.plan
             case ev.PhaseBegan(phase=phase, at_ms=at_ms, source=source):
                 self.phases.append(PhaseSpan(phase, at_ms, None, source))
             case ev.MarkMade() as body:
@@ -408,14 +421,14 @@ class _Draft:
         )
         return Session(
             id=events[0].session,
-            class_group=opened.class_group,
-            plan=opened.plan,
+            class_group=(self.named or opened).class_group,
+            plan=self.plan or opened.plan,
             opened_at=events[0].at,
             levels=opened.levels,
             tables=opened.tables,
             room=opened.room,
             engine=opened.engine,
-            carry_over_before=opened.carry_over,
+            carry_over_before=(self.named or opened).carry_over,
             carry_over_said=self.carry_over_said,
             phases=phases,
             marks=tuple(sorted(marks, key=lambda mark: mark.at_ms)),

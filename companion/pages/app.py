@@ -9,7 +9,19 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from companion.errors import CompanionError
-from companion.pages import history, home, live, next_time, note, private, reflection, review, setup, sound
+from companion.pages import (
+    history,
+    home,
+    live,
+    naming,
+    next_time,
+    note,
+    private,
+    reflection,
+    review,
+    setup,
+    sound,
+)
 from companion.pages.desk import FOLDER, Desk, desk_of
 from companion.pages.guard import Guard
 
@@ -20,6 +32,8 @@ ROUTES = [
     Route("/live/{session}", live.press, methods=["POST"]),
     Route("/live/{session}/projector", live.projector),
     Route("/live/{session}/stream", live.stream),
+    Route("/class/{session}", naming.show),
+    Route("/class/{session}", naming.save, methods=["POST"]),
     Route("/review/{session}", review.show),
     Route("/review/{session}", review.step, methods=["POST"]),
     Route("/review/{session}/sound/{item}", sound.play),

@@ -49,10 +49,6 @@ class Desk:
         with self.log() as log:
             return log.session(request.path_params["session"])
 
-    def wall_ms(self, session: Session) -> int:
-        """Return milliseconds of wall time since `session` opened."""
-        return round((self.clock() - session.opened_at).total_seconds() * 1000)
-
     def stamp(self, session: Session) -> str:
         """Return what changes whenever a page about `session` has something new to show."""
         return stamp(session.last_seq, self, session.id)

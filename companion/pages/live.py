@@ -46,7 +46,7 @@ def projector(request: Request) -> Response:
 def _page(request: Request, *, controls: bool) -> Response:
     desk = desk_of(request)
     session = desk.session(request)
-    now_ms = elapsed_ms(session, desk.wall_ms(session))
+    now_ms = elapsed_ms(session, desk.port.now_ms(session))
     left = left_ms(session, now_ms)
     newest = max(session.standing, key=lambda mark: int(mark.id[1:]), default=None)
     following = session.plan.after(session.phase.name) if session.phase else session.plan.phases[0]

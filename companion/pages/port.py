@@ -44,6 +44,10 @@ class LessonPort(Protocol):
         """Return how microphone and keys are for that session."""
         ...
 
+    def now_ms(self, session: Session) -> int:
+        """Return milliseconds since `session` opened."""
+        ...
+
     def submit(self, session_id: str, command: Command, *, request: str) -> Session:
         """Carry out `command` as asked for on the page just now; return when it is durable.
 
@@ -85,11 +89,15 @@ class LogPort:
         """Nothing listens here."""
         return Status("Not listening here")
 
+    def now_ms(self, session: Session) -> int:
+        """Return milliseconds of wall time since `session` opened."""
+        return round((self._clock() - session.opened_at).total_seconds() * 1000)
+
     def submit(self, session_id: str, command: Command, *, request: str) -> Session:
         """Carry out `command` at once."""
         with open_log(self._log) as log:
             session = log.session(session_id)
-            now_ms = self._now_ms(session)
+            now_ms = self._next_ms(session)
             writer = SessionWriter(log, session, self._clock)
             return writer.command(command, at_ms=now_ms, source=Source.PAGE, request=request).session
 
@@ -99,14 +107,14 @@ class LogPort:
             session = log.session(session_id)
             if session.closed:
                 return session
-            now_ms = self._now_ms(session)
+            now_ms = self._next_ms(session)
             closed = SessionClosed(now_ms, Source.PAGE)
             return log.append(session_id, closed, at=self._clock(), offset_ms=now_ms, request=request)
 
     def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
         """Record `bodies` at once."""
         with open_log(self._log) as log:
-            now_ms = self._now_ms(log.session(session_id))
+            now_ms = self._next_ms(log.session(session_id))
             return log.append_all(session_id, bodies, at=self._clock(), offset_ms=now_ms, request=request)
 
     def sounds(self, session_id: str) -> frozenset[str]:  # noqa: ARG002 - the protocol's own signature
@@ -117,7 +125,6 @@ class LogPort:
         """No sound is kept."""
         return None
 
-    def _now_ms(self, session: Session) -> int:
-        """Return the session's own time now; never before its last event, whatever the wall clock does."""
-        elapsed = self._clock() - session.opened_at
-        return max(session.last_ms, round(elapsed.total_seconds() * 1000))
+    def _next_ms(self, session: Session) -> int:
+        """Return the time of an event now; never before the last one, whatever the wall clock does."""
+        return max(session.last_ms, self.now_ms(session))

@@ -30,10 +30,10 @@ async def step(request: Request) -> Response:
 def _step(desk: Desk, session_id: str, form: FormData) -> None:
     with desk.log() as log:
         session = log.session(session_id)
-    desk.append(session, form, body_of(session, form, desk.wall_ms(session)))
+    desk.append(session, form, body_of(session, form, desk.port.now_ms(session)))
 
 
-def body_of(session: Session, form: FormData, wall_ms: int) -> ev.Body:
+def body_of(session: Session, form: FormData, now_ms: int) -> ev.Body:
     """Return the event of one button of the panel.
 
     Raises CompanionError for a button or value that the page does not have.
@@ -41,7 +41,7 @@ def body_of(session: Session, form: FormData, wall_ms: int) -> ev.Body:
     note = text(form, "item")
     match text(form, "do"):
         case "open":
-            at_ms = session.closed_ms if session.closed_ms is not None else max(session.last_ms, wall_ms)
+            at_ms = session.closed_ms if session.closed_ms is not None else max(session.last_ms, now_ms)
             return ev.NoteOpened(_kind(form), at_ms, Source.REVIEW)
         case "complete":
             child, line = text(form, "child", 12), text(form, "line", 200)

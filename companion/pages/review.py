@@ -65,7 +65,7 @@ def show(request: Request) -> Response:
     return desk.page(
         "review.html",
         session=session,
-        line=line_of(session, elapsed_ms(session, desk.wall_ms(session))),
+        line=line_of(session, elapsed_ms(session, desk.port.now_ms(session))),
         looks=[card for card in cards if card.look],
         rest=rest,
         rest_open=[card for card in rest if card.open],

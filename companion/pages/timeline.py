@@ -72,14 +72,14 @@ class Line:
     name_rows: int
 
 
-def elapsed_ms(session: Session, wall_ms: int) -> int:
+def elapsed_ms(session: Session, now_ms: int) -> int:
     """Return how far the lesson is, given the milliseconds of wall time since it opened."""
     if session.closed_ms is not None:
         return session.closed_ms
     planned = round(session.plan.minutes * 60_000)
     moments = [span.began_ms for span in session.phases] + [mark.at_ms for mark in session.marks]
     lived = max(moments, default=0)
-    return max(lived, min(wall_ms, max(lived, planned) + LONGEST_OVER_MS))
+    return max(lived, min(now_ms, max(lived, planned) + LONGEST_OVER_MS))
 
 
 def left_ms(session: Session, now_ms: int) -> int | None:

@@ -41,6 +41,29 @@ def test_a_mark_shows_in_both_windows_without_reloading(
     assert praise_in(home, session.id) == 11
 
 
+def test_a_lesson_that_was_opened_as_none_is_given_its_class(page: Page, home: Home) -> None:
+    """From the live page and, when it is over, from the review; the log's own classes are offered."""
+    home.settings.write_text('[[plans]]\nname = "kitchen"\nphases = [{ name = "aprons", minutes = 5 }]\n')
+    write_lesson(home.log, class_group="2-Birch")
+    session = write_lesson(home.log, *BODIES[:4], class_group="unplanned")
+    page.goto(f"/live/{session.id}")
+    page.get_by_role("link", name="Another class?").click()
+    assert page.locator("#groups option").evaluate_all("all => all.map(one => one.value)") == ["2-Birch"]
+    page.get_by_label("Class group").fill("4-Hazel")
+    page.get_by_label("Plan").select_option("kitchen")
+    press(page, "This class")
+    expect(page.locator("h1")).to_have_text("4-Hazel")
+    expect(page.locator("#phase .name")).to_have_text("aprons")
+    press(page, "End the lesson")
+    page.get_by_role("link", name="On to the review").click()
+    page.get_by_role("link", name="another class?").click()
+    page.get_by_label("Class group").fill("5-Oak")
+    press(page, "This class")
+    expect(page.locator("h1")).to_contain_text("5-Oak")
+    with open_log(home.log) as log:
+        assert log.session(session.id).class_group == "5-Oak"
+
+
 def test_every_button_of_a_lesson_does_what_it_says(page: Page, home: Home) -> None:
     """Praise, reminder, undo, next phase, pause, resume and the end of the lesson reach the log."""
     session = write_lesson(home.log, *BODIES[:12])

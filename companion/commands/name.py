@@ -1,0 +1,33 @@
+"""`companion name`: which class group a session is of, said afterwards."""
+
+import click
+
+from companion.commands.append import append_now
+from companion.config import load_settings
+from companion.control import NotRunningError, ask
+from companion.lesson.mark import Source
+from companion.log.store import open_log
+from companion.naming import naming
+from companion.paths import Home
+
+
+@click.command()
+@click.argument("class_group")
+@click.option("--plan", help="Name of the plan, where it was not the right one.")
+@click.option("--session", default="", help="Of another session than the open or the newest one.")
+@click.pass_obj
+def name(home: Home, class_group: str, plan: str | None, session: str) -> None:
+    """Say that a session is one of CLASS_GROUP, when it was opened as another class or as none."""
+    with open_log(home.log) as log:
+        wanted = log.find(session).id if session else ""
+        try:
+            told = ask(
+                home.control, {"do": "name", "class_group": class_group, "plan": plan, "session": wanted}
+            )
+            named = log.session(told["session"])
+        except NotRunningError:
+            named, settings = log.find(wanted or None), load_settings(home.settings)
+            now_ms = named.last_ms
+            for body in naming(log, settings, named, class_group, plan, now_ms, Source.COMMAND_LINE):
+                named = append_now(log, named, body)
+    click.echo(f"The session of {named.opened_at:%A %d %B, %H:%M} is one of {named.class_group} now.")
