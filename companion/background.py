@@ -23,8 +23,6 @@ from companion.lesson.plan import Plan
 from companion.lesson.session import Session
 from companion.lesson_ear import OpenSpotter
 from companion.listening.candidate import Spotter
-from companion.listening.capture import SOUND_SYSTEM
-from companion.listening.devices import SoundSystemError, probe
 from companion.listening.engines import Voice, choose, open_spotter
 from companion.listening.spotter_process import ProcessSpotter
 from companion.live import ChooseEngine, Live
@@ -121,7 +119,7 @@ def stop(home: Home) -> None:
 def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[None]:
     """Put the parts together, and take them apart in the order in which nothing is lost."""
     settings = watch.settings
-    tones = Tones(settings.tones.volume if _sound_system_works() else 0.0, SOUND_SYSTEM)
+    tones = Tones(settings.tones.volume)
     kept_clips = KeptClips(home.clips, settings.listening.keep_clips_until)
     live = Live(
         home.log,
@@ -172,16 +170,6 @@ def _choose_engine(home: Home) -> ChooseEngine:
         return choose(settings.vocabulary(plan), settings.listening.engine, voice)
 
     return choose_one
-
-
-def _sound_system_works() -> bool:
-    """Whether it can be loaded into this process: a broken one would take the lesson with it."""
-    try:
-        probe()
-    except SoundSystemError as error:
-        log.warning("there will be no tones: %s", error)
-        return False
-    return True
 
 
 @contextmanager

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from companion.lesson import event as ev
 from companion.lesson.mark import Kind
 from companion.lesson.session import Session
-from companion.tones import Tone
+from companion.tone_sounds import Tone
 
 
 def tones_for(before: Session | None, after: Session | None, bodies: Iterable[ev.Body]) -> Iterator[Tone]:

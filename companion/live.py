@@ -36,7 +36,8 @@ from companion.naming import UNPLANNED, naming
 from companion.recorder import Opening, Recorder
 from companion.reviewed_takes import ReviewedTakes
 from companion.settings_watch import SettingsWatch
-from companion.tones import Tone, Tones
+from companion.tone_sounds import Tone
+from companion.tones import Tones
 from companion.writer import Recorded
 
 log = logging.getLogger(__name__)

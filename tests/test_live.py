@@ -26,7 +26,7 @@ from companion.log.store import open_log
 from companion.recorder import Opening
 from companion.reviewed_takes import ReviewedTakes
 from companion.settings_watch import SettingsWatch
-from companion.tones import Tone
+from companion.tone_sounds import Tone
 from tests.listening.device import Scripted, until
 from tests.school_day import CLASSES, SETTINGS, HandClock, settings
 

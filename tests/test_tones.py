@@ -3,24 +3,26 @@
 import os
 import subprocess
 import sys
-import threading
 
 import numpy as np
 import pytest
 
-from companion.tones import NOTES, TAIL_S, Tone, Tones, sound_of
+from companion.tone_sounds import NOTES, TAIL_S, Tone, sound_of
+from companion.tones import HANGS, Tones
+from tests.listening.device import until
 from tests.rig_sound import SoundRig
 
 RATE = 48_000
 RECORD = ["parec", "--device=speaker.monitor", "--format=s16le", "--channels=1", "--raw", "--latency-msec=20"]
 PLAY = """
 import sys
-from companion.tones import Tone, Tones
+from companion.tone_sounds import Tone
+from companion.tones import Tones
 tones = Tones(float(sys.argv[1]))
 for name in sys.argv[2:]:
     tones.play(Tone(name))
     time.sleep(0.6)
-tones.close()
+tones.close(20)
 """.replace("import sys", "import sys, time", 1)
 
 
@@ -33,7 +35,7 @@ def pitch_of(wave: np.ndarray) -> float:
 @pytest.mark.parametrize("tone", list(Tone))
 def test_a_tone_is_short_clean_and_ends_in_silence(tone: Tone) -> None:
     """Each tone is under half a second, never clips, begins without a click and has silence at its end."""
-    sound = sound_of(tone, RATE)
+    sound = np.array(sound_of(tone, RATE))
     assert len(sound) / RATE < 0.5 + TAIL_S
     assert 0.3 < np.abs(sound).max() <= 1.0
     assert np.abs(np.diff(sound)).max() < 0.2
@@ -81,29 +83,29 @@ def test_a_tone_that_can_not_sound_harms_nothing(sound_rig: SoundRig) -> None:
     assert subprocess.run(command, env=environment, check=False, timeout=60).returncode == 0
 
 
-def test_volume_nought_means_off() -> None:
-    """With volume 0 nothing is played and no thread is kept."""
+def test_a_loudspeaker_that_hangs_is_given_up_and_the_next_tone_sounds(sound_rig: SoundRig) -> None:
+    """While the sound server answers nobody tones are dropped instead of waiting in line."""
+    tones = Tones(0.5)
+    sound_rig.freeze()
+    for _ in range(50):
+        tones.play(Tone.PRAISE)
+    assert tones._waiting.qsize() <= 2
+    assert until(lambda: tones._trouble == HANGS)
+    sound_rig.thaw()
+    assert until(lambda: tones._trouble == "" and tones._waiting.empty())
+    tones.close(patience_s=20)
+    assert not tones._thread.is_alive()
+
+
+def test_volume_nought_means_off_until_it_is_turned_up(sound_rig: SoundRig) -> None:
+    """With volume 0 no process is kept; the settings may ask for tones later."""
+    assert sound_rig.server.poll() is None
     tones = Tones(0)
     tones.play(Tone.PRAISE)
     tones.close()
     assert not tones._thread.is_alive()
-
-
-def test_tones_never_pile_up() -> None:
-    """While one tone waits for the sound system, others are dropped instead of waiting in line."""
-    free = threading.Event()
-
-    class Stuck:
-        def __enter__(self) -> None:
-            free.wait(20)
-            raise RuntimeError("made up")
-
-        def __exit__(self, *_: object) -> None: ...
-
-    tones = Tones(0.5, Stuck())
-    for _ in range(50):
-        tones.play(Tone.PRAISE)
-    assert tones._waiting.qsize() <= 2
-    free.set()
+    tones.volume = 0.2
+    tones.play(Tone.PRAISE)
+    assert tones._thread.is_alive()
     tones.close(patience_s=20)
     assert not tones._thread.is_alive()

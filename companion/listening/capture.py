@@ -42,7 +42,7 @@ FULL_SCALE = 32_768
 QUIET_DBFS = -120.0
 
 SOUND_SYSTEM = threading.RLock()
-"""Held while PortAudio starts anew, which ends every open stream; hold it while playing a tone."""
+"""Held while PortAudio starts anew, which ends every open stream of this process."""
 
 
 @dataclass(frozen=True, slots=True)
