@@ -294,6 +294,13 @@ class Live:
                 "The timetable has no more lesson today.",
                 remedy="Say which class: companion open CLASS_GROUP",
             )
+        session = self._recorder.session
+        if session is not None and session.class_group == opening.class_group:
+            raise CompanionError(
+                f"{session.class_group} is open already.",
+                safe="It goes on.",
+                remedy="Another class: companion open CLASS_GROUP",
+            )
         return self._open(opening, source)
 
     def _open_or_close(self, action: Action, source: Source) -> None:

@@ -1,5 +1,6 @@
 """The pages of a companion that runs: what they want goes to the lesson that is going on."""
 
+import threading
 from collections.abc import Callable, Sequence
 
 from companion.lesson.command import Command
@@ -9,8 +10,10 @@ from companion.lesson.session import Session
 from companion.listening.candidate import Sound
 from companion.live import Live
 from companion.live_state import Listening
-from companion.pages.port import LessonPort, Status
+from companion.naming import UNPLANNED
+from companion.pages.port import Choice, LessonPort, Status
 from companion.pressing.hotkeys import Obstacle
+from companion.recorder import Opening
 
 DURABLE_WITHIN_S = 20.0
 
@@ -25,6 +28,9 @@ class LivePort:
         self._live = live
         self._keys = keys
         self._elsewhere = elsewhere
+        self._opening = threading.Lock()
+        self._opened: dict[str, Session] = {}
+        """The latest wish to open a session, and what was opened for it."""
 
     def status(self, session_id: str) -> Status:
         """Return how microphone and keys are for that session."""
@@ -37,6 +43,27 @@ class LivePort:
         if state.trouble:
             troubles.insert(0, f"{state.trouble[0].upper()}{state.trouble[1:]}. {state.remedy}")
         return Status(_WORDS[state.listening], state.listening is Listening.ON, words, tuple(troubles))
+
+    def choice(self) -> Choice:
+        """Return what can be opened."""
+        settings = self._live.settings
+        lessons = settings.timetable.lessons if settings.timetable else ()
+        coming = self._live.state.coming
+        if coming and coming.begins.date() != self._live.clock.wall().astimezone(coming.begins.tzinfo).date():
+            coming = None
+        return Choice(
+            tuple(plan.name for plan in settings.plans),
+            tuple(lesson.class_group for lesson in lessons),
+            coming,
+        )
+
+    def open(self, class_group: str, plan: str | None, room: str, *, request: str) -> Session:
+        """Open a session; a wish that comes again opens no second one."""
+        with self._opening:
+            if request not in self._opened:
+                opening = Opening(class_group or UNPLANNED, plan, room)
+                self._opened = {request: self._live.open(opening, Source.PAGE).result(DURABLE_WITHIN_S)}
+            return self._opened[request]
 
     def now_ms(self, session: Session) -> int:
         """Return the session's own time now: by the steady clock while it is open."""

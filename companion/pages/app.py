@@ -27,6 +27,7 @@ from companion.pages.guard import Guard
 
 ROUTES = [
     Route("/", home.show),
+    Route("/", home.open_session, methods=["POST"]),
     Route("/live", home.live),
     Route("/live/{session}", live.show),
     Route("/live/{session}", live.press, methods=["POST"]),

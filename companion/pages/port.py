@@ -10,10 +10,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 
+from companion.errors import CompanionError
 from companion.lesson.command import Command
 from companion.lesson.event import Body, SessionClosed
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
+from companion.lesson.timetable import Lesson
 from companion.listening.candidate import Sound
 from companion.log.store import open_log
 from companion.writer import SessionWriter
@@ -33,6 +35,18 @@ class Status:
     """Each a sentence with its remedy."""
 
 
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What can be opened from a page just now."""
+
+    plans: tuple[str, ...]
+    """Names of the plans, the usual one first."""
+    class_groups: tuple[str, ...] = ()
+    """Those of the timetable."""
+    coming: Lesson | None = None
+    """The lesson whose time it is or that comes next, if it is one of today."""
+
+
 class LessonPort(Protocol):
     """What the pages need. Each method may be called from any thread and returns when it is done.
 
@@ -42,6 +56,19 @@ class LessonPort(Protocol):
 
     def status(self, session_id: str) -> Status:
         """Return how microphone and keys are for that session."""
+        ...
+
+    def choice(self) -> Choice | None:
+        """Return what can be opened, or None where no lesson is held from here."""
+        ...
+
+    def open(self, class_group: str, plan: str | None, room: str, *, request: str) -> Session:
+        """Open a session, the one that is open being closed first; return it when it is durable.
+
+        class_group: "" for one that is not known yet. plan, room: None and "" are those of the settings.
+
+        Raises CompanionError if there is no such plan, or where no lesson is held from here.
+        """
         ...
 
     def now_ms(self, session: Session) -> int:
@@ -88,6 +115,16 @@ class LogPort:
     def status(self, session_id: str) -> Status:  # noqa: ARG002 - the protocol's own signature
         """Nothing listens here."""
         return Status("Not listening here")
+
+    def choice(self) -> Choice | None:
+        """Nothing can be opened: nobody would listen."""
+        return None
+
+    def open(self, class_group: str, plan: str | None, room: str, *, request: str) -> Session:  # noqa: ARG002
+        """Refuse."""
+        raise CompanionError(
+            "These pages only show what is in the log.", remedy="Start the companion with: companion start"
+        )
 
     def now_ms(self, session: Session) -> int:
         """Return milliseconds of wall time since `session` opened."""

@@ -4,9 +4,14 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, expect
 
+from companion.live import Live
+from companion.live_port import LivePort
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.lessons import BODIES, CLOSE, OPENED, write_lesson
 from tests.pages.school_years import fill
+from tests.school_day import HandClock, settings
 
 STARTER = Path(__file__).parents[2] / "companion" / "starter.toml"
 
@@ -21,6 +26,27 @@ def test_the_first_page_leads_to_what_is_next(page: Page, home: Home) -> None:
     page.goto("/")
     page.get_by_role("listitem").filter(has_text="12 marks to review").get_by_role("link").click()
     expect(page).to_have_url(f"{page.url.split('/review')[0]}/review/{waiting.id}")
+
+
+def test_a_lesson_is_opened_from_the_first_page_of_a_running_companion(page: Page, tmp_path: Path) -> None:
+    """The coming class with one press, any other by its name; the page of a log alone offers neither."""
+    page.goto("/")
+    expect(page.get_by_role("heading", name="Open a lesson")).to_have_count(0)
+    home, clock = Home(tmp_path / "running").create(), HandClock()
+    live = Live(home.log, settings(timetable=True), open_spotter=None, clock=clock)
+    live.start()
+    serving = PageServer(
+        home, LivePort(live, lambda: None, LogPort(home.log, clock.wall)), clock.wall
+    ).start()
+    page.goto(serving.address())
+    page.get_by_role("button", name="Open 4-Hazel now").click()
+    expect(page.locator("h1")).to_have_text("4-Hazel")
+    page.get_by_role("link", name="Today").click()
+    page.get_by_label("Class group").fill("5-Oak")
+    page.get_by_role("button", name="Open", exact=True).click()
+    expect(page.locator("h1")).to_have_text("5-Oak")
+    serving.stop()
+    live.stop()
 
 
 def test_an_empty_log_says_how_to_begin(page: Page) -> None:
