@@ -17,6 +17,7 @@ from companion.config import Settings, load_settings
 from companion.control import NotRunningError, ask
 from companion.errors import CompanionError
 from companion.kept_clips import CAUTION
+from companion.lesson.counting import how_many
 from companion.listening.candidate import Sound
 from companion.listening.capture import QUIET_DBFS, Microphone
 from companion.listening.devices import choose, probe
@@ -70,7 +71,11 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     except CompanionError as error:
         yield Finding("settings", Verdict.BAD, error.what, error.remedy)
         return
-    yield Finding("settings", Verdict.GOOD, f"{len(settings.plans)} plans, {len(settings.commands)} phrases")
+    yield Finding(
+        "settings",
+        Verdict.GOOD,
+        f"{how_many(len(settings.plans), 'plan')}, {how_many(len(settings.commands), 'phrase')}",
+    )
     yield from _guarded("microphone", lambda: _microphone(settings))
     yield from _guarded("keys", lambda: _keys(settings))
     yield _screen()
@@ -188,7 +193,7 @@ def _keys(settings: Settings) -> Finding:
     hotkeys.close()
     if obstacle is not None:
         return Finding("keys", Verdict.WARNING, obstacle.reason, obstacle.remedy)
-    return Finding("keys", Verdict.GOOD, f"{len(settings.keys)} gestures bound, heard everywhere")
+    return Finding("keys", Verdict.GOOD, f"{how_many(len(settings.keys), 'gesture')} bound, heard everywhere")
 
 
 def _screen() -> Finding:

@@ -291,7 +291,7 @@ class Live:
         opening = self._daybook.opening_now(self.clock.wall())
         if opening is None:
             raise CompanionError(
-                "The timetable has no more lesson today.",
+                "The timetable has no lesson to open today.",
                 remedy="Say which class: companion open CLASS_GROUP",
             )
         session = self._recorder.session

@@ -16,6 +16,7 @@ from companion.pressing.hotkeys import Obstacle
 from companion.recorder import Opening
 
 DURABLE_WITHIN_S = 20.0
+SETTINGS_WAIT = "The settings were changed, but are not in use yet; companion status says why."
 
 
 class LivePort:
@@ -36,7 +37,7 @@ class LivePort:
         """Return how microphone and keys are for that session."""
         state, keys = self._live.state, self._keys()
         troubles = [f"{keys.reason} {keys.remedy}"] if keys else []
-        troubles += [state.settings_news] if state.settings_news else []
+        troubles += [SETTINGS_WAIT] if state.settings_news else []
         words = "" if keys else "Keys work everywhere"
         if state.session is None or state.session.id != session_id:
             return Status("Microphone closed", keys=words, troubles=tuple(troubles))

@@ -72,7 +72,7 @@ def keys(
         }
         values = {name: value for name, value in given.items() if value}
         settings = edit(home.settings, lambda document: append_table(document, "keys", values))
-        click.echo(f"Bound: {text} for {action}. It holds from the next start of the companion.")
+        click.echo(f"Bound: {text} for {action}. It holds in a few seconds, or after the open lesson.")
         if not frozenset(ALTERNATING | {"page_up", "page_down"}).isdisjoint(parse_press(text)[0].keys):
             click.echo(PAGES_TURN)
     elif press is not None:
