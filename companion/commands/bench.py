@@ -1,21 +1,25 @@
 """`companion bench`: how well the spotters do on a labelled folder of recordings."""
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
 from rich.console import Console
 
+from companion.errors import CompanionError
 from companion.listening.bench.conditions import ALL, NEAR
-from companion.listening.bench.engines import openers
+from companion.listening.bench.engines import Opener, preparations
+from companion.listening.bench.folder import Labelled, read_folder
 from companion.listening.bench.folder import draw as draw_takes
-from companion.listening.bench.folder import read_folder
 from companion.listening.bench.measure import run
 from companion.listening.bench.report import as_data, draw, show
+from companion.listening.bench.samples import from_samples
+from companion.paths import Home
 
 
 @click.command()
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
+@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), required=False)
 @click.option(
     "--take-count", "take_counts", default="5", show_default=True, help="One count, or several: 5,10."
 )
@@ -26,8 +30,10 @@ from companion.listening.bench.report import as_data, draw, show
     "--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw the curves here (PNG)."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
+@click.pass_obj
 def bench(  # noqa: PLR0917 (click hands over by name)
-    folder: Path,
+    home: Home,
+    folder: Path | None,
     take_counts: str,
     engines: tuple[str, ...],
     seed: int,
@@ -37,18 +43,23 @@ def bench(  # noqa: PLR0917 (click hands over by name)
 ) -> None:
     """Measure misses, false alarms, speed and cost of every engine on the recordings in FOLDER.
 
-    DEVELOPERS.md describes the folder. Nothing in it is used to set a threshold.
+    Without FOLDER the phrases and the talk of the bundled sample sessions are taken. DEVELOPERS.md describes
+    the folder. Nothing in it is used to set a threshold.
     """
-    labelled = read_folder(folder)
+    labelled = read_folder(folder) if folder else from_samples()
     console = Console(width=170)
+    conditions = NEAR if near_only else ALL
     told = []
     for count in (int(part) for part in take_counts.split(",")):
         drawn = draw_takes(labelled, count, seed)
-        ready = {name: opener for name, opener in openers(drawn).items() if not engines or name in engines}
-        runs = []
-        for name, opener in ready.items():
-            click.echo(f"{name}, {count} takes …", err=True)
-            runs.append(run(name, opener, drawn, NEAR if near_only else ALL, seed=seed))
+        runs = [
+            run(name, opener, drawn, conditions, seed=seed)
+            for name, opener in _prepared(drawn, home, engines)
+        ]
+        if not runs:
+            raise CompanionError(
+                "No engine can hear these recordings.", remedy="The reasons stand above, engine by engine."
+            )
         told.append(as_data(runs, count))
         if not as_json:
             show(runs, count, console)
@@ -56,3 +67,17 @@ def bench(  # noqa: PLR0917 (click hands over by name)
             draw(runs, picture.with_stem(f"{picture.stem}-{count}") if "," in take_counts else picture)
     if as_json:
         print(json.dumps(told, ensure_ascii=False))
+
+
+def _prepared(drawn: Labelled, home: Home, engines: tuple[str, ...]) -> Iterator[tuple[str, Opener]]:
+    """Yield every engine that can hear the recordings, of `engines` if any; tell why another can't."""
+    for name, prepare in preparations(drawn, home.models).items():
+        if engines and name not in engines:
+            continue
+        click.echo(f"{name} …", err=True)
+        try:
+            opener = prepare()
+        except CompanionError as error:
+            click.echo(f"{name} is left out. {error}", err=True)
+            continue
+        yield name, opener

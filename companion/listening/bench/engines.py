@@ -4,6 +4,7 @@ import math
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -15,33 +16,72 @@ from companion.listening.acoustics import FRAME_SAMPLES, forms
 from companion.listening.bench.folder import Labelled
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter, Vocabulary
 from companion.listening.embedding import embed
-from companion.listening.engines import open_spotter
+from companion.listening.engines import Voice, open_spotter
 from companion.listening.enrolled import learn_voice, opener
 from companion.listening.enrolment import plain_windows
 from companion.listening.learning import bundled_others
 from companion.listening.phoneme_model import WINDOW_SAMPLES, window_ending
+from companion.listening.vosk_spotter import VoskSpotter, grammar_alone, model_of
 
 Opener = Callable[[], Spotter]
 """Opens a new spotter for each recording; what was learnt is shared."""
 
+Preparation = Callable[[], Opener]
+"""Learns or loads what an engine needs. Raises CompanionError when it can't hear these recordings."""
 
-def openers(labelled: Labelled) -> dict[str, Opener]:
-    """Return every engine that is ready for these recordings, under the name that the tables use."""
-    vocabulary = labelled.vocabulary
-    found: dict[str, Opener] = {
-        "enrolled": opener(vocabulary, learn_voice(vocabulary, labelled.takes), lowest_log_odds=-30.0),
-        "phonemes": lambda: open_spotter(vocabulary, "phonemes"),
-        "pocketsphinx": lambda: open_spotter(vocabulary, "pocketsphinx"),
-        "bare key phrases": lambda: BareKeyphrases(vocabulary),
+
+def preparations(labelled: Labelled, models: Path) -> dict[str, Preparation]:
+    """Return every engine and bare recogniser under the name that the tables use.
+
+    models: folder of speech models.
+    """
+    vocabulary, voice = labelled.vocabulary, Voice(models=models)
+    return {
+        "enrolled": partial(_enrolled, labelled),
+        "phonemes": partial(_english, vocabulary, "phonemes"),
+        "pocketsphinx": partial(_english, vocabulary, "pocketsphinx"),
+        "bare key phrases": partial(_bare_keyphrases, vocabulary),
+        "bare embedding": partial(_bare_embedding, labelled),
+        "vosk": partial(_vosk, vocabulary, voice),
+        "vosk grammar alone": partial(_vosk_grammar_alone, vocabulary, voice),
     }
-    if vocabulary.cue is None:
-        learnt = {phrase: bare_classifier(takes) for phrase, takes in labelled.takes.items()}
-        found["bare embedding"] = lambda: BareEmbedding(learnt)
-    try:
-        open_spotter(vocabulary, "vosk")
-    except CompanionError:
-        return found
-    return found | {"vosk": lambda: open_spotter(vocabulary, "vosk")}
+
+
+def _enrolled(labelled: Labelled) -> Opener:
+    _require_english(labelled.vocabulary)
+    learnt = learn_voice(labelled.vocabulary, labelled.takes)
+    return opener(labelled.vocabulary, learnt, lowest_log_odds=-30.0)
+
+
+def _english(vocabulary: Vocabulary, engine: str) -> Opener:
+    _require_english(vocabulary)
+    return partial(open_spotter, vocabulary, engine)
+
+
+def _bare_keyphrases(vocabulary: Vocabulary) -> Opener:
+    _require_english(vocabulary)
+    return partial(BareKeyphrases, vocabulary)
+
+
+def _bare_embedding(labelled: Labelled) -> Opener:
+    if labelled.vocabulary.cue is not None:
+        raise CompanionError("It can't put a cue and a phrase together.")
+    learnt = {phrase: bare_classifier(takes) for phrase, takes in labelled.takes.items()}
+    return partial(BareEmbedding, learnt)
+
+
+def _vosk(vocabulary: Vocabulary, voice: Voice) -> Opener:
+    model_of(vocabulary, voice)
+    return partial(open_spotter, vocabulary, "vosk", voice)
+
+
+def _vosk_grammar_alone(vocabulary: Vocabulary, voice: Voice) -> Opener:
+    return partial(VoskSpotter, vocabulary, model_of(vocabulary, voice), grammar_alone)
+
+
+def _require_english(vocabulary: Vocabulary) -> None:
+    if vocabulary.language.split("-")[0] != "en":
+        raise CompanionError("It understands English only.")
 
 
 class BareKeyphrases:

@@ -36,11 +36,12 @@ def read_folder(folder: Path) -> Labelled:
             remedy="Put recordings into clips/<phrase>/; DEVELOPERS.md describes the folder.",
         )
     takes = {path.name: recordings(path) for path in _folders(folder / "takes")}
-    cue = _settings(folder).get(CUE)
+    settings = _settings(folder)
+    cue = settings.get(CUE)
     if cue and CUE in takes:
         takes[cue] = takes.pop(CUE)
     return Labelled(
-        Vocabulary(tuple(clips), cue=cue),
+        Vocabulary(tuple(clips), cue=cue, language=settings.get("language", "en")),
         {phrase: found for phrase, found in takes.items() if found},
         clips,
         recordings(folder / "talk"),
