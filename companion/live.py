@@ -389,6 +389,8 @@ class Live:
     def _follow(self) -> None:
         """Let microphone and viewers follow what the session has become."""
         session = self._recorder.session
+        if session is not None and self._tones:
+            self._tones.wake()
         if session is not None and not session.paused:
             self._ear.start(self.settings, session)
         else:

@@ -43,7 +43,11 @@ class LivePort:
             return Status("Microphone closed", keys=words, troubles=tuple(troubles))
         if state.trouble:
             troubles.insert(0, f"{state.trouble[0].upper()}{state.trouble[1:]}. {state.remedy}")
-        return Status(_WORDS[state.listening], state.listening is Listening.ON, words, tuple(troubles))
+        microphone, hearing = _WORDS[state.listening], state.listening is Listening.ON
+        until = self._live.settings.listening.keep_clips_until
+        if hearing and until is not None:
+            microphone += f", and keeping what is heard of phrases until {until:%d %B %Y}"
+        return Status(microphone, hearing, words, tuple(troubles))
 
     def choice(self) -> Choice:
         """Return what can be opened."""

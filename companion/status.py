@@ -1,6 +1,6 @@
 """How the running companion is, in ten lines."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from companion.control import Message
 from companion.errors import CompanionError
@@ -20,7 +20,7 @@ def status_of(live: Live, keys: Obstacle | None) -> Message:
         "phase": _phase(live, state.session),
         "count": _count(state.session),
         "last mark": _last_mark(state.session),
-        "microphone": _microphone(state, live.level_dbfs),
+        "microphone": _microphone(state, live.level_dbfs, live.settings.listening.keep_clips_until),
         "keys": keys.reason if keys else "heard everywhere on this desktop",
         "engine": _engine(live, state.session),
         "coming": _coming(state, live.clock.wall()),
@@ -59,10 +59,11 @@ def _last_mark(session: Session | None) -> str:
     return f"{newest.kind} by {newest.source}, {minute(newest.at_ms)}"
 
 
-def _microphone(state: LiveState, level_dbfs: float | None) -> str:
+def _microphone(state: LiveState, level_dbfs: float | None, kept_until: date | None) -> str:
     match state.listening:
         case Listening.ON if level_dbfs is not None:
-            return f"open, level {level_dbfs:.0f} dBFS"
+            kept = f"; what is heard of phrases is kept until {kept_until:%d %B %Y}" if kept_until else ""
+            return f"open, level {level_dbfs:.0f} dBFS{kept}"
         case Listening.PAUSED:
             return "closed: listening is paused"
         case Listening.TROUBLED:
@@ -90,7 +91,9 @@ def _waiting(state: LiveState) -> str:
     if not state.waiting:
         return "nothing"
     groups = ", ".join(summary.class_group for summary in state.waiting[:6])
-    return f"{len(state.waiting)} sessions wait for their review ({groups}): companion review"
+    count = len(state.waiting)
+    wait = "1 session waits for its review" if count == 1 else f"{count} sessions wait for their review"
+    return f"{wait} ({groups}): companion review"
 
 
 def _trouble(state: LiveState, keys: Obstacle | None) -> str:

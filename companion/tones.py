@@ -44,12 +44,16 @@ class Tones:
         self._trouble = ""
         self._thread = threading.Thread(target=self._run, name="tones", daemon=True)
 
+    def wake(self) -> None:
+        """Make ready to play, so that the first tone is not late."""
+        if self.volume > 0 and not self._thread.is_alive():
+            self._thread.start()
+
     def play(self, tone: Tone) -> None:
         """Let `tone` sound as soon as may be; returns at once."""
+        self.wake()
         if self.volume <= 0:
             return
-        if not self._thread.is_alive():
-            self._thread.start()
         try:
             self._waiting.put_nowait(tone)
         except Full:

@@ -14,6 +14,7 @@ from companion.lesson.event import CompanionRestarted
 from companion.log.store import open_log
 from tests.background import Companion
 from tests.listening.device import until
+from tests.rig import Screen
 from tests.rig_sound import SoundRig
 from tests.school_day import SETTINGS
 
@@ -141,6 +142,27 @@ def test_the_programs_own_log_names_nobody_and_says_nothing_that_was_heard(compa
         assert word not in text
     assert path.stat().st_mode & 0o777 == 0o600
     assert companion.home.run.stat().st_mode & 0o777 == 0o700
+
+
+def test_settings_that_change_in_mid_lesson_hold_when_it_is_over(tmp_path: Path, screen: Screen) -> None:
+    """A slip is told and harms nothing; mended, a new key and a new plan hold for the next lesson."""
+    companion = Companion(tmp_path / "home", SETTINGS)
+    companion.start()
+    companion.command("open", "4-Hazel")
+    companion.home.settings.write_text(SETTINGS.replace('press = "f9"', 'press = "q"'))
+    assert until(lambda: "plain character" in companion.ask(do="status")["trouble"])
+    screen.tap("F9")
+    assert until(lambda: "1 praise" in companion.ask(do="status")["count"])
+    companion.home.settings.write_text(SETTINGS.replace('press = "f9"', 'press = "f7"'))
+    assert until(lambda: "when this lesson is closed" in companion.ask(do="status")["trouble"])
+    companion.command("open", "2-Birch")
+    assert companion.ask(do="status")["trouble"] == "none"
+    screen.tap("F9")
+    screen.tap("F7")
+    assert until(lambda: "1 praise" in companion.ask(do="status")["count"])
+    assert companion.end() == 0
+    with open_log(companion.home.log) as log:
+        assert [summary.praise for summary in log.summaries()] == [1, 1]
 
 
 def test_without_settings_it_says_how_to_get_some(tmp_path: Path) -> None:

@@ -47,6 +47,9 @@ class Told:
         with open_log(self._path) as log:
             self.tones.append((tone, len(log.events(log.summaries()[0].session)) if log.summaries() else 0))
 
+    def wake(self) -> None:
+        """Do nothing."""
+
     def close(self) -> None:
         """Do nothing."""
 
