@@ -14,6 +14,8 @@ from companion.listening.enrolled_spotter import NEAR_MISS_LOG_ODDS, EnrolledSpo
 from companion.listening.enrolment import Takes, read_takes
 from companion.listening.keyword_fit import Chain
 from companion.listening.learning import learn, ways_to_say
+from companion.listening.speaker import Speaker, one_speaker, take_speaker
+from companion.listening.voice_check import VoiceCheck
 
 _NEEDED = ("onnxruntime", "sklearn", "livekit.wakeword")
 
@@ -26,6 +28,8 @@ class Learnt:
     """Of the cue, or of each phrase where there is no cue."""
     commands: Mapping[str, tuple[Chain, ...]]
     """The ways in which each command is said; empty where there is no cue."""
+    speaker: Speaker | None = None
+    """Whose voice it is; None where the takes do not tell, and everybody is listened to."""
 
     def fits(self, vocabulary: Vocabulary) -> bool:
         """Say whether this was learnt for these very phrases."""
@@ -43,9 +47,9 @@ def learn_voice(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound] = ()
     """
     openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
     detectors = tuple(learn(opener, takes.get(opener, ()), talk) for opener in openers)
-    if not vocabulary.cue:
-        return Learnt(detectors, {})
-    return Learnt(detectors, {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases})
+    commands = {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
+    speaker = one_speaker([take_speaker(take) for opener in openers for take in takes.get(opener, ())])
+    return Learnt(detectors, commands, speaker)
 
 
 def opener(
@@ -61,7 +65,8 @@ def opener(
 
     def open_new() -> Spotter:
         commands = CommandFit(ways) if ways else None
-        return EnrolledSpotter(vocabulary, detectors, commands, lowest_log_odds=lowest_log_odds)
+        spotter = EnrolledSpotter(vocabulary, detectors, commands, lowest_log_odds=lowest_log_odds)
+        return VoiceCheck(spotter, learnt.speaker) if learnt.speaker else spotter
 
     return open_new
 

@@ -26,10 +26,12 @@ class Recent:
         while self._end - self._first - len(self._blocks[0]) >= KEPT_S * SAMPLE_RATE:
             self._first += len(self._blocks.popleft())
 
-    def cut(self, begin_ms: int, end_ms: int) -> Sound:
+    def cut(
+        self, begin_ms: int, end_ms: int, *, before_s: float = BEFORE_S, after_s: float = AFTER_S
+    ) -> Sound:
         """Return the sound from `begin_ms` to `end_ms` and a little around it, as far as it is there."""
         if not self._blocks:
             return np.zeros(0, np.int16)
-        begin = round((begin_ms / 1000 - BEFORE_S) * SAMPLE_RATE) - self._first
-        end = round((end_ms / 1000 + AFTER_S) * SAMPLE_RATE) - self._first
+        begin = round((begin_ms / 1000 - before_s) * SAMPLE_RATE) - self._first
+        end = round((end_ms / 1000 + after_s) * SAMPLE_RATE) - self._first
         return np.concatenate(self._blocks)[max(0, begin) : max(0, end)]

@@ -19,11 +19,16 @@ from companion.listening.enrolment import Takes, speech_in
 from companion.listening.learning import FEWEST_TAKES, Others, bundled_others
 from companion.listening.phoneme_model import WINDOW_FRAMES, seconds
 from companion.listening.relearning import learn_from, only, takes_of, together
+from companion.listening.speaker import Speaker, one_speaker
 from companion.listening.voice_features import VoiceFeatures
 
 PARTS = 8
 LESSON_HOURS = 20
 """Hours of lessons in a week, to say false marks a week."""
+SEVERAL_VOICES = (
+    "Your takes don't sound like one voice, so that somebody else who says the phrase can't be told from you."
+)
+
 _AROUND: Sound = np.zeros(SAMPLE_RATE, np.int16)
 _BEFORE_COMMAND: Sound = np.zeros(SAMPLE_RATE // 8, np.int16)
 _BLOCK = SAMPLE_RATE // 10
@@ -105,12 +110,15 @@ class Forecast:
     missed: tuple[Missed, ...]
     mixups: tuple[Mixup, ...]
     false_marks: FalseMarks | None
+    knows_voice: bool = True
+    """Whether other voices that say the phrase can be told from the teacher's."""
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """Return it in plain words."""
         known = (*self.missed, *self.mixups, *((self.false_marks,) if self.false_marks else ()))
-        return tuple(one.sentence for one in known)
+        told = tuple(one.sentence for one in known)
+        return told if self.knows_voice else (*told, SEVERAL_VOICES)
 
 
 def foretell(
@@ -140,8 +148,9 @@ def foretell(
             )
             learn_against = together([only(bundled, ~bundled_out), only(own, ~_with_neighbours(own_out))])
             detector = learn_from(phrase, rest, learn_against)
+            speaker = one_speaker([take.speaker for take in rest])
             missed[phrase] += sum(
-                not any(found.fired for found in _hear(_alone(detector), _padded(take)))
+                not any(found.fired for found in _hear(_alone(detector, speaker), _padded(take)))
                 for take in takes[phrase][part::parts]
             )
             # Windows of own talk overlap by half: every second one is all of it.
@@ -154,6 +163,7 @@ def foretell(
         tuple(Missed(phrase, count, len(takes[phrase])) for phrase, count in missed.items()),
         mixups(vocabulary, learnt, takes),
         FalseMarks(false, hours, with_command=bool(vocabulary.cue)) if phrases else None,
+        learnt.speaker is not None,
     )
 
 
@@ -201,8 +211,8 @@ def _taken_for(phrase: str, spotter: Spotter, cue: Sound, command: Sound) -> str
     return fired[0] if fired else ""
 
 
-def _alone(detector: Detector) -> Spotter:
-    return opener(Vocabulary((detector.phrase,)), Learnt((detector,), {}))()
+def _alone(detector: Detector, speaker: Speaker | None) -> Spotter:
+    return opener(Vocabulary((detector.phrase,)), Learnt((detector,), {}, speaker))()
 
 
 def _part_of(windows: int, part: int, parts: int) -> NDArray[np.bool_]:

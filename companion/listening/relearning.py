@@ -17,6 +17,7 @@ from companion.listening.learning import (
     bundled_others,
     ways_to_say,
 )
+from companion.listening.speaker import one_speaker
 from companion.listening.voice_features import TakeFeatures, VoiceFeatures, too_few
 
 
@@ -29,7 +30,7 @@ def relearn(vocabulary: Vocabulary, features: VoiceFeatures) -> Learnt:
     openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
     detectors = tuple(learn_from(phrase, takes_of(phrase, features), others) for phrase in openers)
     commands = {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
-    return Learnt(detectors, commands)
+    return Learnt(detectors, commands, one_speaker([take.speaker for take in features.takes]))
 
 
 def learn_from(phrase: str, takes: Sequence[TakeFeatures], others: Others) -> Detector:

@@ -20,6 +20,8 @@ from companion.listening.keyword_fit import fit
 from companion.listening.learning import FEWEST_TAKES, VARIANTS, Others, hear_all, ways_to_say
 from companion.listening.phoneme_model import FRAME_SAMPLES, WINDOW_SAMPLES, window_ending
 from companion.listening.recent import BEFORE_S
+from companion.listening.speaker import Speaker, take_speaker
+from companion.listening.voice_files import speaker_entry, speaker_of
 from companion.paths import private_folder
 
 REHEARSED = "takes.npz"
@@ -40,6 +42,7 @@ class TakeFeatures:
 
     phrase: str
     heard: Others
+    speaker: Speaker
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +66,7 @@ def rehearsed_features(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Soun
             raise too_few(phrase, len(said))
         for take in said:
             varied = varied_windows([take], -(-VARIANTS // len(said)), rng)
-            found.append(TakeFeatures(phrase, hear_all(varied)))
+            found.append(TakeFeatures(phrase, hear_all(varied), take_speaker(take)))
     windows = list(pieces(talk))
     return VoiceFeatures(tuple(found), hear_all(np.stack(windows)) if windows else None)
 
@@ -85,7 +88,7 @@ def reviewed_features(phrase: str, clip: Sound) -> TakeFeatures | None:
     if said is None:
         return None
     varied = varied_windows([said], REVIEWED_VARIANTS, np.random.default_rng(), REVIEWED_SNR_DB)
-    return TakeFeatures(phrase, hear_all(varied))
+    return TakeFeatures(phrase, hear_all(varied), take_speaker(said))
 
 
 def cut_out(phrase: str, clip: Sound) -> Sound | None:
@@ -127,7 +130,11 @@ def recall_features(folder: Path) -> VoiceFeatures:
 
 def _write(path: Path, features: VoiceFeatures) -> None:
     heard = [take.heard for take in features.takes] + ([features.talk] if features.talk else [])
-    about = {"phrases": [take.phrase for take in features.takes], "windows": [len(h.costs) for h in heard]}
+    about = {
+        "phrases": [take.phrase for take in features.takes],
+        "windows": [len(others.costs) for others in heard],
+        "speakers": [speaker_entry(take.speaker) for take in features.takes],
+    }
     beside = path.with_name(f".{path.name}.new.npz")
     try:
         beside.touch(mode=0o600)
@@ -157,7 +164,8 @@ def _read(path: Path) -> VoiceFeatures:
         heard = [
             Others(*part) for part in zip(np.split(costs, places), np.split(embeddings, places), strict=True)
         ]
-        takes = tuple(map(TakeFeatures, about["phrases"], heard))
+        speakers = map(speaker_of, about["speakers"])
+        takes = tuple(map(TakeFeatures, about["phrases"], heard, speakers))
     except (OSError, ValueError, KeyError) as error:
         raise CompanionError(
             f"The voice features in {path} are damaged.",

@@ -6,12 +6,14 @@ Voice features are personal data all the same: 0600 in a folder of 0700, and del
 import json
 import shutil
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from companion.errors import CompanionError
 from companion.listening.detector import Detector
 from companion.listening.enrolled import Learnt
+from companion.listening.speaker import Speaker
 from companion.paths import private_folder
 
 FILE = "voice.npz"
@@ -35,6 +37,7 @@ def keep(folder: Path, learnt: Learnt) -> Path:
             for detector in learnt.detectors
         ],
         "commands": dict(learnt.commands),
+        "speaker": speaker_entry(learnt.speaker) if learnt.speaker else None,
     }
     beside = path.with_suffix(".new.npz")
     try:
@@ -77,13 +80,14 @@ def recall(folder: Path) -> Learnt | None:
             for row, entry in enumerate(about["detectors"])
         ]
         commands = {phrase: _chains(ways) for phrase, ways in about["commands"].items()}
+        speaker = speaker_of(about["speaker"]) if about.get("speaker") else None
     except (OSError, ValueError, KeyError, IndexError) as error:
         raise CompanionError(
             f"The voice features in {path} are damaged.",
             safe="Nothing else is.",
             remedy="Rehearse again: companion rehearse --takes FOLDER",
         ) from error
-    return Learnt(tuple(plain), commands)
+    return Learnt(tuple(plain), commands, speaker)
 
 
 def forget(folder: Path) -> bool:
@@ -92,6 +96,22 @@ def forget(folder: Path) -> bool:
         return False
     shutil.rmtree(folder)
     return True
+
+
+def speaker_entry(speaker: Speaker) -> dict[str, Any]:
+    """Return a voice as JSON has it."""
+    return {
+        "direction": np.round(speaker.direction, 4).tolist(),
+        "pitch_hz": round(speaker.pitch_hz, 1),
+        "speech_s": round(speaker.speech_s, 2),
+    }
+
+
+def speaker_of(entry: dict[str, Any]) -> Speaker:
+    """Return the voice that `speaker_entry` wrote. Raises KeyError or ValueError where it is damaged."""
+    return Speaker(
+        np.array(entry["direction"], np.float32), float(entry["pitch_hz"]), float(entry["speech_s"])
+    )
 
 
 def _chains(written: list[list[str]]) -> tuple[tuple[str, ...], ...]:

@@ -11,6 +11,7 @@ from companion.listening.candidate import SAMPLE_RATE, Vocabulary
 from companion.listening.enrolment import plain_windows
 from companion.listening.learning import hear_all
 from companion.listening.relearning import learn_from, relearn, takes_of
+from companion.listening.speaker import likeness
 from companion.listening.voice_features import (
     REHEARSED,
     TakeFeatures,
@@ -41,6 +42,7 @@ def test_features_come_back_as_they_were_kept(features: VoiceFeatures, tmp_path:
     keep_reviewed(folder, features.takes[0])
     back = recall_features(folder)
     assert [take.phrase for take in back.takes] == [CUE] * 4
+    assert likeness(back.takes[1].speaker, features.takes[1].speaker) > 0.999
     assert np.allclose(back.takes[1].heard.costs, features.takes[1].heard.costs, atol=0.01)
     assert back.talk is not None
     assert features.talk is not None
@@ -56,6 +58,7 @@ def test_a_voice_is_learnt_from_features_alone(features: VoiceFeatures) -> None:
     learnt = relearn(VOCABULARY, features)
     assert learnt.fits(VOCABULARY)
     assert learnt.detectors[0].weights.any()
+    assert learnt.speaker is not None
 
 
 def test_two_takes_are_too_few(features: VoiceFeatures) -> None:
@@ -69,7 +72,7 @@ def test_two_takes_are_too_few(features: VoiceFeatures) -> None:
 def test_takes_without_the_phrase_are_not_learnt_from(features: VoiceFeatures) -> None:
     """A take in which the phrase can't be heard is left out, and said when too few are left."""
     hiss = np.random.default_rng(4).normal(0, 500, SAMPLE_RATE).astype(np.int16)
-    wrong = TakeFeatures(CUE, hear_all(plain_windows([hiss])))
+    wrong = TakeFeatures(CUE, hear_all(plain_windows([hiss])), features.takes[0].speaker)
     assert features.talk is not None
     with pytest.raises(CompanionError, match="only 2 takes"):
         learn_from(CUE, [*features.takes[:2], wrong], features.talk)

@@ -1,0 +1,50 @@
+"""Lets no other voice make a mark: what somebody else said becomes a near miss for the review."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter
+from companion.listening.recent import Recent
+from companion.listening.speaker import LEAST_LIKENESS, Speaker, heard_speaker, likeness
+
+REASON = "another voice"
+SHORTEST_S = 0.2
+"""In less speech than this nobody can be told."""
+SLOPE = 25.0
+"""How log odds fall with likeness below `LEAST_LIKENESS` (fitted to development recordings)."""
+
+
+class VoiceCheck:
+    """A `Spotter` around another, with the teacher's own voice to compare with."""
+
+    def __init__(self, spotter: Spotter, enrolled: Speaker) -> None:
+        self.name = spotter.name
+        self._spotter = spotter
+        self._enrolled = enrolled
+        self._recent = Recent()
+
+    def hear(self, block: Sound) -> list[Candidate]:
+        """Take the next block of sound and return what was decided by its end."""
+        self._recent.hear(block)
+        return list(self._checked(self._spotter.hear(block)))
+
+    def finish(self) -> list[Candidate]:
+        """Return what is still undecided at the end of the sound."""
+        return list(self._checked(self._spotter.finish()))
+
+    def _checked(self, candidates: list[Candidate]) -> Iterator[Candidate]:
+        for candidate in candidates:
+            yield self._check(candidate) if candidate.fired else candidate
+
+    def _check(self, candidate: Candidate) -> Candidate:
+        # Takes are of the cue, or of the phrase: so much from the begin is compared, and not the command.
+        end_ms = min(candidate.end_ms, candidate.begin_ms + round(self._enrolled.speech_s * 1000))
+        speech = self._recent.cut(candidate.begin_ms, end_ms, before_s=0, after_s=0)
+        if len(speech) < SHORTEST_S * SAMPLE_RATE:
+            return candidate
+        less = likeness(self._enrolled, heard_speaker(speech)) - LEAST_LIKENESS
+        if less >= 0:
+            return candidate
+        confidence = 1 / (1 + math.exp(-SLOPE * less))
+        return replace(candidate, fired=False, confidence=confidence, reasons=(REASON,))
