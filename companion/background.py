@@ -164,7 +164,7 @@ def _open_spotter(home: Home) -> OpenSpotter:
 
 
 def _choose_engine(home: Home) -> ChooseEngine:
-    voice = Voice(features=home.voice)
+    voice = Voice(features=home.voice, models=home.models)
 
     def choose_one(settings: Settings, plan: Plan) -> str:
         return choose(settings.vocabulary(plan), settings.listening.engine, voice)

@@ -10,6 +10,7 @@ from rich.table import Table
 from companion.config import load_settings
 from companion.errors import CompanionError
 from companion.listening.candidate import Vocabulary
+from companion.listening.engines import Voice, choose, is_english
 from companion.listening.phrase_check import Report, Verdict, check
 from companion.paths import Home
 
@@ -30,19 +31,33 @@ def check_phrases(
 ) -> None:
     """Judge whether cue and phrases are long enough, unlike each other, and rare in talk.
 
-    Without --phrase the phrases, phases and class groups of your settings are checked.
+    Without --phrase the phrases, phases and class groups of your settings are checked. In another language
+    than English only the words are: whether the speech model of the language knows each of them.
     """
     if given or cue:
         vocabulary = Vocabulary(tuple(dict.fromkeys(given)), cue=cue)
     else:
         vocabulary, known = _from_settings(home)
         names = (*known, *names)
+    if not is_english(vocabulary):
+        _check_words(home, vocabulary)
+        return
     reports = check(vocabulary, names)
     if as_json:
         for report in reports:
             click.echo(json.dumps({**asdict(report), "said": " ".join(report.said)}, ensure_ascii=False))
         return
     _show(reports, vocabulary.cue)
+
+
+def _check_words(home: Home, vocabulary: Vocabulary) -> None:
+    choose(vocabulary, "vosk", Voice(models=home.models))
+    click.echo(
+        f"The speech model for “{vocabulary.language}” knows every word of "
+        f"{len(vocabulary.phrases)} phrases. "
+        "How like each other they sound can only be checked for English: choose phrases of two or three long "
+        "words, and try them."
+    )
 
 
 def _from_settings(home: Home) -> tuple[Vocabulary, tuple[str, ...]]:

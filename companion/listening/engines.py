@@ -25,7 +25,7 @@ class Voice:
 
 
 Opener = Callable[[Vocabulary, Voice], Spotter]
-Test = Callable[[Vocabulary, Voice], bool]
+Requirement = Callable[[Vocabulary, Voice], None]
 
 _ENGINES = {
     "enrolled": "companion.listening.enrolled",
@@ -33,9 +33,9 @@ _ENGINES = {
     "phonemes": "companion.listening.phoneme_spotter",
     "pocketsphinx": "companion.listening.pocketsphinx_spotter",
 }
-"""Name and module, best engine first. A module offers `ready(vocabulary, voice)`, which says whether what the
-engine needs is installed and fits the vocabulary, and `open_spotter(vocabulary, voice)`; it is imported when
-it is asked for."""
+"""Name and module, best engine first. A module offers `require(vocabulary, voice)`, which raises
+CompanionError saying what the engine lacks for these phrases, and `open_spotter(vocabulary, voice)`; it is
+imported when it is asked for."""
 
 
 def engine_names() -> tuple[str, ...]:
@@ -54,19 +54,32 @@ def choose(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = N
         raise CompanionError(
             f"There is no engine called “{engine}”.", remedy=f"Choose one of: {', '.join(engine_names())}."
         )
-    for name in _ENGINES if engine == "auto" else (engine,):
-        ready, _ = _load(name)
-        if ready(vocabulary, voice or Voice()):
+    if engine != "auto":
+        _require(engine, vocabulary, voice)
+        return engine
+    reasons = []
+    for name in _ENGINES:
+        try:
+            _require(name, vocabulary, voice)
+        except CompanionError as error:
+            reasons.append(error.what)
+        else:
             return name
-    if engine == "auto":
-        raise CompanionError(
-            f"No engine that is installed understands the language “{vocabulary.language}”.",
-            remedy="Set the language to “en”, or install a speech model for it.",
-        )
     raise CompanionError(
-        f"The engine “{engine}” lacks something it needs for these phrases.",
-        remedy="Use the engine “auto”, which takes the best that is ready.",
+        f"No engine can listen for these phrases (language “{vocabulary.language}”). {' '.join(reasons)}",
+        remedy="Choose other phrases, or see `companion models list` for a speech model.",
     )
+
+
+def is_english(vocabulary: Vocabulary) -> bool:
+    """Say whether the phrases are English of any country."""
+    return vocabulary.language.split("-")[0] == "en"
+
+
+def require_english(vocabulary: Vocabulary, engine: str) -> None:
+    """Raise CompanionError for phrases in another language."""
+    if not is_english(vocabulary):
+        raise CompanionError(f"The engine “{engine}” understands English only.", remedy="Take “auto”.")
 
 
 def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = None) -> Spotter:
@@ -79,6 +92,11 @@ def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | No
     return opener(vocabulary, voice or Voice())
 
 
-def _load(name: str) -> tuple[Test, Opener]:
+def _require(name: str, vocabulary: Vocabulary, voice: Voice | None) -> None:
+    requirement, _ = _load(name)
+    requirement(vocabulary, voice or Voice())
+
+
+def _load(name: str) -> tuple[Requirement, Opener]:
     module = importlib.import_module(_ENGINES[name])
-    return cast(Test, module.ready), cast(Opener, module.open_spotter)
+    return cast(Requirement, module.require), cast(Opener, module.open_spotter)

@@ -9,7 +9,7 @@ from companion.listening import sound
 from companion.listening.candidate import Sound, Spotter, Vocabulary
 from companion.listening.command_fit import CommandFit
 from companion.listening.detector import Detector
-from companion.listening.engines import Voice
+from companion.listening.engines import Voice, require_english
 from companion.listening.enrolled_spotter import NEAR_MISS_LOG_ODDS, EnrolledSpotter
 from companion.listening.enrolment import Takes, read_takes
 from companion.listening.keyword_fit import Chain
@@ -71,11 +71,14 @@ def opener(
     return open_new
 
 
-def ready(vocabulary: Vocabulary, voice: Voice) -> bool:
-    """Say whether there is a voice to learn from or one learnt for these phrases, and what it takes."""
-    if vocabulary.language.split("-")[0] != "en" or not installed(*_NEEDED):
-        return False
-    return voice.takes is not None or _rehearsed(vocabulary, voice) is not None
+def require(vocabulary: Vocabulary, voice: Voice) -> None:
+    """Raise CompanionError unless there is a voice to learn from or one learnt for these phrases."""
+    require_english(vocabulary, EnrolledSpotter.name)
+    require_installed(EnrolledSpotter.name, *_NEEDED)
+    if voice.takes is None and _rehearsed(vocabulary, voice) is None:
+        raise CompanionError(
+            "Your voice has not been learnt for these phrases.", remedy="Rehearse with: companion rehearse"
+        )
 
 
 def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:
@@ -99,9 +102,13 @@ def _rehearsed(vocabulary: Vocabulary, voice: Voice) -> Learnt | None:
     return learnt if learnt is not None and learnt.fits(vocabulary) else None
 
 
-def installed(*names: str) -> bool:
-    """Say whether all these modules can be imported, without importing them."""
+def require_installed(engine: str, *modules: str) -> None:
+    """Raise CompanionError unless all these modules can be imported; import none of them."""
     try:
-        return all(find_spec(name) is not None for name in names)
-    except ModuleNotFoundError:
-        return False
+        missing = [name for name in modules if find_spec(name) is None]
+    except ModuleNotFoundError as error:
+        missing = [str(error.name)]
+    if missing:
+        raise CompanionError(
+            f"The engine “{engine}” needs {', '.join(missing)}.", remedy="Install lesson-companion anew."
+        )

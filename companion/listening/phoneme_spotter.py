@@ -6,8 +6,8 @@ enrolled engine does it; what is missing is the likeness to the teacher's own ta
 
 from companion.listening.candidate import Spotter, Vocabulary
 from companion.listening.command_fit import CommandFit
-from companion.listening.engines import Voice
-from companion.listening.enrolled import installed
+from companion.listening.engines import Voice, require_english
+from companion.listening.enrolled import require_installed
 from companion.listening.enrolled_spotter import EnrolledSpotter
 from companion.listening.learning import bundled_others, untaught, ways_to_say
 
@@ -28,9 +28,10 @@ class PhonemeSpotter(EnrolledSpotter):
         super().__init__(vocabulary, detectors, commands if vocabulary.cue else None)
 
 
-def ready(vocabulary: Vocabulary, voice: Voice) -> bool:  # noqa: ARG001 - no voice is needed
-    """Say whether the phrases are English and the network can run."""
-    return vocabulary.language.split("-")[0] == "en" and installed("onnxruntime")
+def require(vocabulary: Vocabulary, voice: Voice) -> None:  # noqa: ARG001 - no voice is needed
+    """Raise CompanionError unless the phrases are English and the network can run."""
+    require_english(vocabulary, PhonemeSpotter.name)
+    require_installed(PhonemeSpotter.name, "onnxruntime")
 
 
 def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:  # noqa: ARG001

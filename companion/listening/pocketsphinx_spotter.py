@@ -12,7 +12,7 @@ import numpy as np
 from companion.listening.acoustics import Hit, KeyphraseSearch
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
 from companion.listening.command_choice import CommandChoice
-from companion.listening.engines import Voice
+from companion.listening.engines import Voice, require_english
 from companion.listening.evidence import Evidence, Examiner, Find, probability, reasons
 from companion.listening.gate import Speech, SpeechGate
 
@@ -206,9 +206,9 @@ def _ms(sample: int) -> int:
     return max(0, sample) * 1000 // SAMPLE_RATE
 
 
-def ready(vocabulary: Vocabulary, voice: Voice) -> bool:  # noqa: ARG001 (what every engine's module offers)
-    """Say whether the engine can listen for these phrases; its English model is always there."""
-    return vocabulary.language.split("-")[0] == "en"
+def require(vocabulary: Vocabulary, voice: Voice) -> None:  # noqa: ARG001 (what every engine's module offers)
+    """Raise CompanionError unless the phrases are English; the English model is always there."""
+    require_english(vocabulary, PocketsphinxSpotter.name)
 
 
 def open_spotter(vocabulary: Vocabulary, voice: Voice) -> PocketsphinxSpotter:  # noqa: ARG001

@@ -2,8 +2,9 @@
 
 import math
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.listening.candidate import Vocabulary
@@ -60,9 +61,7 @@ class Grammar:
 
     def __init__(self, vocabulary: Vocabulary, model: VoskModel) -> None:
         self._phrases = {split_words(vocabulary.spoken(phrase)): phrase for phrase in vocabulary.phrases}
-        unknown = sorted({word for spoken in self._phrases for word in spoken if not model.knows(word)})
-        if unknown:
-            raise _unknown_words(unknown, model)
+        require_words(vocabulary, model.path, model.knows)
         self._lengths = sorted({len(spoken) for spoken in self._phrases}, reverse=True)
         self._beginnings = {spoken[:end] for spoken in self._phrases for end in range(1, len(spoken))}
         decoys = [model.unknown] if model.unknown else []
@@ -124,6 +123,17 @@ class Grammar:
         return None
 
 
+def require_words(vocabulary: Vocabulary, model: Path, knows: Callable[[str], bool]) -> None:
+    """Raise CompanionError naming every word of the spoken forms that the model doesn't know."""
+    spoken = [split_words(vocabulary.spoken(phrase)) for phrase in vocabulary.phrases]
+    unknown = sorted({word for words in spoken for word in words if not knows(word)})
+    if unknown:
+        raise CompanionError(
+            f"The speech model in {model} doesn't know {', '.join(f'“{word}”' for word in unknown)}.",
+            remedy="Say it with other words, or write numbers and short forms out.",
+        )
+
+
 def split_words(spoken: str) -> tuple[str, ...]:
     """Return the words of a spoken form as models write them: composed, lower case, no punctuation."""
     plain = unicodedata.normalize("NFC", spoken).lower()
@@ -139,11 +149,3 @@ def _shares(readings: Sequence[Reading]) -> list[float]:
 def _share_with(match: Match, by_reading: Sequence[Sequence[Match]], shares: Sequence[float]) -> float:
     pairs = zip(by_reading, shares, strict=True)
     return sum(share for matches, share in pairs if any(match.is_same(other) for other in matches))
-
-
-def _unknown_words(unknown: list[str], model: VoskModel) -> CompanionError:
-    listed = ", ".join(f"“{word}”" for word in unknown)
-    return CompanionError(
-        f"The speech model in {model.path} doesn't know {listed}.",
-        remedy="Say it with other words, or write numbers and short forms out; then check the phrases again.",
-    )

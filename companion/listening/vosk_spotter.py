@@ -3,7 +3,8 @@
 import json
 from collections import Counter
 from collections.abc import Callable, Iterator
-from importlib.util import find_spec
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,10 +12,13 @@ import numpy as np
 from companion.errors import CompanionError
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
 from companion.listening.gate import Speech, SpeechGate
-from companion.listening.vosk_grammar import Grammar, Match, Reading, Word
+from companion.listening.vosk_grammar import Grammar, Match, Reading, Word, require_words
 from companion.listening.vosk_model import VoskModel, load_model
 from companion.listening.vosk_opinion import SecondHearing
+from companion.models.layout import check_layout, require_dynamic
 from companion.models.places import default_models, model_for
+from companion.models.probe import require_vosk
+from companion.models.words import knows_word
 
 if TYPE_CHECKING:
     from companion.listening.engines import Voice
@@ -51,10 +55,15 @@ Hearing = Callable[[Match, Sound], tuple[float, tuple[str, ...]]]
 """Gives the probability of a match, and the reasons in plain words."""
 
 
-def ready(vocabulary: Vocabulary, voice: "Voice") -> bool:
-    """Say whether Vosk and a model for the vocabulary's language are on this machine."""
-    models = voice.models or default_models()
-    return find_spec("vosk") is not None and model_for(vocabulary.language, models) is not None
+def require(vocabulary: Vocabulary, voice: "Voice") -> None:
+    """Raise CompanionError unless Vosk and a model that knows every word are on this machine.
+
+    The model is not loaded for it.
+    """
+    require_vosk()
+    model = _folder_for(vocabulary, voice)
+    require_dynamic(check_layout(model))
+    require_words(vocabulary, model, partial(knows_word, model))
 
 
 def open_spotter(vocabulary: Vocabulary, voice: "Voice") -> "VoskSpotter":
@@ -70,14 +79,21 @@ def model_of(vocabulary: Vocabulary, voice: "Voice") -> VoskModel:
 
     Raises CompanionError when there is no such model, or when it can't be loaded.
     """
-    models = voice.models or default_models()
-    found = model_for(vocabulary.language, models)
+    return load_model(_folder_for(vocabulary, voice), _models(voice) / ".receipts" / "proven.json")
+
+
+def _folder_for(vocabulary: Vocabulary, voice: "Voice") -> Path:
+    found = model_for(vocabulary.language, _models(voice))
     if found is None:
         raise CompanionError(
             f"There is no speech model for the language “{vocabulary.language}” on this machine.",
             remedy="See `companion models list`.",
         )
-    return load_model(found.path, models / ".receipts" / "proven.json")
+    return found.path
+
+
+def _models(voice: "Voice") -> Path:
+    return voice.models or default_models()
 
 
 class VoskSpotter:

@@ -39,7 +39,7 @@ def test_vosk_and_its_grammar_alone_are_measured_side_by_side(run: Run, folder: 
 def test_engine_that_cannot_hear_the_folder_is_left_out_with_the_reason(run: Run, folder: Path) -> None:
     """Engines for English, and Vosk without a model of the language, each say why they are not measured."""
     said = run("bench", folder, "--engine", "phonemes", "--engine", "bare embedding", code=2).stderr
-    assert "phonemes is left out. It understands English only." in said
+    assert "phonemes is left out. The engine “phonemes” understands English only." in said
     assert "bare embedding is left out. It can't put a cue and a phrase together." in said
     assert "No engine can hear these recordings." in said
     clip = folder / "clips" / "마무리" / "one.wav"

@@ -30,3 +30,11 @@ def test_without_settings_it_says_what_to_do(run: Run) -> None:
 def test_a_word_that_nobody_can_say_is_named(run: Run) -> None:
     """The check names a word without a pronunciation."""
     assert "日本" in run("phrases", "check", "--phrase", "日本", code=2).stderr
+
+
+def test_words_of_another_language_are_checked_against_its_model(run: Run) -> None:
+    """Korean starter phrases are all known to the Korean model; Spanish ones can't be checked without one."""
+    run("init", "--yes", "--language", "ko")
+    assert "knows every word of 25 phrases" in run("phrases", "check").stdout
+    run("init", "--yes", "--language", "es", "--force")
+    assert "no speech model for the language “es”" in run("phrases", "check", code=2).stderr

@@ -87,5 +87,5 @@ def test_speech_models_are_those_of_the_home_that_was_named(run: Run, tmp_path: 
         "--phrase",
         "usafi",
     )
-    assert "lacks something" in run(*heard, code=2).stderr
+    assert "no speech model" in run(*heard, code=2).stderr
     assert str(model) in run("--home", tmp_path / "other", *heard, code=2).stderr.replace("\n", "")

@@ -1,10 +1,13 @@
 """The choice of an engine."""
 
+from pathlib import Path
+
 import pytest
 
 from companion.errors import CompanionError
 from companion.listening.candidate import Vocabulary
-from companion.listening.engines import engine_names, open_spotter
+from companion.listening.engines import Voice, choose, engine_names, open_spotter
+from tests.models.archives import FILES, write_model
 
 
 def test_the_dictionary_engine_is_always_there_for_english() -> None:
@@ -24,10 +27,27 @@ def test_a_language_that_no_engine_understands_is_told() -> None:
     [
         (Vocabulary(()), "auto", "no phrase"),
         (Vocabulary(("cleanup",)), "crystal ball", "no engine called “crystal ball”"),
-        (Vocabulary(("usafi",), language="sw"), "pocketsphinx", "lacks something"),
+        (Vocabulary(("usafi",), language="sw"), "pocketsphinx", "understands English only"),
     ],
 )
 def test_what_cannot_be_opened_is_told(vocabulary: Vocabulary, engine: str, what: str) -> None:
     """No phrases, an unknown engine and one that does not fit are each told plainly."""
     with pytest.raises(CompanionError, match=what):
         open_spotter(vocabulary, engine)
+
+
+def test_model_that_lacks_a_word_is_passed_over_and_says_which(tmp_path: Path) -> None:
+    """By itself another engine is taken and the lesson is heard; asked for by name, Vosk names the word."""
+    words = {"graph/words.txt": b"<eps> 0\nvelvet 1\n"}
+    write_model(tmp_path / "vosk-model-small-en-us-0.15", FILES | words)
+    vocabulary, voice = Vocabulary(("velvet compass",)), Voice(models=tmp_path)
+    assert choose(vocabulary, voice=voice) == "phonemes"
+    with pytest.raises(CompanionError, match="doesn't know “compass”"):
+        choose(vocabulary, "vosk", voice)
+    assert choose(Vocabulary(("velvet",)), voice=voice) == "vosk"
+
+
+def test_half_a_model_is_passed_over(tmp_path: Path) -> None:
+    """A model folder with a file missing stops no lesson that another engine can hear."""
+    write_model(tmp_path / "vosk-model-small-en-us-0.15", {"am/final.mdl": FILES["am/final.mdl"]})
+    assert choose(Vocabulary(("cleanup",)), voice=Voice(models=tmp_path)) == "phonemes"

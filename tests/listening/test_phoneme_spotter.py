@@ -54,7 +54,7 @@ def test_the_length_of_the_blocks_changes_nothing() -> None:
 
 def test_it_is_for_english_and_for_words_that_can_be_said() -> None:
     """Another language is not ready; an unsayable word is a plain error."""
-    with pytest.raises(CompanionError, match="lacks something"):
+    with pytest.raises(CompanionError, match="understands English only"):
         open_spotter(Vocabulary(("정원",), language="ko"), "phonemes")
     with pytest.raises(CompanionError, match="학교"):
         open_spotter(Vocabulary(("학교",)), "phonemes")

@@ -16,7 +16,7 @@ from companion.listening.acoustics import FRAME_SAMPLES, forms
 from companion.listening.bench.folder import Labelled
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter, Vocabulary
 from companion.listening.embedding import embed
-from companion.listening.engines import Voice, open_spotter
+from companion.listening.engines import Voice, open_spotter, require_english
 from companion.listening.enrolled import learn_voice, opener
 from companion.listening.enrolment import plain_windows
 from companion.listening.learning import bundled_others
@@ -48,18 +48,18 @@ def preparations(labelled: Labelled, models: Path) -> dict[str, Preparation]:
 
 
 def _enrolled(labelled: Labelled) -> Opener:
-    _require_english(labelled.vocabulary)
+    require_english(labelled.vocabulary, "enrolled")
     learnt = learn_voice(labelled.vocabulary, labelled.takes)
     return opener(labelled.vocabulary, learnt, lowest_log_odds=-30.0)
 
 
 def _english(vocabulary: Vocabulary, engine: str) -> Opener:
-    _require_english(vocabulary)
+    require_english(vocabulary, engine)
     return partial(open_spotter, vocabulary, engine)
 
 
 def _bare_keyphrases(vocabulary: Vocabulary) -> Opener:
-    _require_english(vocabulary)
+    require_english(vocabulary, "bare key phrases")
     return partial(BareKeyphrases, vocabulary)
 
 
@@ -77,11 +77,6 @@ def _vosk(vocabulary: Vocabulary, voice: Voice) -> Opener:
 
 def _vosk_grammar_alone(vocabulary: Vocabulary, voice: Voice) -> Opener:
     return partial(VoskSpotter, vocabulary, model_of(vocabulary, voice), grammar_alone)
-
-
-def _require_english(vocabulary: Vocabulary) -> None:
-    if vocabulary.language.split("-")[0] != "en":
-        raise CompanionError("It understands English only.")
 
 
 class BareKeyphrases:
