@@ -76,7 +76,7 @@ class KeyphraseSearch:
 
     def __init__(self, texts: Iterable[str], *, sensitivity: int) -> None:
         beam = 10.0**_WIDEST_BEAM
-        self._decoder = Decoder(Config(lm=None, loglevel="FATAL", beam=beam, pbeam=beam, wbeam=beam))
+        self._decoder = bare_decoder(beam=beam, pbeam=beam, wbeam=beam)
         self._begin = 0
         self._texts = {form: text for text in texts for form in forms(self._decoder, text)}
         with tempfile.TemporaryDirectory() as folder:
@@ -157,7 +157,7 @@ class Aligner:
     """Lays a known text over sound, phoneme by phoneme."""
 
     def __init__(self) -> None:
-        self._decoder = Decoder(Config(lm=None, loglevel="FATAL", compallsen=True))
+        self._decoder = bare_decoder(compallsen=True)
 
     def align(self, sound: Sound, text: str) -> list[AlignedPhoneme]:
         """Return the phonemes of the best pronunciation in their places, or [] where it cannot be laid."""
@@ -195,7 +195,7 @@ class FreePhonemes:
     """Hears sound as a free chain of phonemes, bound to no words."""
 
     def __init__(self) -> None:
-        self._decoder = Decoder(Config(lm=None, loglevel="FATAL", compallsen=True))
+        self._decoder = bare_decoder(compallsen=True)
         self._decoder.add_allphone_file("phonemes", None)
         self._decoder.activate_search("phonemes")
 
@@ -230,6 +230,14 @@ class FreeWords:
         return words(understood.hypstr) if understood else ()
 
 
+def bare_decoder(**options: float) -> Decoder:
+    """Return a decoder that knows no words but those that `forms` teaches it.
+
+    The package's dictionary would take 25 MB for each decoder.
+    """
+    return Decoder(Config(lm=None, dict=None, loglevel="FATAL", **options))
+
+
 def forms(decoder: Decoder, text: str) -> list[str]:
     """Return the text in the decoder's own words, once for each usual way of saying it."""
     said = [_teach(decoder, word) for word in words(text)]
@@ -239,13 +247,13 @@ def forms(decoder: Decoder, text: str) -> list[str]:
 
 
 def _teach(decoder: Decoder, word: str) -> list[str]:
-    """Return the decoder's names for each way of saying the word, and add the word where it lacks it."""
-    forms: tuple[Phonemes, ...] = from_dictionary(word)
-    if not forms:
-        forms = pronunciations(word)
-        if decoder.lookup_word(word) is None:
-            decoder.add_word(word, " ".join(forms[0]), True)
-    return [word if number == 1 else f"{word}({number})" for number in range(1, len(forms) + 1)]
+    """Return the decoder's names for each way of saying the word, and add those that it lacks."""
+    said: tuple[Phonemes, ...] = from_dictionary(word) or pronunciations(word)[:1]
+    names = [word, *(f"{word}({number})" for number in range(2, len(said) + 1))]
+    for name, phonemes in zip(names, said, strict=True):
+        if decoder.lookup_word(name) is None:
+            decoder.add_word(name, " ".join(phonemes), True)
+    return names
 
 
 def _cepstrum(decoder: Decoder) -> list[float]:

@@ -4,9 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pocketsphinx import Config, Decoder
-
-from companion.listening.acoustics import FRAME_SAMPLES, NATS, forms
+from companion.listening.acoustics import FRAME_SAMPLES, NATS, bare_decoder, forms
 from companion.listening.candidate import Sound
 from companion.listening.phonetic_distance import PHONEMES
 
@@ -42,7 +40,7 @@ class CommandChoice:
     """
 
     def __init__(self, cue: str, commands: Sequence[str]) -> None:
-        self._decoder = Decoder(Config(lm=None, loglevel="FATAL", wip=1.0, compallsen=True, bestpath=False))
+        self._decoder = bare_decoder(wip=1.0, compallsen=True, bestpath=False)
         for phoneme in PHONEMES:
             self._decoder.add_word(_free(phoneme), phoneme, phoneme == PHONEMES[-1])
         self._cue = forms(self._decoder, cue)
