@@ -266,8 +266,7 @@ class Live:
         return self._settings_watch.news(self.settings) if self._settings_watch else ""
 
     def _open(self, opening: Opening, source: Source) -> Session:
-        settings = self._settings_watch.look() if self._settings_watch else self.settings
-        settings.plan(opening.plan)  # whoever asks for a plan that is not there closes nothing
+        settings = self._settings_with(opening.plan)
         self._stop_ear()
         self._recorder.close(source)
         self._take_up(settings)
@@ -276,6 +275,17 @@ class Live:
         self._look_at_the_day()
         self._follow()
         return session
+
+    def _settings_with(self, plan: str | None) -> Settings:
+        """Return the newest settings that have such a plan, else those in use.
+
+        Raises CompanionError if neither have it: whoever asks for a plan that is not there closes nothing.
+        """
+        newest = self._settings_watch.look() if self._settings_watch else self.settings
+        if plan is None or any(known.name == plan for known in newest.plans):
+            return newest
+        self.settings.plan(plan)
+        return self.settings
 
     def _ready_engine(self, plan: str | None) -> str | None:
         """Return the engine that will listen, or None: a lesson is held without one, too."""

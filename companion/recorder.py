@@ -121,7 +121,7 @@ class Recorder:
         if self._going is None:
             return None
         at_ms = self.now_ms if steady_s is None else self.offset_ms(steady_s)
-        closed = self._going.writer.close(at_ms=at_ms, source=source)
+        closed = self._going.writer.close(at_ms=at_ms, source=source, now_ms=self.now_ms)
         self._notice_the_end()
         return closed
 

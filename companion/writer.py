@@ -94,6 +94,6 @@ class SessionWriter:
         missed = near_miss(command, at_ms, heard)
         return Recorded(self.append(missed, now_ms=now_ms), (missed,))
 
-    def close(self, *, at_ms: int, source: Source) -> Session:
-        """Record that the lesson is over."""
-        return self.append(SessionClosed(at_ms, source), now_ms=at_ms)
+    def close(self, *, at_ms: int, source: Source, now_ms: int | None = None) -> Session:
+        """Record at `now_ms` (by default the same) that the lesson is over since `at_ms`."""
+        return self.append(SessionClosed(at_ms, source), now_ms=at_ms if now_ms is None else now_ms)

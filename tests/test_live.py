@@ -392,6 +392,8 @@ def test_changed_settings_wait_for_the_lesson_to_end(tmp_path: Path) -> None:
     assert live.settings.plan().minutes == 45
     assert live.ask(PRAISE, Source.KEY).result()
     assert live.open(Opening("2-Birch"), Source.KEY).result().plan.minutes == 35
+    file.write_text(SETTINGS.replace('"garden"', '"kitchen"'))
+    assert live.open(Opening("5-Oak", "garden"), Source.CLOCK).result().plan.minutes == 35
     live.close(Source.KEY).result()
     file.write_text(SETTINGS)
     assert pass_time().settings_news == ""
