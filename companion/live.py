@@ -16,7 +16,7 @@ from companion.clips import Clips
 from companion.clock import Clock, ComputerClock
 from companion.config import Settings
 from companion.confirmation import tones_for
-from companion.daybook import Daybook
+from companion.day import Day
 from companion.errors import CompanionError
 from companion.heartbeat import Heartbeat
 from companion.kept_clips import KeptClips
@@ -25,13 +25,11 @@ from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session, fold
-from companion.lesson.timetable import Lesson
 from companion.lesson_ear import LessonEar, OpenMicrophone, OpenSpotter, Words
 from companion.listening.capture import Microphone
 from companion.listening.ear import Catch
 from companion.live_state import Listening, LiveState
 from companion.log.store import SessionLog, open_log
-from companion.log.summary import Summary
 from companion.naming import UNPLANNED, naming
 from companion.recorder import Opening, Recorder
 from companion.reviewed_takes import ReviewedTakes
@@ -45,8 +43,6 @@ log = logging.getLogger(__name__)
 T = TypeVar("T")
 
 TICK_S = 0.5
-RECENT = 30
-"""Sessions of the log that are looked through for the day's own."""
 BEAT_EVERY_S = 5.0
 EAR_PATIENCE_S = 2.0
 """How long the end of the program waits for what was said just before it."""
@@ -95,11 +91,9 @@ class Live:
         self._catches: SimpleQueue[tuple[str, Catch]] = SimpleQueue()
         self._ear = LessonEar(open_spotter, open_microphone, self._on_catch, self._on_trouble)
         self._beaten_s = 0.0
-        self._coming: Lesson | None = None
-        self._waiting: tuple[Summary, ...] = ()
-        self._daybook = Daybook(settings)
         self._log: SessionLog
         self._recorder: Recorder
+        self._day: Day
 
     def start(self) -> Session | None:
         """Begin to work; return the session that was interrupted and now goes on, if there was one.
@@ -189,8 +183,8 @@ class Live:
         heartbeat = Heartbeat(self._log_path.with_suffix(".beat"))
         self._recorder = Recorder(self._log, self.settings, self.clock, heartbeat)
         session = self._recorder.go_on()
+        self._day = Day(self._log, self.settings, self._settings_watch, self.clock)
         self._forget_clips()
-        self._look_at_the_day()
         self._follow()
         return session
 
@@ -224,68 +218,42 @@ class Live:
 
     def _follow_timetable(self) -> None:
         """Open the session whose time has come, and close one that is long over."""
-        now, session = self.clock.wall(), self._recorder.session
-        opening = self._daybook.to_open(now, self._log.summaries(most=RECENT), session)
+        session = self._recorder.session
+        opening = self._day.to_open(session)
         if opening is not None:
             self._open(opening, Source.CLOCK)
-        elif session is not None and self._daybook.is_over(session, now):
+        elif session is not None and self._day.is_over(session):
             self._close(Source.CLOCK)
-        before = (self._coming, self._waiting)
-        self._look_at_the_day()
-        if before != (self._coming, self._waiting):
+        if self._day.look():
             self._publish()
-
-    def _look_at_the_day(self) -> None:
-        """Look what comes next, and which sessions wait for their review."""
-        recent = self._log.summaries(most=RECENT)
-        self._coming = self._daybook.coming(self.clock.wall(), recent)
-        self._waiting = tuple(summary for summary in recent if summary.closed and not summary.settled)
 
     def _follow_settings(self) -> None:
         """Take up changed settings if no session is open, which would have begun with others."""
-        if self._settings_watch is None:
-            return
-        newest = self._settings_watch.look()
+        newest = self._day.newest_settings()
         if self._recorder.session is None:
             self._take_up(newest)
-        if self._settings_news() != self.state.settings_news:
+        if self._day.settings_news != self.state.settings_news:
             self._publish()
 
     def _take_up(self, settings: Settings) -> None:
-        if settings == self.settings:
+        if not self._day.use(settings):
             return
         self.settings = self._recorder.settings = settings
-        self._daybook = Daybook(settings)
         if self._tones:
             self._tones.volume = settings.tones.volume
         log.info("changed settings were taken up")
-        self._look_at_the_day()
         self._publish()
 
-    def _settings_news(self) -> str:
-        return self._settings_watch.news(self.settings) if self._settings_watch else ""
-
     def _open(self, opening: Opening, source: Source) -> Session:
-        settings = self._settings_with(opening.plan)
+        settings = self._day.newest_settings(opening.plan)
         self._stop_ear()
         self._recorder.close(source)
         self._take_up(settings)
         session = self._recorder.open(opening, source, self._ready_engine(opening.plan))
         log.info("a session was opened (%s)", source)
-        self._look_at_the_day()
+        self._day.look()
         self._follow()
         return session
-
-    def _settings_with(self, plan: str | None) -> Settings:
-        """Return the newest settings that have such a plan, else those in use.
-
-        Raises CompanionError if neither have it: whoever asks for a plan that is not there closes nothing.
-        """
-        newest = self._settings_watch.look() if self._settings_watch else self.settings
-        if plan is None or any(known.name == plan for known in newest.plans):
-            return newest
-        self.settings.plan(plan)
-        return self.settings
 
     def _ready_engine(self, plan: str | None) -> str | None:
         """Return the engine that will listen, or None: a lesson is held without one, too."""
@@ -298,7 +266,7 @@ class Live:
             return None
 
     def _open_lesson(self, source: Source) -> Session:
-        opening = self._daybook.opening_now(self.clock.wall())
+        opening = self._day.opening_now()
         if opening is None:
             raise CompanionError(
                 "The timetable has no lesson to open today.",
@@ -319,7 +287,7 @@ class Live:
         if action is Action.CLOSE:
             done = self._close(source) is not None
         else:
-            opening = self._daybook.opening_now(self.clock.wall()) or Opening(UNPLANNED)
+            opening = self._day.opening_now() or Opening(UNPLANNED)
             done = session is None or session.class_group != opening.class_group
             if done:
                 self._open(opening, source)
@@ -335,7 +303,7 @@ class Live:
         self._stop_ear()
         session = self._recorder.close(source, asked_s)
         log.info("the session was closed (%s)", source)
-        self._look_at_the_day()
+        self._day.look()
         self._follow()
         return session
 
@@ -362,7 +330,7 @@ class Live:
         if before is not None and before.id == session_id and before.plan != session.plan:
             # Another plan has other phrases: the ear that has begun with the old ones is replaced.
             self._stop_ear()
-        self._look_at_the_day()
+        self._day.look()
         self._follow()
         return session
 
@@ -421,9 +389,9 @@ class Live:
             listening,
             trouble,
             remedy,
-            self._coming,
-            self._waiting,
-            self._settings_news(),
+            self._day.coming,
+            self._day.waiting,
+            self._day.settings_news,
         )
         for subscriber in list(self._subscribers):
             try:

@@ -335,14 +335,15 @@ def test_marks_from_many_sources_at_once_are_all_there_once(room: Room) -> None:
 
     def press() -> None:
         for _ in range(25):
-            room.live.ask(PRAISE, Source.PAGE)
+            room.live.ask(PRAISE, Source.PAGE).result()
 
     threads = [threading.Thread(target=press) for _ in range(8)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    assert until(lambda: room.live.state.session is not None and room.live.state.session.praise == 200)
+    assert room.live.state.session is not None
+    assert room.live.state.session.praise == 200
     with open_log(room.path) as log:
         assert [event.seq for event in log.events(session)] == list(range(1, 203))
 
