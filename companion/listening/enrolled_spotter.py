@@ -77,6 +77,8 @@ class EnrolledSpotter:
         self._finds: list[Find] = []
         self._free_from = 0
         self._cue: Find | None = None
+        # The network is loaded now, and not while the first phrase waits.
+        hear_phonemes(np.zeros((1, WINDOW_SAMPLES), np.int16))
 
     def hear(self, block: Sound) -> list[Candidate]:
         """Take the next block of sound and return what was decided by its end."""
