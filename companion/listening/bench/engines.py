@@ -16,7 +16,7 @@ from companion.listening.acoustics import FRAME_SAMPLES, forms
 from companion.listening.bench.folder import Labelled
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter, Vocabulary
 from companion.listening.embedding import embed
-from companion.listening.engines import Voice, open_spotter, require_english
+from companion.listening.engines import Voice, choose, open_spotter, require_english
 from companion.listening.enrolled import learn_voice, opener
 from companion.listening.enrolment import plain_windows
 from companion.listening.learning import bundled_others
@@ -71,11 +71,13 @@ def _bare_embedding(labelled: Labelled) -> Opener:
 
 
 def _vosk(vocabulary: Vocabulary, voice: Voice) -> Opener:
+    choose(vocabulary, "vosk", voice)
     model_of(vocabulary, voice)
     return partial(open_spotter, vocabulary, "vosk", voice)
 
 
 def _vosk_grammar_alone(vocabulary: Vocabulary, voice: Voice) -> Opener:
+    choose(vocabulary, "vosk", voice)
     return partial(VoskSpotter, vocabulary, model_of(vocabulary, voice), grammar_alone)
 
 
