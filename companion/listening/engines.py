@@ -61,6 +61,8 @@ def choose(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = N
     for name in _ENGINES:
         try:
             _require(name, vocabulary, voice)
+        except OtherLanguageError:
+            continue
         except CompanionError as error:
             reasons.append(error.what)
         else:
@@ -71,15 +73,19 @@ def choose(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = N
     )
 
 
+class OtherLanguageError(CompanionError):
+    """The engine is for another language than that of the phrases."""
+
+
 def is_english(vocabulary: Vocabulary) -> bool:
     """Say whether the phrases are English of any country."""
     return vocabulary.language.split("-")[0] == "en"
 
 
 def require_english(vocabulary: Vocabulary, engine: str) -> None:
-    """Raise CompanionError for phrases in another language."""
+    """Raise OtherLanguageError for phrases in another language."""
     if not is_english(vocabulary):
-        raise CompanionError(f"The engine “{engine}” understands English only.", remedy="Take “auto”.")
+        raise OtherLanguageError(f"The engine “{engine}” understands English only.", remedy="Take “auto”.")
 
 
 def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = None) -> Spotter:

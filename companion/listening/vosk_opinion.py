@@ -99,10 +99,13 @@ def features(opinion: Opinion) -> tuple[float, ...]:
 
 def reasons(opinion: Opinion) -> tuple[str, ...]:
     """Return what speaks for and against the phrase in plain words."""
-    better = "better" if opinion.ratio >= 0 else "worse"
+    if abs(opinion.ratio) < 1:
+        compared = "as well as free speech"
+    else:
+        compared = f"{'better' if opinion.ratio > 0 else 'worse'} than free speech ({opinion.ratio:+.0f})"
     return (
         f"free speech was understood as “{opinion.free_text}”, {opinion.likeness:.0%} alike",
-        f"the phrase explains the sound {better} than free speech ({opinion.ratio:+.0f})",
+        f"the phrase explains the sound {compared}",
         "no other phrase came near" if opinion.margin >= 1 else "another reading came near",
     )
 
