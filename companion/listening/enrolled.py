@@ -95,6 +95,12 @@ def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:
     return opener(vocabulary, learnt)()
 
 
+def learnt_speaker(vocabulary: Vocabulary, voice: Voice) -> Speaker | None:
+    """Return what the teacher sounds like, if that was learnt for these phrases."""
+    learnt = _rehearsed(vocabulary, voice)
+    return learnt.speaker if learnt else None
+
+
 def _rehearsed(vocabulary: Vocabulary, voice: Voice) -> Learnt | None:
     from companion.listening.voice_files import recall  # noqa: PLC0415 - it keeps what is defined here
 

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.errors import CompanionError
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
+from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter, Vocabulary
+from companion.listening.enrolled import learnt_speaker
 from companion.listening.gate import Speech, SpeechGate
+from companion.listening.voice_check import VoiceCheck
 from companion.listening.vosk_grammar import Grammar, Match, Reading, Word, require_words
 from companion.listening.vosk_model import VoskModel, load_model
 from companion.listening.vosk_opinion import SecondHearing
@@ -66,12 +68,15 @@ def require(vocabulary: Vocabulary, voice: "Voice") -> None:
     require_words(vocabulary, model, partial(knows_word, model))
 
 
-def open_spotter(vocabulary: Vocabulary, voice: "Voice") -> "VoskSpotter":
+def open_spotter(vocabulary: Vocabulary, voice: "Voice") -> Spotter:
     """Load the model of the vocabulary's language and open a spotter on it.
 
+    Where the teacher's voice was learnt for these phrases, no other voice makes a mark.
     Raises CompanionError when there is no such model, or when it can't be loaded or lacks a word.
     """
-    return VoskSpotter(vocabulary, model_of(vocabulary, voice))
+    spotter = VoskSpotter(vocabulary, model_of(vocabulary, voice))
+    speaker = learnt_speaker(vocabulary, voice)
+    return VoiceCheck(spotter, speaker) if speaker else spotter
 
 
 def model_of(vocabulary: Vocabulary, voice: "Voice") -> VoskModel:

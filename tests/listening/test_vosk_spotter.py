@@ -7,8 +7,10 @@ from unittest.mock import Mock
 import numpy as np
 import pytest
 
+from companion.listening import vosk_spotter
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound
 from companion.listening.engines import open_spotter
+from companion.listening.speaker import one_speaker, take_speaker
 from companion.listening.vosk_grammar import Grammar
 from companion.listening.vosk_model import VoskModel
 from companion.listening.vosk_opinion import SecondHearing
@@ -87,6 +89,18 @@ def test_second_hearing_keeps_talk_out() -> None:
     """The grammar alone finds phrases in talk; the second hearing believes fewer of them."""
     talk = np.concatenate((silence(0.5), *(spoken(text, "ko+f5") for text in TALK[3:9])))
     assert len(fired(hear(talk))) < len(fired(hear(talk, alone=True)))
+
+
+@pytest.mark.parametrize(("voice", "fires"), [(VOICES[0], True), ("ko", False)])
+def test_learnt_voice_makes_marks_and_another_only_near_misses(
+    voice: str, fires: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where it is known what the teacher sounds like, the same phrase in another voice is for the review."""
+    teacher = one_speaker([take_speaker(say(CUE, voice=VOICES[0], rate=rate)) for rate in (125, 135, 145)])
+    monkeypatch.setattr(vosk_spotter, "learnt_speaker", lambda *_: teacher)
+    spotter = open_spotter(VOCABULARY, "vosk")
+    (found,) = [*spotter.hear(say(f"{CUE} 요리 시간", voice=voice)), *spotter.finish()]
+    assert (found.phrase, found.fired) == ("요리 시간", fires)
 
 
 def test_recogniser_that_never_decides_is_renewed_a_bounded_number_of_times() -> None:
