@@ -128,7 +128,10 @@ def measure(
 
 
 def memory_over(opener: Opener, sound: Sound, hours: float) -> tuple[float, float]:
-    """Return the memory (MB) of ear and recogniser after the first minutes and after `hours` of `sound`."""
+    """Return the memory (MB) of ear and recogniser after the first minutes and after `hours` of `sound`.
+
+    It is the resident set: too much, but the same too much both times, whoever else comes to share pages.
+    """
     spotter = ProcessSpotter(opener)
     caught: list[Catch] = []
     hearing = Hearing(spotter, caught.append)
@@ -143,9 +146,9 @@ def memory_over(opener: Opener, sound: Sound, hours: float) -> tuple[float, floa
         if number % 100 == 0:
             spotter.settle()
         if number == round(warm_up_s / block_s):
-            early_mb = _memory_mb()
+            early_mb = _resident_mb()
         caught.clear()
-    late_mb = _memory_mb()
+    late_mb = _resident_mb()
     spotter.close()
     return early_mb, late_mb
 
@@ -261,3 +264,7 @@ def _memory_mb() -> float:
     """
     used = [process.memory_full_info() for process in _processes()]
     return float(sum(getattr(one, "pss", one.uss) for one in used) / MEGABYTE)
+
+
+def _resident_mb() -> float:
+    return float(sum(process.memory_info().rss for process in _processes()) / MEGABYTE)

@@ -43,7 +43,11 @@ def _rows(figures: Figures) -> list[tuple[str, str, str]]:
         ("one core, in a quiet room", f"{figures.silence_core:.3f}", "0.05"),
         ("memory when a session opens", f"{figures.memory_mb:.0f} MB", "250 MB (400 MB with Vosk)"),
         ("memory after the lesson", f"{figures.memory_after_mb:.0f} MB", "the same"),
-        (f"growth over {figures.hours:g} h of sound", f"{growth:+.0f} MB", "none"),
+        (
+            f"ear and recogniser over {figures.hours:g} h of sound",
+            f"{figures.hours_before_mb:.0f} MB, then {growth:+.0f} MB",
+            "no growth",
+        ),
     ]
 
 
