@@ -26,7 +26,7 @@ FRAME_SAMPLES, STEP_SAMPLES = 400, 160
 LEVEL_DBFS = -30.0
 """What the network was trained at."""
 
-LEAST_LIKENESS = 0.63
+LEAST_LIKENESS = 0.61
 """From here on a voice counts as the teacher's (chosen on development recordings)."""
 PITCH_WEIGHT = 0.3
 """What an octave of difference in pitch takes away."""

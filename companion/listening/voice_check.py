@@ -9,7 +9,9 @@ from companion.listening.recent import Recent
 from companion.listening.speaker import LEAST_LIKENESS, Speaker, heard_speaker, likeness
 
 REASON = "another voice"
-SHORTEST_S = 0.2
+BEFORE_S, AFTER_S = 0.15, 0.12
+"""Sound around what the phonemes were laid on: their first and last are found late and early."""
+SHORTEST_S = 0.4
 """In less speech than this nobody can be told."""
 SLOPE = 25.0
 """How log odds fall with likeness below `LEAST_LIKENESS` (fitted to development recordings)."""
@@ -40,7 +42,7 @@ class VoiceCheck:
     def _check(self, candidate: Candidate) -> Candidate:
         # Takes are of the cue, or of the phrase: so much from the begin is compared, and not the command.
         end_ms = min(candidate.end_ms, candidate.begin_ms + round(self._enrolled.speech_s * 1000))
-        speech = self._recent.cut(candidate.begin_ms, end_ms, before_s=0, after_s=0)
+        speech = self._recent.cut(candidate.begin_ms, end_ms, before_s=BEFORE_S, after_s=AFTER_S)
         if len(speech) < SHORTEST_S * SAMPLE_RATE:
             return candidate
         less = likeness(self._enrolled, heard_speaker(speech)) - LEAST_LIKENESS
