@@ -1,9 +1,9 @@
-"""Finds one phrase in windows of sound: by its phonemes, then by its likeness to the teacher's own takes.
+"""Finds one phrase in windows of sound: by its phonemes, and by its likeness to the teacher's own takes.
 
-Two witnesses that fail for different reasons. The phonemes (`keyword_fit`) are looked for everywhere, and
-are known from the dictionary and from how the network spelt the takes. Where they fit at all, a linear
-classifier over the speech embedding, learnt from varied takes against other speech, has its say. Their sum is
-the score; how scores become probabilities is learnt from other speech and from the takes.
+Two witnesses that fail for different reasons. `keyword_fit` says how well the phonemes fit when the phrase
+ends in any frame; a linear classifier over the speech embedding, learnt from varied takes against other
+speech, says how alike that place sounds. The place where their sum is highest counts; how scores become
+probabilities is learnt from other speech.
 """
 
 from collections.abc import Sequence
@@ -13,20 +13,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.listening.embedding import DIMENSIONS, SPAN_S, STEP_S
-from companion.listening.keyword_fit import Chain, fit
+from companion.listening.keyword_fit import Chain, search
 from companion.listening.phoneme_model import Frames, seconds
 
 LEAST_FIT = -30.0
-"""Nats; where the phonemes fit worse than this the phrase was never said, and the embedding isn't asked."""
+"""Nats; where the phonemes fit worse than this the phrase was never said."""
 
-FIT_WEIGHT = 0.25
+FIT_WEIGHT = 0.5
 """What a nat of fit counts beside a unit of the classifier's log odds (chosen on development words)."""
 
 EMBEDDINGS = 12
 """Embeddings that the classifier looks at (1.7 s), the last of them reaching `AFTER_S` past the phrase."""
 AFTER_S = 0.15
-SHIFTS = (-2, -1, 0, 1, 2)
-"""The classifier looks this many embeddings earlier and later too, and the best counts."""
+IN_WINDOW = 23
+"""Embeddings in a window, and with them the places in it where a phrase can be found."""
+REACH = 5
+"""The phonemes may end so many frames (0.1 s) before or after a place."""
+
+ENDS = np.rint((np.arange(IN_WINDOW) * STEP_S + SPAN_S - AFTER_S) / seconds(1)).astype(int)
+"""The frame in which a phrase ends at each place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,49 +66,69 @@ class Detection:
 def detect(detector: Detector, heard: Frames, embeddings: NDArray[np.float32] | None) -> Detection | None:
     """Look for the phrase in one window, as the two networks hear it; None where nothing is like it.
 
-    embeddings: None for an untaught detector, which weighs them with nothing.
+    heard: 1 x frames x classes. embeddings: as of `embed`, without the first axis; None for an untaught
+    detector.
     """
-    found = fit(heard, detector.chains)
-    best = int(found.score[0].argmax())
-    nats = float(found.score[0, best])
-    if nats < LEAST_FIT:
+    found = search(heard, detector.chains)
+    by_frame = found.score[0].max(axis=1)
+    nats = _around(by_frame[np.newaxis])[0]
+    alike = np.zeros_like(nats) if embeddings is None else likenesses(detector, embeddings[np.newaxis])[0]
+    summed = total(nats, alike)
+    place = int(summed.argmax())
+    if nats[place] < LEAST_FIT:
         return None
-    end = found.end[0, best]
-    likeness = 0.0
-    if embeddings is not None:
-        likeness = float(likenesses(detector, embeddings[np.newaxis], np.array([end]))[0])
+    first = max(0, int(ENDS[place]) - REACH)
+    end = first + int(by_frame[first : ENDS[place] + REACH + 1].argmax())
+    begin = int(found.begin[0, end, found.score[0, end].argmax()])
     return Detection(
-        nats,
-        likeness,
-        total(nats, likeness),
-        seconds(float(found.begin[0, best])),
-        seconds(float(end) + 1),
+        float(nats[place]), float(alike[place]), float(summed[place]), seconds(begin), seconds(end + 1)
     )
 
 
-def best_fit(costs: Frames, chains: Sequence[Chain]) -> tuple[NDArray[np.float32], NDArray[np.int64]]:
-    """Return for each window how well the best of the chains fits, and in which frame it ends."""
-    found = fit(costs, chains)
-    rows, best = np.arange(len(costs)), found.score.argmax(axis=1)
-    return found.score[rows, best], found.end[rows, best]
+def scores(detector: Detector, costs: Frames, embeddings: NDArray[np.float32]) -> NDArray[np.float64]:
+    """Return the highest score in each window."""
+    summed = total(fits(costs, detector.chains), likenesses(detector, embeddings))
+    return np.asarray(summed.max(axis=1), np.float64)
 
 
-def likenesses(
-    detector: Detector, embeddings: NDArray[np.float32], ends: NDArray[np.int64]
-) -> NDArray[np.float64]:
-    """Return the classifier's log odds for windows in which the phrase ends in frames `ends`."""
-    views = [views_at(embeddings, ends, shift) @ detector.weights + detector.bias for shift in SHIFTS]
-    return np.asarray(np.max(views, axis=0), np.float64)
+def fits(costs: Frames, chains: Sequence[Chain]) -> NDArray[np.float32]:
+    """Return how well the best of the chains fits at each place: windows x `IN_WINDOW`, nats."""
+    parts = [
+        search(costs[at : at + _TOGETHER], chains).score.max(axis=2) for at in range(0, len(costs), _TOGETHER)
+    ]
+    return _around(np.concatenate(parts)) if parts else np.zeros((0, IN_WINDOW), np.float32)
 
 
-def total(nats: float, likeness: float) -> float:
-    """Return the score of a place where phonemes and classifier say this."""
-    return FIT_WEIGHT * nats + likeness
+def likenesses(detector: Detector, embeddings: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the classifier's log odds at each place: windows x `IN_WINDOW`."""
+    by_lag = embeddings @ detector.weights.reshape(EMBEDDINGS, DIMENSIONS).T.astype(np.float32)
+    lags = np.arange(EMBEDDINGS)
+    return np.asarray(
+        by_lag[:, _seen_from(np.arange(IN_WINDOW)), lags].sum(axis=2) + detector.bias, np.float32
+    )
 
 
-def views_at(embeddings: NDArray[np.float32], ends: NDArray[np.int64], shift: int = 0) -> NDArray[np.float32]:
-    """Return what the classifier looks at: windows x (`EMBEDDINGS` * 96)."""
-    last = np.rint((ends * seconds(1) + AFTER_S - SPAN_S) / STEP_S).astype(int) + shift
-    at = np.clip(last[:, np.newaxis] - np.arange(EMBEDDINGS)[::-1], 0, embeddings.shape[1] - 1)
-    views = embeddings[np.arange(len(embeddings))[:, np.newaxis], at]
-    return np.reshape(views, (-1, EMBEDDINGS * DIMENSIONS))
+def total(nats: NDArray[np.float32], likeness: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the scores of places where phonemes and classifier say this."""
+    return np.asarray(FIT_WEIGHT * np.maximum(nats, 2 * LEAST_FIT) + likeness, np.float32)
+
+
+def views(embeddings: NDArray[np.float32], places: NDArray[np.int64]) -> NDArray[np.float32]:
+    """Return what the classifier looks at in each window at one place: windows x (`EMBEDDINGS` * 96)."""
+    seen = embeddings[np.arange(len(embeddings))[:, np.newaxis], _seen_from(places)]
+    return np.reshape(seen, (-1, EMBEDDINGS * DIMENSIONS))
+
+
+_TOGETHER = 500
+
+
+def _seen_from(places: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return places x `EMBEDDINGS`: which embeddings the classifier sees (the first for those before)."""
+    return np.asarray(np.maximum(places[:, np.newaxis] - np.arange(EMBEDDINGS)[::-1], 0), np.int64)
+
+
+def _around(by_frame: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the best of the frames around each place (windows x frames -> windows x `IN_WINDOW`)."""
+    padded = np.pad(by_frame, ((0, 0), (REACH, REACH)), constant_values=-np.inf)
+    near = ENDS[:, np.newaxis] + np.arange(2 * REACH + 1)
+    return np.asarray(padded[:, near].max(axis=2), np.float32)

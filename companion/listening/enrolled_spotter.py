@@ -33,6 +33,11 @@ COMMAND_WITHIN = int(1.2 * SAMPLE_RATE)
 """A command has to begin so soon after its cue."""
 COMMAND_ENDS_WITHIN = int(2.6 * SAMPLE_RATE)
 
+LINGERING = int(1.5 * SAMPLE_RATE)
+"""What does not fire is decided so long after its end: until then the place may be heard better."""
+APART = int(0.3 * SAMPLE_RATE)
+"""Nothing is said again so soon after what fired."""
+
 FIRING_LOG_ODDS = 0.0
 NEAR_MISS_LOG_ODDS = -2.5
 
@@ -47,6 +52,11 @@ class Find:
     log_odds: float
     fit: float
     likeness: float
+
+    @property
+    def fires(self) -> bool:
+        """Whether it is likely enough for a mark."""
+        return self.log_odds >= FIRING_LOG_ODDS
 
 
 class EnrolledSpotter:
@@ -138,15 +148,24 @@ class EnrolledSpotter:
             self._finds = [old for old in self._finds if old not in rivals] + [find]
 
     def _decided(self, settled: int) -> list[Find]:
-        ripe = sorted((find for find in self._finds if find.end <= settled), key=lambda find: find.begin)
-        self._finds = [find for find in self._finds if find.end > settled]
-        self._free_from = max((self._free_from, *(find.end for find in ripe)))
+        """Take out what is ripe. What did not fire keeps nothing else from firing."""
+        over = settled == self._looked_at
+        unfired_settled = settled if over else self._looked_at - LINGERING
+        ripe = [
+            find
+            for find in sorted(self._finds, key=lambda find: find.begin)
+            if find.end <= (settled if find.fires else unfired_settled)
+        ]
+        self._free_from = max((self._free_from, *(find.end + APART for find in ripe if find.fires)))
+        self._finds = [find for find in self._finds if find not in ripe and find.begin >= self._free_from]
         return ripe
 
     def _with_command(
         self, commands: CommandFit, heard: Frames, settled: int, *, last: bool
     ) -> Iterator[Candidate]:
         for find in self._decided(settled):
+            if self._cue is not None and self._cue.fires and not find.fires:
+                continue
             if self._cue is not None:
                 yield self._candidate(self._cue, self._vocabulary.phrases[0], refused="no command followed")
             self._cue = find
@@ -184,7 +203,7 @@ class EnrolledSpotter:
             end_ms=find.end * 1000 // SAMPLE_RATE,
             decided_ms=self._looked_at * 1000 // SAMPLE_RATE,
             confidence=1 / (1 + math.exp(-max(-30.0, min(30.0, find.log_odds)))),
-            fired=find.log_odds >= FIRING_LOG_ODDS and not refused,
+            fired=find.fires and not refused,
             engine=self.name,
             reasons=(refused,) if refused else reasons(find),
         )

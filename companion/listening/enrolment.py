@@ -34,6 +34,8 @@ _STEP = SAMPLE_RATE // 100
 _SPEECH_ABOVE = 10 ** (-25 / 20)
 """A stretch of 10 ms whose level is less than 25 dB beneath the loudest belongs to the phrase."""
 _PAUSE_STEPS = 30
+_LEVELS_DB = (-24.0, 3.0)
+"""By how much a variant is louder than a peak of 10,000."""
 
 
 def read_takes(folder: Path, vocabulary: Vocabulary) -> dict[str, list[Sound]]:
@@ -145,17 +147,31 @@ def _babble() -> Floats:
     return np.asarray(recording, np.float64)
 
 
+def somewhere(window: Floats, rng: np.random.Generator, snr_db: tuple[float, float] = (0.0, 18.0)) -> Sound:
+    """Put a window into some room, beneath some noise, at the level of some microphone.
+
+    Other speech goes through this as takes do: a classifier must not learn that noise means the phrase.
+    """
+    if rng.random() < 0.5:
+        window = in_room(window, room(rng))
+    scaled = _whole(window / (np.abs(window).max() + 1e-9) * 10_000)
+    if rng.random() >= 0.25:
+        noise = babble(rng) if rng.random() < 0.8 else coloured(rng)
+        scaled = noisy(scaled, noise, rng.uniform(*snr_db))
+    return _whole(scaled.astype(np.float64) * 10 ** (rng.uniform(*_LEVELS_DB) / 20))
+
+
+def coloured(rng: np.random.Generator, samples: int = WINDOW_SAMPLES) -> Floats:
+    """Return steady noise whose spectrum falls like that of fans, water and streets: power over f to f²."""
+    spectrum = np.fft.rfft(rng.normal(size=samples))
+    tilt = np.maximum(np.fft.rfftfreq(samples, 1 / SAMPLE_RATE), 60.0) ** (-rng.uniform(0.5, 1.0))
+    return np.asarray(np.fft.irfft(spectrum * tilt, samples), np.float64)
+
+
 def _variant(take: Sound, rng: np.random.Generator, snr_db: tuple[float, float]) -> Sound:
     speed = rng.uniform(0.9, 1.1)
     faster = _whole(soxr.resample(take.astype(np.float64), SAMPLE_RATE * speed, SAMPLE_RATE, quality="LQ"))
-    window: Floats = _window(faster, rng.uniform(0.1, 0.5)).astype(np.float64)
-    if rng.random() < 0.5:
-        window = in_room(window, room(rng))
-    peak = np.abs(window).max() + 1e-9
-    scaled = _whole(window / peak * 10_000)
-    if rng.random() < 0.25:
-        return scaled
-    return noisy(scaled, babble(rng), rng.uniform(*snr_db))
+    return somewhere(_window(faster, rng.uniform(0.1, 0.5)).astype(np.float64), rng, snr_db)
 
 
 def _window(take: Sound, after_s: float) -> Sound:

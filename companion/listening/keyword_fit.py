@@ -35,16 +35,25 @@ class Fit:
     """Last frame of the chain."""
 
 
-def fit(costs: Frames, chains: Sequence[Chain]) -> Fit:
-    """Lay each chain over each window (costs: windows x frames x classes) wherever it fits best."""
+@dataclass(frozen=True, slots=True)
+class Search:
+    """How well each chain fits when it ends in each frame (arrays of windows x frames x chains)."""
+
+    score: NDArray[np.float32]
+    """Nats, at most 0."""
+    begin: NDArray[np.int16]
+    """First frame of the chain."""
+
+
+def search(costs: Frames, chains: Sequence[Chain]) -> Search:
+    """Lay each chain over each window (costs: windows x frames x classes) so that it ends in each frame."""
     labels, last, may_skip = _states(chains)
     windows, frames, _ = costs.shape
-    shape = (windows, *labels.shape)
-    scores = np.full(shape, _NEVER)
-    begins = np.zeros(shape, np.int64)
-    best = np.full(shape[:2], _NEVER)
-    best_begin, best_end = np.zeros(shape[:2], np.int64), np.zeros(shape[:2], np.int64)
+    scores = np.full((windows, *labels.shape), _NEVER)
+    begins = np.zeros(scores.shape, np.int16)
     rows = np.arange(len(chains))
+    ended = np.empty((windows, frames, len(chains)), np.float32)
+    begun = np.empty(ended.shape, np.int16)
     for frame in range(frames):
         step, step_begin = _advance(scores, begins, may_skip)
         fresh = step[:, :, 0] < 0
@@ -52,12 +61,17 @@ def fit(costs: Frames, chains: Sequence[Chain]) -> Fit:
         step_begin[:, :, 0] = np.where(fresh, frame, step_begin[:, :, 0])
         scores = step + np.maximum(costs[:, frame, :][:, labels], FLOOR)
         begins = step_begin
-        ended = scores[:, rows, last]
-        better = ended > best
-        best = np.where(better, ended, best)
-        best_begin = np.where(better, begins[:, rows, last], best_begin)
-        best_end = np.where(better, frame, best_end)
-    return Fit(best.astype(np.float32), best_begin, best_end)
+        ended[:, frame] = scores[:, rows, last]
+        begun[:, frame] = begins[:, rows, last]
+    return Search(ended, begun)
+
+
+def fit(costs: Frames, chains: Sequence[Chain]) -> Fit:
+    """Lay each chain over each window (costs: windows x frames x classes) wherever it fits best."""
+    found = search(costs, chains)
+    end = found.score.argmax(axis=1)
+    at = np.arange(len(costs))[:, np.newaxis], end, np.arange(len(chains))
+    return Fit(found.score[at], found.begin[at].astype(np.int64), end)
 
 
 def align(costs: Frames, chain: Chain) -> list[tuple[int, int]]:
@@ -115,8 +129,8 @@ def _states(
 
 
 def _advance(
-    scores: Frames, begins: NDArray[np.int64], may_skip: NDArray[np.bool_]
-) -> tuple[Frames, NDArray[np.int64]]:
+    scores: Frames, begins: NDArray[np.int16], may_skip: NDArray[np.bool_]
+) -> tuple[Frames, NDArray[np.int16]]:
     """Let every state come from itself, from the state before, or over a blank from the one before that."""
     best, begin = scores.copy(), begins.copy()
     for by in (1, 2):

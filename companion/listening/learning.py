@@ -11,13 +11,13 @@ from companion.errors import CompanionError
 from companion.listening.candidate import Sound
 from companion.listening.detector import (
     EMBEDDINGS,
+    FIT_WEIGHT,
+    IN_WINDOW,
     LEAST_FIT,
-    SHIFTS,
     Detector,
-    best_fit,
-    likenesses,
-    total,
-    views_at,
+    fits,
+    scores,
+    views,
 )
 from companion.listening.embedding import DIMENSIONS, embed
 from companion.listening.enrolment import pieces, varied_windows
@@ -29,19 +29,25 @@ FEWEST_TAKES = 3
 VARIANTS = 160
 """Variants of all takes together that the classifier learns from."""
 
-FALSE_ALARMS_PER_HOUR = 0.3
+FALSE_ALARMS_PER_HOUR = 0.5
 """What the firing point is set for, on speech that the detector did not learn from."""
 
-STRICTNESS = 0.001
+STRICTNESS = 0.0003
 """Inverse strength of the classifier's L2 penalty (chosen on development words)."""
 
 _MOST_CHAINS = 6
 _BATCH = 16
-_LEAST_SCALE = 0.5
+_TAIL = 40
+"""How many of the highest scores tell how the tail of the scores falls."""
+_LEAST_SCALE = 0.3
+_MOVING_WINDOW = 6.0
+"""A moving window finds so many times what windows side by side find (measured on development talk)."""
 _NO_RIVAL = 0.0
 """Where the tail begins when next to nothing in other speech is like the phrase."""
-_NO_PHRASE_ENDS_BEFORE = 30
-"""Frame in which a phrase can end at the earliest."""
+_SAID_FROM = 17
+"""The first place of a varied window in which its phrase, which ends 0.1 to 0.5 s before it does, can be."""
+_VIEWS = 4
+"""Random places in each window of other speech, and as many of those most like the phrase, learnt against."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +74,26 @@ def learn(phrase: str, takes: Sequence[Sound], talk: Sequence[Sound] = (), *, se
             remedy="Record at least five.",
         )
     rng = np.random.default_rng(seed)
-    chains = ways_to_say(phrase)
     varied = hear_all(varied_windows(takes, -(-VARIANTS // len(takes)), rng))
-    others = _together(bundled_others(), _own(talk))
-    learner, judge = _halves(others, rng)
-    detector = _classifier(phrase, chains, varied, learner, rng)
-    return _calibrated(detector, judge)
+    return teach(phrase, varied, _together(bundled_others(), _own(talk)), rng)
+
+
+def teach(phrase: str, varied: Others, others: Others, rng: np.random.Generator) -> Detector:
+    """Learn to detect `phrase` from what the networks hear in variants of its takes, against other speech.
+
+    The firing point is set on scores of speech that was not learnt from: each half is scored by what was
+    learnt against the other half. What is returned was learnt against both.
+    """
+    chains = ways_to_say(phrase)
+    near = fits(others.costs, chains)
+    # Two windows that follow each other may hold the same speech, and stay together.
+    first = np.repeat(rng.random(len(near) // 2 + 1) < 0.5, 2)[: len(near)]
+    unseen = []
+    for half in (first, ~first):
+        detector = _classifier(phrase, chains, varied, _only(others, ~half), near[~half], rng)
+        unseen.append(scores(detector, *_heard(others, half)))
+    detector = _classifier(phrase, chains, varied, others, near, rng)
+    return _calibrated(detector, np.concatenate(unseen), others.hours)
 
 
 def untaught(phrase: str, others: Others) -> Detector:
@@ -81,8 +101,8 @@ def untaught(phrase: str, others: Others) -> Detector:
 
     Its firing point is set on `others`, the bundled speech, like that of a detector that was learnt.
     """
-    weights = np.zeros(EMBEDDINGS * DIMENSIONS)
-    return _calibrated(Detector(phrase, ways_to_say(phrase), weights, 0.0, 0.0, 1.0), others)
+    detector = Detector(phrase, ways_to_say(phrase), np.zeros(EMBEDDINGS * DIMENSIONS), 0.0, 0.0, 1.0)
+    return _calibrated(detector, scores(detector, others.costs, others.embeddings), others.hours)
 
 
 def ways_to_say(phrase: str) -> tuple[Chain, ...]:
@@ -132,34 +152,35 @@ def _together(first: Others, second: Others | None) -> Others:
     )
 
 
-def _halves(others: Others, rng: np.random.Generator) -> tuple[Others, Others]:
-    """Split into what the classifier learns from and what it is judged on."""
-    order = rng.permutation(len(others.costs))
-    half = len(order) // 2
-    learn_from, judge_on = order[:half], order[half:]
-    return (
-        Others(others.costs[learn_from], others.embeddings[learn_from]),
-        Others(others.costs[judge_on], others.embeddings[judge_on]),
-    )
+def _only(others: Others, chosen: NDArray[np.bool_]) -> Others:
+    return Others(*_heard(others, chosen))
 
 
-def _classifier(
-    phrase: str, chains: tuple[Chain, ...], varied: Others, others: Others, rng: np.random.Generator
+def _heard(others: Others, chosen: NDArray[np.bool_]) -> tuple[Frames, NDArray[np.float32]]:
+    return others.costs[chosen], others.embeddings[chosen]
+
+
+def _classifier(  # noqa: PLR0917
+    phrase: str,
+    chains: tuple[Chain, ...],
+    varied: Others,
+    others: Others,
+    near: NDArray[np.float32],
+    rng: np.random.Generator,
 ) -> Detector:
+    """Learn the classifier. near: how well the phonemes fit at each place of `others`."""
     from sklearn.linear_model import LogisticRegression  # noqa: PLC0415 - a second to import
     from sklearn.preprocessing import StandardScaler  # noqa: PLC0415
 
-    nats, ends = best_fit(varied.costs, chains)
-    clear = nats > LEAST_FIT
-    said = np.concatenate([views_at(varied.embeddings[clear], ends[clear], shift) for shift in SHIFTS[1:-1]])
-    last = others.costs.shape[1]
-    unsaid = np.concatenate(
-        [
-            views_at(others.embeddings, rng.integers(_NO_PHRASE_ENDS_BEFORE, last, len(others.costs)))
-            for _ in range(5)
-        ]
-        + [views_at(others.embeddings, best_fit(others.costs, chains)[1], shift) for shift in SHIFTS]
+    fit_there = fits(varied.costs, chains)[:, _SAID_FROM:]
+    clear = fit_there.max(axis=1) > LEAST_FIT
+    places = _SAID_FROM + fit_there.argmax(axis=1)[clear]
+    said = np.concatenate(
+        [views(varied.embeddings[clear], np.minimum(places + by, IN_WINDOW - 1)) for by in (-1, 0, 1)]
     )
+    alike = np.argsort(-near, axis=1)[:, :_VIEWS]
+    anywhere = rng.integers(EMBEDDINGS - 1, IN_WINDOW, (len(near), _VIEWS))
+    unsaid = np.concatenate([views(others.embeddings, places) for places in (*alike.T, *anywhere.T)])
     scaler = StandardScaler().fit(np.concatenate((said, unsaid)))
     model = LogisticRegression(C=STRICTNESS, max_iter=300, class_weight="balanced").fit(
         scaler.transform(np.concatenate((said, unsaid))),
@@ -170,28 +191,15 @@ def _classifier(
     return Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
 
 
-def _calibrated(detector: Detector, others: Others) -> Detector:
-    """Set the firing point and the slope by speech that was not learnt from."""
-    base, scale, often = _tail(_scores(detector, others))
-    fires_at = base + scale * np.log(often / (FALSE_ALARMS_PER_HOUR * others.hours))
-    return replace(detector, fires_at=float(fires_at), slope=1 / scale)
+def _calibrated(detector: Detector, unseen: NDArray[np.float64], hours: float) -> Detector:
+    """Set the firing point and the slope by the scores of windows of speech that was not learnt from.
 
-
-def _scores(detector: Detector, others: Others) -> NDArray[np.float64]:
-    nats, ends = best_fit(others.costs, detector.chains)
-    alike = likenesses(detector, others.embeddings, ends)
-    return np.array([total(float(n), float(a)) for n, a in zip(nats, alike, strict=True) if n > LEAST_FIT])
-
-
-def _tail(scores: NDArray[np.float64]) -> tuple[float, float, int]:
-    """Fit an exponential to the highest tenth of the scores (Pickands-Balkema-de Haan).
-
-    Returns where the tail begins, how slowly it falls (the score in which it falls by e), and how many
-    scores it holds.
+    The highest scores fall exponentially (Pickands-Balkema-de Haan).
     """
-    ordered = np.sort(scores)[::-1]
-    often = max(10, len(ordered) // 10)
-    if len(ordered) <= often:
-        return _NO_RIVAL, 1.0, 1
-    base = float(ordered[often])
-    return base, max(_LEAST_SCALE, float(np.mean(ordered[:often] - base))), often
+    ordered = np.sort(unseen[unseen > FIT_WEIGHT * LEAST_FIT - 10])[::-1]
+    if len(ordered) <= _TAIL:
+        return replace(detector, fires_at=_NO_RIVAL, slope=1.0)
+    base = float(ordered[_TAIL])
+    scale = max(_LEAST_SCALE, float(np.mean(ordered[:_TAIL] - base)))
+    fires_at = base + scale * np.log(_MOVING_WINDOW * _TAIL / (FALSE_ALARMS_PER_HOUR * hours))
+    return replace(detector, fires_at=float(fires_at), slope=1 / scale)

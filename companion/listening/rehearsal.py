@@ -13,7 +13,7 @@ from companion.lesson.counting import how_many
 from companion.lesson.trends import share
 from companion.listening.bench.measure import rate_interval
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter, Vocabulary
-from companion.listening.detector import LEAST_FIT, Detector, best_fit, likenesses, total
+from companion.listening.detector import Detector, scores
 from companion.listening.enrolled import Learnt, opener
 from companion.listening.enrolment import Takes, speech_in
 from companion.listening.learning import FEWEST_TAKES, Others, bundled_others
@@ -235,10 +235,7 @@ def _false_alarms(detector: Detector, others: Others) -> int:
     """Return in how many windows the detector fires."""
     if not len(others.costs):
         return 0
-    nats, ends = best_fit(others.costs, detector.chains)
-    alike = likenesses(detector, others.embeddings, ends)
-    pairs = zip(nats, alike, strict=True)
-    return sum(n > LEAST_FIT and detector.log_odds(total(float(n), float(a))) > 0 for n, a in pairs)
+    return int(np.sum(scores(detector, others.costs, others.embeddings) > detector.fires_at))
 
 
 def _hear(spotter: Spotter, sound: Sound) -> list[Candidate]:

@@ -6,15 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.listening.candidate import Vocabulary
-from companion.listening.detector import LEAST_FIT, Detector, best_fit
+from companion.listening.detector import LEAST_FIT, Detector, fits
 from companion.listening.enrolled import Learnt
 from companion.listening.learning import (
     FEWEST_TAKES,
     Others,
-    _calibrated,
-    _classifier,
-    _halves,
     bundled_others,
+    teach,
     ways_to_say,
 )
 from companion.listening.speaker import one_speaker
@@ -39,13 +37,10 @@ def learn_from(phrase: str, takes: Sequence[TakeFeatures], others: Others) -> De
     Raises CompanionError when there are fewer than `FEWEST_TAKES` in which the phrase is heard.
     """
     chains = ways_to_say(phrase)
-    clear = [take for take in takes if best_fit(take.heard.costs, chains)[0].max() > LEAST_FIT]
+    clear = [take for take in takes if fits(take.heard.costs, chains).max() > LEAST_FIT]
     if len(clear) < FEWEST_TAKES:
         raise too_few(phrase, len(clear))
-    rng = np.random.default_rng(0)
-    learner, judge = _halves(others, rng)
-    varied = together([take.heard for take in clear])
-    return _calibrated(_classifier(phrase, chains, varied, learner, rng), judge)
+    return teach(phrase, together([take.heard for take in clear]), others, np.random.default_rng(0))
 
 
 def takes_of(phrase: str, features: VoiceFeatures) -> list[TakeFeatures]:
