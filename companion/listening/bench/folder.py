@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +24,8 @@ class Labelled:
     """Speech in which nothing is said to the companion."""
     rooms: Sequence[Sound]
     """Noise to be mixed in; empty: the bundled babble."""
+    unrelated: Sequence[Sound] = ()
+    """The cue, and then something that is no command."""
 
 
 def read_folder(folder: Path) -> Labelled:
@@ -46,6 +48,7 @@ def read_folder(folder: Path) -> Labelled:
         clips,
         recordings(folder / "talk"),
         recordings(folder / "rooms"),
+        recordings(folder / "unrelated"),
     )
 
 
@@ -69,7 +72,7 @@ def draw(labelled: Labelled, take_count: int, seed: int) -> Labelled:
         takes[phrase] = [pool[at] for at in order[:take_count]]
         if source is None:
             clips[phrase] = [pool[at] for at in order[take_count:]]
-    return Labelled(labelled.vocabulary, takes, clips, labelled.talk, labelled.rooms)
+    return replace(labelled, takes=takes, clips=clips)
 
 
 def _folders(folder: Path) -> list[Path]:

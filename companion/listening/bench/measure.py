@@ -12,20 +12,27 @@ from companion.listening.bench.conditions import LEAD, Condition, place
 from companion.listening.bench.engines import Opener
 from companion.listening.bench.folder import Labelled
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound
+from companion.listening.enrolment import speech_in
 
 _BLOCK = SAMPLE_RATE // 10
+_AROUND_MS = 200
+"""How far beside the phrase a candidate may lie."""
 _FEWEST_BETWEEN_MS = 1_000
 """False alarms closer together count as one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What an engine made of one clip: the best candidate of the right phrase, and what fired wrongly."""
+    """What an engine made of one clip: the best candidate of its phrase, and what fired wrongly."""
 
     log_odds: float
     fired: bool
     wrong: bool
-    """Something else than the phrase fired."""
+    """Another phrase fired where this one was said."""
+    strays: int
+    """What fired where nothing was said."""
+    found: bool
+    """Whether there was any candidate where the phrase was said."""
     latency_s: float
 
 
@@ -35,6 +42,8 @@ class Run:
 
     engine: str
     outcomes: dict[Condition, list[Outcome]] = field(default_factory=dict)
+    unrelated: dict[Condition, list[bool]] = field(default_factory=dict)
+    """Whether anything fired in each recording of the cue with something that is no command."""
     alarms: list[float] = field(default_factory=list)
     fired_alarms: int = 0
     talk_s: float = 0.0
@@ -69,6 +78,11 @@ def run(
             for phrase, clips in labelled.clips.items()
             for clip in clips
         ]
+        result.unrelated[condition] = [
+            any(candidate.fired for candidate in _hear(result, opener, placed))
+            for clip in labelled.unrelated
+            for placed in (place(clip, condition, labelled.rooms, rng),)
+        ]
     for talk in labelled.talk:
         _count_alarms(result, _hear(result, opener, talk))
         result.talk_s += len(talk) / SAMPLE_RATE
@@ -92,14 +106,21 @@ def _hear(result: Run, opener: Opener, sound: Sound) -> list[Candidate]:
 
 
 def _outcome(result: Run, phrase: str, clip: Sound, opener: Opener, placed: Sound) -> Outcome:
+    begin_ms, end_ms = ((LEAD + sample) * 1000 // SAMPLE_RATE for sample in speech_in(clip))
     found = _hear(result, opener, placed)
-    right = [candidate for candidate in found if candidate.phrase == phrase]
+    there = [
+        candidate
+        for candidate in found
+        if candidate.begin_ms < end_ms + _AROUND_MS and candidate.end_ms > begin_ms - _AROUND_MS
+    ]
+    right = [candidate for candidate in there if candidate.phrase == phrase]
     best = max(right, key=lambda candidate: candidate.confidence, default=None)
-    end_ms = (LEAD + len(clip)) * 1000 // SAMPLE_RATE
     return Outcome(
         log_odds(best.confidence) if best else -math.inf,
         best is not None and best.fired,
-        any(candidate.fired and candidate.phrase != phrase for candidate in found),
+        any(candidate.fired and candidate.phrase != phrase for candidate in there),
+        sum(candidate.fired for candidate in found if candidate not in there),
+        bool(there),
         (best.decided_ms - min(best.end_ms, end_ms)) / 1000 if best else math.nan,
     )
 

@@ -40,13 +40,36 @@ def show(runs: Sequence[Run], take_count: int, console: Console) -> None:
             misses.add_row(run.engine, title, *(_share(run, point, condition) for condition in run.outcomes))
     console.print(misses)
     rest = Table(
-        "engine", "false alarms/h", "wrong phrase", "calibration error", "latency median, 95 %", "core",
-        "memory",
+        "engine", "false alarms/h in talk", "around clips", "calibration error", "latency median, 95 %",
+        "core", "memory",
         title="As it is set",
     )  # fmt: skip
     for run in runs:
         rest.add_row(run.engine, *_as_set(run))
     console.print(rest)
+    if any(outcome.wrong for run in runs for found in run.outcomes.values() for outcome in found) or any(
+        fired for run in runs for fired in run.unrelated.values()
+    ):
+        console.print(_taken_for_others(runs))
+
+
+def _taken_for_others(runs: Sequence[Run]) -> Table:
+    """Return how what was found was taken: right, for another phrase, or left unclear as a near miss."""
+    table = Table(
+        "engine", "", *(condition.name for condition in runs[0].outcomes), title="Of what was found"
+    )
+    for run in runs:
+        found = [[outcome for outcome in all_ if outcome.found] for all_ in run.outcomes.values()]
+        for title, counts in (
+            ("right", [sum(outcome.fired for outcome in some) for some in found]),
+            ("wrong", [sum(outcome.wrong for outcome in some) for some in found]),
+        ):
+            shares = zip(counts, found, strict=True)
+            table.add_row(run.engine, title, *(_percent(count, len(some)) for count, some in shares))
+        if any(run.unrelated.values()):
+            fired = [_percent(sum(heard), len(heard)) for heard in run.unrelated.values()]
+            table.add_row(run.engine, "no command, yet fired", *fired)
+    return table
 
 
 def draw(runs: Sequence[Run], path: Path) -> None:
@@ -112,7 +135,11 @@ def _missed(run: Run, point: float | None, condition: Condition) -> int:
 
 def _share(run: Run, point: float | None, condition: Condition) -> str:
     missed, clips = _missed(run, point, condition), len(run.outcomes[condition])
-    part = share(missed, clips)
+    return _percent(missed, clips)
+
+
+def _percent(count: int, of: int) -> str:
+    part = share(count, of)
     return f"{100 * part.value:.1f} % ({100 * part.low:.0f}–{100 * part.high:.0f})"
 
 
@@ -125,11 +152,12 @@ def _as_set(run: Run) -> tuple[str, ...]:
     hours = run.talk_s / 3600
     low, high = rate_interval(run.fired_alarms, hours) if hours else (0.0, math.inf)
     outcomes = [outcome for found in run.outcomes.values() for outcome in found]
-    wrong = sum(outcome.wrong for outcome in outcomes)
+    strays = sum(outcome.strays for outcome in outcomes)
+    around_h = (run.sound_s - run.talk_s) / 3600
     latencies = _latencies(run)
     return (
         f"{run.fired_alarms / hours:.2f} ({low:.2f}–{high:.2f})" if hours else "–",
-        f"{100 * wrong / max(1, len(outcomes)):.1f} %",
+        f"{strays / around_h:.1f}" if around_h else "–",
         f"{_calibration(run):.3f}",
         f"{np.median(latencies):.2f} s, {np.quantile(latencies, 0.95):.2f} s" if latencies else "–",
         f"{run.processor_share:.3f}",
@@ -172,7 +200,12 @@ def _engine_data(run: Run) -> dict[str, Any]:
             {
                 "condition": condition.name,
                 "clips": len(found),
-                "wrong_phrase": sum(outcome.wrong for outcome in found),
+                "found": sum(outcome.found for outcome in found),
+                "right": sum(outcome.fired for outcome in found),
+                "wrong": sum(outcome.wrong for outcome in found),
+                "fired_around": sum(outcome.strays for outcome in found),
+                "unrelated": len(run.unrelated[condition]),
+                "unrelated_fired": sum(run.unrelated[condition]),
                 "missed": {
                     title: {
                         "count": _missed(run, point, condition),
