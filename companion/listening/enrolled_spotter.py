@@ -39,7 +39,8 @@ APART = int(0.3 * SAMPLE_RATE)
 """Nothing is said again so soon after what fired."""
 
 FIRING_LOG_ODDS = 0.0
-NEAR_MISS_LOG_ODDS = -2.5
+NEAR_MISS_LOG_ODDS = -1.8
+"""Beneath this, more near misses would be false than a review should ask about."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,21 +35,33 @@ class Outcome:
     """Whether there was any candidate where the phrase was said."""
     latency_s: float
 
+    @property
+    def right(self) -> bool:
+        """Whether there was a candidate of the phrase itself."""
+        return self.log_odds > -math.inf
+
 
 @dataclass(slots=True)
 class Run:
-    """One engine's outcomes. `alarms` are the log odds of everything it found in talk, highest first."""
+    """One engine's outcomes."""
 
     engine: str
     outcomes: dict[Condition, list[Outcome]] = field(default_factory=dict)
     unrelated: dict[Condition, list[bool]] = field(default_factory=dict)
     """Whether anything fired in each recording of the cue with something that is no command."""
-    alarms: list[float] = field(default_factory=list)
-    fired_alarms: int = 0
+    fired: list[float] = field(default_factory=list)
+    """Log odds of what fired in talk."""
+    unfired: list[float] = field(default_factory=list)
+    """Log odds of what did not, but was found there."""
     talk_s: float = 0.0
     sound_s: float = 0.0
     processor_s: float = 0.0
     memory_mb: float = 0.0
+
+    @property
+    def alarms(self) -> list[float]:
+        """Log odds of everything found in talk, highest first."""
+        return sorted((*self.fired, *self.unfired), reverse=True)
 
     @property
     def processor_share(self) -> float:
@@ -59,7 +71,8 @@ class Run:
     def firing_point_for(self, false_alarms_per_hour: float) -> float:
         """Return the log odds that gives so many false alarms an hour on the talk."""
         allowed = int(false_alarms_per_hour * self.talk_s / 3600)
-        return self.alarms[allowed] if len(self.alarms) > allowed else -math.inf
+        alarms = self.alarms
+        return alarms[allowed] if len(alarms) > allowed else -math.inf
 
     def misses_at(self, point: float, condition: Condition) -> int:
         """Return how many clips of a condition stay at or below a firing point."""
@@ -86,7 +99,6 @@ def run(
     for talk in labelled.talk:
         _count_alarms(result, _hear(result, opener, talk))
         result.talk_s += len(talk) / SAMPLE_RATE
-    result.alarms.sort(reverse=True)
     result.memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     return result
 
@@ -131,8 +143,7 @@ def _count_alarms(result: Run, found: Sequence[Candidate]) -> None:
         if any(abs(candidate.begin_ms - other) < _FEWEST_BETWEEN_MS for other in taken):
             continue
         taken.append(candidate.begin_ms)
-        result.alarms.append(log_odds(candidate.confidence))
-        result.fired_alarms += candidate.fired
+        (result.fired if candidate.fired else result.unfired).append(log_odds(candidate.confidence))
 
 
 def log_odds(probability: float) -> float:
@@ -149,15 +160,14 @@ def rate_interval(count: int, hours: float) -> tuple[float, float]:
     return float(low / hours), float(chi2.ppf(0.975, 2 * count + 2) / 2 / hours)
 
 
-def expected_calibration_error(found: Sequence[tuple[float, bool]], bins: int = 10) -> float:
+def expected_calibration_error(found: Sequence[tuple[float, bool, float]], bins: int = 10) -> float:
     """Return how far confidence lies from the share of true ones, over equal bins of confidence.
 
-    found: confidence and whether it was true. (Naeini et al., AAAI 2015.)
+    found: confidence, whether it was true, and how often such a one comes. (Naeini et al., AAAI 2015.)
     """
-    error = 0.0
-    for number in range(bins):
-        inside = [pair for pair in found if min(bins - 1, int(pair[0] * bins)) == number]
-        if inside:
-            confidence, true = np.mean(inside, axis=0)
-            error += abs(float(confidence - true)) * len(inside)
-    return error / len(found) if found else 0.0
+    if not found:
+        return 0.0
+    confidence, true, often = (np.array(column, np.float64) for column in zip(*found, strict=True))
+    inside = np.minimum(bins - 1, (confidence * bins).astype(int))
+    gaps = [float(np.sum((often * (confidence - true))[inside == number])) for number in range(bins)]
+    return float(np.sum(np.abs(gaps)) / often.sum())

@@ -12,12 +12,11 @@ from rich.table import Table
 from companion.errors import CompanionError
 from companion.lesson.trends import share
 from companion.listening.bench.conditions import Condition
-from companion.listening.bench.measure import (
-    Run,
-    expected_calibration_error,
-    log_odds,
-    rate_interval,
-)
+from companion.listening.bench.measure import Run, expected_calibration_error, rate_interval
+from companion.listening.enrolled_spotter import NEAR_MISS_LOG_ODDS
+
+PHRASES_PER_HOUR = 20
+"""How many phrases a teacher says in an hour of talk: for what depends on how rare they are."""
 
 RATES = (0.5, 2.0)
 """False alarms an hour at which misses are told."""
@@ -40,8 +39,8 @@ def show(runs: Sequence[Run], take_count: int, console: Console) -> None:
             misses.add_row(run.engine, title, *(_share(run, point, condition) for condition in run.outcomes))
     console.print(misses)
     rest = Table(
-        "engine", "false alarms/h in talk", "around clips", "calibration error", "latency median, 95 %",
-        "core", "memory",
+        "engine", "false alarms/h in talk", "around clips", "true near misses", "calibration error",
+        "latency median, 95 %", "core", "memory",
         title="As it is set",
     )  # fmt: skip
     for run in runs:
@@ -150,15 +149,17 @@ def _interval(missed: int, clips: int) -> tuple[float, float]:
 
 def _as_set(run: Run) -> tuple[str, ...]:
     hours = run.talk_s / 3600
-    low, high = rate_interval(run.fired_alarms, hours) if hours else (0.0, math.inf)
+    low, high = rate_interval(len(run.fired), hours) if hours else (0.0, math.inf)
     outcomes = [outcome for found in run.outcomes.values() for outcome in found]
     strays = sum(outcome.strays for outcome in outcomes)
     around_h = (run.sound_s - run.talk_s) / 3600
     latencies = _latencies(run)
+    true_near = _true_near_misses(run)
     return (
-        f"{run.fired_alarms / hours:.2f} ({low:.2f}–{high:.2f})" if hours else "–",
+        f"{len(run.fired) / hours:.2f} ({low:.2f}–{high:.2f})" if hours else "–",
         f"{strays / around_h:.1f}" if around_h else "–",
-        f"{_calibration(run):.3f}",
+        f"{100 * true_near:.0f} %" if true_near is not None else "–",
+        f"{_calibration(run):.3f}" if hours else "–",
         f"{np.median(latencies):.2f} s, {np.quantile(latencies, 0.95):.2f} s" if latencies else "–",
         f"{run.processor_share:.3f}",
         f"{run.memory_mb:.0f} MB",
@@ -169,18 +170,37 @@ def _latencies(run: Run) -> list[float]:
     return [outcome.latency_s for found in run.outcomes.values() for outcome in found if outcome.fired]
 
 
-def _calibration(run: Run) -> float:
-    def chance(odds: float) -> float:
-        return 1 / (1 + math.exp(-odds))
+def _weighed(run: Run) -> tuple[list[tuple[float, bool, float]], list[tuple[float, bool, float]]]:
+    """Return what fired and what was a near miss: confidence, whether it was true, how often it comes.
 
-    true = [
-        (chance(outcome.log_odds), True)
-        for found in run.outcomes.values()
-        for outcome in found
-        if outcome.log_odds > log_odds(0.05)
+    All is weighed as if `PHRASES_PER_HOUR` phrases were said in each hour of the talk.
+    """
+    said = [outcome for found in run.outcomes.values() for outcome in found]
+    often = PHRASES_PER_HOUR * run.talk_s / 3600 / max(1, len(said))
+    fired = [(outcome.log_odds, True, often) for outcome in said if outcome.fired]
+    near = [(outcome.log_odds, True, often) for outcome in said if outcome.right and not outcome.fired]
+    fired += [(odds, False, 1.0) for odds in run.fired]
+    near += [(odds, False, 1.0) for odds in run.unfired]
+    return _told(fired), _told(near)
+
+
+def _told(found: Sequence[tuple[float, bool, float]]) -> list[tuple[float, bool, float]]:
+    """Return what a review would be told, with its confidence."""
+    return [
+        (1 / (1 + math.exp(-odds)), true, often) for odds, true, often in found if odds >= NEAR_MISS_LOG_ODDS
     ]
-    false = [(chance(odds), False) for odds in run.alarms if odds > log_odds(0.05)]
-    return expected_calibration_error([*true, *false])
+
+
+def _calibration(run: Run) -> float:
+    fired, near = _weighed(run)
+    return expected_calibration_error([*fired, *near])
+
+
+def _true_near_misses(run: Run) -> float | None:
+    """Return the part of the near misses that were true; None where there were none."""
+    _, near = _weighed(run)
+    often = sum(weight for _, _, weight in near)
+    return sum(weight for _, true, weight in near if true) / often if often else None
 
 
 def _engine_data(run: Run) -> dict[str, Any]:
@@ -189,9 +209,10 @@ def _engine_data(run: Run) -> dict[str, Any]:
     return {
         "engine": run.engine,
         "talk_hours": hours,
-        "false_alarms": run.fired_alarms,
-        "false_alarms_per_hour_95": rate_interval(run.fired_alarms, hours) if hours else None,
-        "calibration_error": _calibration(run),
+        "false_alarms": len(run.fired),
+        "false_alarms_per_hour_95": rate_interval(len(run.fired), hours) if hours else None,
+        "calibration_error": _calibration(run) if hours else None,
+        "true_near_misses": _true_near_misses(run),
         "latency_median_s": float(np.median(latencies)) if latencies else None,
         "latency_95_s": float(np.quantile(latencies, 0.95)) if latencies else None,
         "processor_share": run.processor_share,
