@@ -1,13 +1,12 @@
 """The enrolled engine: hears one teacher's phrases, learnt from the teacher's own takes.
 
-Every 240 ms of speech the last 2.56 s are looked at. A find is decided as soon as a little more was heard;
-until then a better find in the same place takes its place. With a cue, the cue's detector alone says whether
-anything was said to the companion; the command is then chosen from the closed set, or refused.
+Every 240 ms of speech the last 2.56 s are looked at; `finds` keeps what was found until it is decided. With a
+cue, the cue's detector alone says whether anything was said to the companion; the command is then chosen from
+the closed set, or refused.
 """
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabul
 from companion.listening.command_fit import CommandChoice, CommandFit
 from companion.listening.detector import Detector, detect
 from companion.listening.embedding import STEP_SAMPLES, EmbeddingStream
+from companion.listening.finds import SETTLED, Find, Finds
 from companion.listening.gate import Speech, SpeechGate
 from companion.listening.phoneme_model import (
     FRAME_SAMPLES,
@@ -27,37 +27,11 @@ from companion.listening.phoneme_model import (
 STEPS = 3
 HOP = STEPS * STEP_SAMPLES
 """Speech between two looks (240 ms): so many new embeddings."""
-SETTLED = int(0.24 * SAMPLE_RATE)
-"""A find is decided when so much was heard after its end."""
-COMMAND_WITHIN = int(1.2 * SAMPLE_RATE)
-"""A command has to begin so soon after its cue."""
 COMMAND_ENDS_WITHIN = int(2.6 * SAMPLE_RATE)
+"""A command has to end so soon after its cue."""
 
-LINGERING = int(1.5 * SAMPLE_RATE)
-"""What does not fire is decided so long after its end: until then the place may be heard better."""
-APART = int(0.3 * SAMPLE_RATE)
-"""Nothing is said again so soon after what fired."""
-
-FIRING_LOG_ODDS = 0.0
 NEAR_MISS_LOG_ODDS = -1.8
 """Beneath this, more near misses would be false than a review should ask about."""
-
-
-@dataclass(frozen=True, slots=True)
-class Find:
-    """A place where a phrase or the cue may have been said. Times are sample numbers."""
-
-    phrase: str
-    begin: int
-    end: int
-    log_odds: float
-    fit: float
-    likeness: float
-
-    @property
-    def fires(self) -> bool:
-        """Whether it is likely enough for a mark."""
-        return self.log_odds >= FIRING_LOG_ODDS
 
 
 class EnrolledSpotter:
@@ -85,8 +59,7 @@ class EnrolledSpotter:
         self._end = 0
         """Sample number of the end of what was heard."""
         self._looked_at = 0
-        self._finds: list[Find] = []
-        self._free_from = 0
+        self._finds = Finds()
         self._cue: Find | None = None
         # The network is loaded now, and not while the first phrase waits.
         hear_phonemes(np.zeros((1, WINDOW_SAMPLES), np.int16))
@@ -123,11 +96,11 @@ class EnrolledSpotter:
             self._embeddings.hear(window, STEPS)
         for detector in self._detectors:
             self._consider(detector, heard)
-        settled = self._looked_at if over else self._looked_at - SETTLED
+        decided = self._finds.decided(self._looked_at, over=over)
         if self._commands is None:
-            yield from (self._candidate(find, find.phrase) for find in self._decided(settled))
+            yield from (self._candidate(find, find.phrase) for find in decided)
         else:
-            yield from self._with_command(self._commands, heard, settled, last=over)
+            yield from self._with_command(self._commands, heard, decided, last=over)
 
     def _consider(self, detector: Detector, heard: Frames) -> None:
         found = detect(detector, heard, self._embeddings.window if self._embeddings else None)
@@ -142,29 +115,13 @@ class EnrolledSpotter:
             found.fit,
             found.likeness,
         )
-        if find.log_odds < self._lowest or find.begin < self._free_from:
-            return
-        rivals = [old for old in self._finds if old.begin < find.end and find.begin < old.end]
-        if all(find.log_odds > rival.log_odds for rival in rivals):
-            self._finds = [old for old in self._finds if old not in rivals] + [find]
-
-    def _decided(self, settled: int) -> list[Find]:
-        """Take out what is ripe. What did not fire keeps nothing else from firing."""
-        over = settled == self._looked_at
-        unfired_settled = settled if over else self._looked_at - LINGERING
-        ripe = [
-            find
-            for find in sorted(self._finds, key=lambda find: find.begin)
-            if find.end <= (settled if find.fires else unfired_settled)
-        ]
-        self._free_from = max((self._free_from, *(find.end + APART for find in ripe if find.fires)))
-        self._finds = [find for find in self._finds if find not in ripe and find.begin >= self._free_from]
-        return ripe
+        if find.log_odds >= self._lowest:
+            self._finds.add(find)
 
     def _with_command(
-        self, commands: CommandFit, heard: Frames, settled: int, *, last: bool
+        self, commands: CommandFit, heard: Frames, decided: Sequence[Find], *, last: bool
     ) -> Iterator[Candidate]:
-        for find in self._decided(settled):
+        for find in decided:
             if self._cue is not None and self._cue.fires and not find.fires:
                 continue
             if self._cue is not None:
@@ -182,7 +139,8 @@ class EnrolledSpotter:
         choice = commands.choose(costs) if len(costs) >= 10 else None
         if choice is not None:
             end = cue.end + (choice.end + 1) * FRAME_SAMPLES
-            if (choice.log_odds > 0 and end <= settled) or late:
+            settled = end <= self._looked_at - SETTLED or last
+            if (choice.log_odds > 0 and settled) or late:
                 yield self._commanded(cue, choice, end)
                 self._cue = None
         elif late:
@@ -192,7 +150,7 @@ class EnrolledSpotter:
         clear = choice.log_odds
         both = -math.log(math.exp(-min(30.0, cue.log_odds)) + math.exp(-min(30.0, clear)))
         refused = "" if clear > 0 else "no command was clear after the cue"
-        self._free_from = max(self._free_from, end)
+        self._finds.close(end)
         return self._candidate(
             Find(cue.phrase, cue.begin, end, both, cue.fit, cue.likeness), choice.command, refused
         )
