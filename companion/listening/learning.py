@@ -17,6 +17,7 @@ from companion.listening.detector import (
     Detector,
     fits,
     scores,
+    total,
     views,
 )
 from companion.listening.embedding import DIMENSIONS, embed
@@ -61,10 +62,10 @@ class Others:
     costs: Frames
     embeddings: NDArray[np.float32]
 
-    @property
-    def hours(self) -> float:
-        """How much speech it is."""
-        return len(self.costs) * seconds(WINDOW_FRAMES) / 3600
+
+def hours(costs: Frames) -> float:
+    """Return how much speech these windows hold."""
+    return len(costs) * seconds(WINDOW_FRAMES) / 3600
 
 
 def learn(phrase: str, takes: Sequence[Sound], talk: Sequence[Sound] = (), *, seed: int = 0) -> Detector:
@@ -97,17 +98,18 @@ def teach(phrase: str, varied: Others, others: Others, rng: np.random.Generator)
         detector = _classifier(phrase, chains, varied, _only(others, ~half), near[~half], rng)
         unseen.append(scores(detector, *_heard(others, half)))
     detector = _classifier(phrase, chains, varied, others, near, rng)
-    return _calibrated(detector, np.concatenate(unseen), others.hours / _STRANGER_TALK)
+    return _calibrated(detector, np.concatenate(unseen), hours(others.costs) / _STRANGER_TALK)
 
 
-def untaught(phrase: str, others: Others) -> Detector:
+def untaught(phrase: str, costs: Frames) -> Detector:
     """Return a detector of `phrase` that knows no voice: by its pronunciations alone.
 
-    Its firing point is set on `others`, the bundled speech, like that of a detector that was learnt.
+    Its firing point is set on `costs`, those of the bundled speech, like that of a detector that was learnt.
     """
     detector = Detector(phrase, ways_to_say(phrase), np.zeros(EMBEDDINGS * DIMENSIONS), 0.0, 0.0, 1.0)
-    unseen = scores(detector, others.costs, others.embeddings)
-    return _calibrated(detector, unseen, others.hours / _MOVING_WINDOW)
+    near = fits(costs, detector.chains).max(axis=1)
+    unseen = total(near, np.zeros_like(near)).astype(np.float64)
+    return _calibrated(detector, unseen, hours(costs) / _MOVING_WINDOW)
 
 
 def ways_to_say(phrase: str) -> tuple[Chain, ...]:
@@ -133,14 +135,20 @@ def hear_all(windows: NDArray[np.int16]) -> Others:
 def bundled_others() -> Others:
     """Return the speech that comes with the companion; `negatives.md` says whose it is.
 
-    It takes 40 MB, so nobody keeps it through a lesson.
+    It takes 120 MB, so nobody keeps it through a lesson.
     """
+    return Others(bundled_costs(), _bundled("embeddings"))
+
+
+def bundled_costs() -> Frames:
+    """Return what the phoneme network hears in the bundled speech: windows x frames x classes."""
+    return _bundled("costs")
+
+
+def _bundled(name: str) -> NDArray[np.float32]:
     path = resources.files("companion.listening").joinpath("negatives.npz")
     with path.open("rb") as file, np.load(file) as stored:
-        return Others(
-            stored["costs"].astype(np.float32) * stored["costs_unit"],
-            stored["embeddings"].astype(np.float32) * stored["embeddings_unit"],
-        )
+        return np.asarray(stored[name] * stored[f"{name}_unit"], np.float32)
 
 
 def _own(talk: Sequence[Sound]) -> Others | None:
@@ -196,10 +204,10 @@ def _classifier(  # noqa: PLR0917
     return Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
 
 
-def _calibrated(detector: Detector, unseen: NDArray[np.float64], hours: float) -> Detector:
+def _calibrated(detector: Detector, unseen: NDArray[np.float64], talk_h: float) -> Detector:
     """Set the firing point and the slope by the scores of windows of speech that was not learnt from.
 
-    hours: of streamed talk in which so much is found.
+    talk_h: hours of streamed talk in which so much is found.
 
     The highest scores fall exponentially (Pickands-Balkema-de Haan).
     """
@@ -208,5 +216,5 @@ def _calibrated(detector: Detector, unseen: NDArray[np.float64], hours: float) -
         return replace(detector, fires_at=_NO_RIVAL, slope=1.0)
     base = float(ordered[_TAIL])
     scale = max(_LEAST_SCALE, float(np.mean(ordered[:_TAIL] - base)))
-    fires_at = base + scale * np.log(_TAIL / (FALSE_ALARMS_PER_HOUR * hours))
+    fires_at = base + scale * np.log(_TAIL / (FALSE_ALARMS_PER_HOUR * talk_h))
     return replace(detector, fires_at=float(fires_at), slope=1 / scale)

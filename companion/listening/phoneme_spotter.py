@@ -9,7 +9,7 @@ from companion.listening.command_fit import CommandFit
 from companion.listening.engines import Voice, require_english
 from companion.listening.enrolled import require_installed
 from companion.listening.enrolled_spotter import EnrolledSpotter
-from companion.listening.learning import bundled_others, untaught, ways_to_say
+from companion.listening.learning import bundled_costs, untaught, ways_to_say
 
 
 class PhonemeSpotter(EnrolledSpotter):
@@ -23,7 +23,7 @@ class PhonemeSpotter(EnrolledSpotter):
     def __init__(self, vocabulary: Vocabulary) -> None:
         commands = CommandFit({phrase: ways_to_say(phrase) for phrase in vocabulary.phrases})
         openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
-        others = bundled_others()
+        others = bundled_costs()
         detectors = [untaught(opener, others) for opener in openers]
         super().__init__(vocabulary, detectors, commands if vocabulary.cue else None)
 

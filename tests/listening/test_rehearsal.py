@@ -4,7 +4,7 @@ import numpy as np
 
 from companion.listening.candidate import Vocabulary
 from companion.listening.enrolled import Learnt
-from companion.listening.learning import bundled_others, untaught, ways_to_say
+from companion.listening.learning import bundled_costs, untaught, ways_to_say
 from companion.listening.rehearsal import FalseMarks, Missed, Mixup, mixups, voice_above_room
 from tests.listening.speakers import say
 
@@ -31,7 +31,7 @@ def test_a_command_that_sounds_like_another_is_told_with_advice() -> None:
     """What is said after the cue goes through the same choice as in a lesson."""
     vocabulary = Vocabulary(("carry on", "cleanup", "line up"), CUE)
     learnt = Learnt(
-        (untaught(CUE, bundled_others()),), {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases}
+        (untaught(CUE, bundled_costs()),), {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases}
     )
     takes = {
         CUE: [say(CUE, "flite:rms")],
