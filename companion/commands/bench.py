@@ -8,7 +8,7 @@ import click
 from rich.console import Console
 
 from companion.errors import CompanionError
-from companion.listening.bench.conditions import ALL, NEAR
+from companion.listening.bench.conditions import ALL, AS_RECORDED, NEAR
 from companion.listening.bench.engines import Opener, preparations
 from companion.listening.bench.folder import Labelled, read_folder
 from companion.listening.bench.folder import draw as draw_takes
@@ -43,12 +43,12 @@ def bench(  # noqa: PLR0917 (click hands over by name)
 ) -> None:
     """Measure misses, false alarms, speed and cost of every engine on the recordings in FOLDER.
 
-    Without FOLDER the phrases and the talk of the bundled sample sessions are taken. DEVELOPERS.md describes
-    the folder. Nothing in it is used to set a threshold.
+    Without FOLDER the phrases and the talk of the bundled sample sessions are taken, each as it was in its
+    room. DEVELOPERS.md describes the folder. Nothing in it is used to set a threshold.
     """
     labelled = read_folder(folder) if folder else from_samples()
     console = Console(width=170)
-    conditions = NEAR if near_only else ALL
+    conditions = AS_RECORDED if folder is None else NEAR if near_only else ALL
     told = []
     for count in (int(part) for part in take_counts.split(",")):
         drawn = draw_takes(labelled, count, seed)

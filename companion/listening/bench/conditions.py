@@ -29,6 +29,7 @@ class Condition:
 NEAR = tuple(Condition(False, snr) for snr in (None, 20.0, 10.0, 5.0, 0.0))
 FAR = tuple(Condition(True, snr) for snr in (None, 10.0, 5.0))
 ALL = NEAR + FAR
+AS_RECORDED = NEAR[:1]
 
 
 def place(clip: Sound, condition: Condition, rooms: Sequence[Sound], rng: np.random.Generator) -> Sound:

@@ -10,8 +10,8 @@ from companion.listening.candidate import SAMPLE_RATE, Sound
 from companion.listening.sound import whole
 from companion.sample import Sample, bundled_sample, sample_names
 
-_AROUND_MS = 200
-"""What belongs to a phrase before its beginning and after its end."""
+_AROUND_MS = 1_000
+"""Of the room, before a phrase's beginning and after its end: an engine gets used to its noise."""
 _SHORTEST_TALK_MS = 3_000
 
 
