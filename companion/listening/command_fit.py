@@ -18,8 +18,8 @@ EARNED = 1.5
 """Nats that each phoneme of a command earns: in noise each is worth less than what is heard in its place, so
 that without this a short command wins over the longer one that was said."""
 
-_FIT_MIDDLE = 2.2
-_MARGIN_MIDDLE = 1.5
+_FIT_MIDDLE = 2.0
+_MARGIN_MIDDLE = 2.2
 """Nats a phoneme of misfit, and nats of margin, at which a command is as likely meant as not (these and the
 costs above were chosen on three synthetic voices, clean and in babble)."""
 
