@@ -9,8 +9,9 @@ from rich.live import Live as Screen
 
 from companion.commands.level_meter import LevelMeter
 from companion.config import load_settings
+from companion.errors import CompanionError
 from companion.listening.capture import Microphone
-from companion.listening.devices import Device, choose, no_microphone, probe
+from companion.listening.devices import Device, choose, probe
 from companion.paths import Home
 
 FRAME_S = 0.1
@@ -33,7 +34,10 @@ def devices(home: Home, microphone: str | None, seconds: float | None) -> None:
     for device in found:
         click.echo(_line(device, chosen=device is chosen))
     if chosen is None:
-        raise no_microphone(named or None)
+        raise CompanionError(
+            f"There is no microphone called '{named}'." if named else "There is no microphone.",
+            remedy="Plug one in, or name one of the list with --microphone.",
+        )
     if seconds != 0:
         _meter(named or None, seconds)
 

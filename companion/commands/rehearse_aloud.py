@@ -6,6 +6,7 @@ import sys
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.util import find_spec
 
 from rich.console import Console
 from rich.live import Live as Screen
@@ -14,7 +15,7 @@ from rich.text import Text
 from companion.commands.level_meter import LevelMeter
 from companion.errors import CompanionError
 from companion.listening.capture import Microphone
-from companion.listening.devices import choose, no_microphone, probe
+from companion.listening.devices import no_library
 from companion.listening.guide import Guide, Part, Step
 from companion.listening.rehearsing import Rehearsing
 from companion.listening.trouble import Trouble
@@ -26,10 +27,12 @@ METER_WIDTH = 30
 def rehearse_aloud(console: Console, name: str | None, steps: tuple[Step, ...]) -> Guide:
     """Lead through `steps` at the microphone called `name` and return what was collected.
 
-    Raises CompanionError when there is no such microphone or the rehearsal is stopped by Ctrl+C.
+    A microphone that is not there or does not answer is told and waited for.
+    Raises CompanionError when the rehearsal is stopped by Ctrl+C, or nothing that reads a microphone is
+    installed.
     """
-    if choose(probe(), name) is None:
-        raise no_microphone(name)
+    if find_spec("sounddevice") is None:
+        raise no_library()
     rehearsing = Rehearsing(Guide(steps))
     try:
         with _microphone(name) as microphone:

@@ -69,10 +69,7 @@ def probe() -> list[Device]:
             "The computer's sound system does not answer.", remedy="If this lasts, restart the computer."
         ) from None
     if done.returncode == NO_LIBRARY:
-        raise SoundSystemError(
-            "The part that reads the microphone is not installed.",
-            remedy="Install it with: pip install 'lesson-companion[live]' (Linux also needs libportaudio2).",
-        )
+        raise no_library()
     if done.returncode != 0:
         raise SoundSystemError(
             f"The computer's sound system broke when asked for microphones (status {done.returncode}).",
@@ -89,11 +86,11 @@ def choose(devices: list[Device], name: str | None) -> Device | None:
     return next(iter(exact or [d for d in devices if name.casefold() in d.name.casefold()]), None)
 
 
-def no_microphone(name: str | None) -> CompanionError:
-    """Return what is said when `choose` finds none."""
-    return CompanionError(
-        f"There is no microphone called '{name}'." if name else "There is no microphone.",
-        remedy="Plug one in, or name one that `companion devices` lists.",
+def no_library() -> SoundSystemError:
+    """Return what is said where nothing can read a microphone."""
+    return SoundSystemError(
+        "The part that reads the microphone is not installed.",
+        remedy="Install it with: pip install 'lesson-companion[live]' (Linux also needs libportaudio2).",
     )
 
 
