@@ -16,7 +16,7 @@ from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter
 from companion.listening.detector import Detector, scores
 from companion.listening.enrolled import Learnt, opener
 from companion.listening.enrolment import Takes, speech_in
-from companion.listening.learning import FEWEST_TAKES, Others, bundled_others
+from companion.listening.learning import FEWEST_TAKES, MOVING_WINDOW, Others, bundled_others
 from companion.listening.phoneme_model import WINDOW_FRAMES, seconds
 from companion.listening.relearning import learn_from, only, takes_of, together
 from companion.listening.speaker import Speaker, one_speaker
@@ -92,8 +92,9 @@ class FalseMarks:
 
     @property
     def sentence(self) -> str:
-        """Return the honest upper limit (exact Poisson, 95 %)."""
-        week = round(rate_interval(self.count, self.hours)[1] * LESSON_HOURS) or 1
+        """Return the honest upper limit (exact Poisson, 95 %), for a window that moves along."""
+        highest = rate_interval(self.count, self.hours)[1] * MOVING_WINDOW
+        week = round(highest * LESSON_HOURS) or 1
         times = how_many(self.count, "time") if self.count else "never"
         less = ", and most of them without a command after the cue make none" if self.with_command else ""
         return (

@@ -14,7 +14,7 @@ BEFORE_S, AFTER_S = 0.15, 0.12
 SHORTEST_S = 0.4
 """In less speech than this nobody can be told."""
 SLOPE = 25.0
-"""How log odds fall with likeness below `LEAST_LIKENESS` (fitted to development recordings)."""
+"""How log odds fall with likeness below `LEAST_LIKENESS` (set by hand)."""
 
 
 class VoiceCheck:
