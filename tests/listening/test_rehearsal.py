@@ -21,8 +21,8 @@ def test_misses_are_told_as_one_in_so_many_with_an_interval() -> None:
 def test_false_marks_are_told_as_the_most_that_there_may_be() -> None:
     """An hour of talk promises little; many hours more."""
     assert "never in 58 minutes" in FalseMarks(0, 0.97).sentence
-    assert "no more than about 76 false marks" in FalseMarks(0, 0.97).sentence
-    assert "no more than about 4 false marks" in FalseMarks(0, 20.0).sentence
+    assert "no more than about 175 false marks" in FalseMarks(0, 0.97).sentence
+    assert "no more than about 8 false marks" in FalseMarks(0, 20.0).sentence
     assert "1 time in 20.0 hours" in FalseMarks(1, 20.0).sentence
     assert "without a command" in FalseMarks(0, 20.0, with_command=True).sentence
 
