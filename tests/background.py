@@ -32,7 +32,9 @@ class Companion:
         with (self.home.folder / "errors.txt").open("ab") as errors:
             command = [sys.executable, "-m", "companion", "--home", str(self.home.folder), "run"]
             self._process = subprocess.Popen(command, stdout=errors, stderr=errors, start_new_session=True)
-        assert until(self.answers), (self.home.folder / "errors.txt").read_text()
+        if not until(self.answers, limit_s=60):
+            self.kill()
+            raise AssertionError((self.home.folder / "errors.txt").read_text())
 
     def kill(self) -> None:
         """Take the power away."""
