@@ -100,6 +100,7 @@ def draw(runs: Sequence[Run], path: Path) -> None:
         panel.set_xlabel("false alarms an hour")
         panel.set_ylabel("missed, %")
         panel.set_ylim(-2, 102)
+        panel.tick_params(labelbottom=True)
         panel.grid(alpha=0.3)
     for panel in list(panels.flat)[len(conditions) :]:
         panel.set_visible(False)
