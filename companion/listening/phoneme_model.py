@@ -5,15 +5,14 @@ The network (`phonemes.onnx`, 1.9 million weights) is the phoneme recogniser of 
 `fitting/make_phoneme_model.py` makes it. It looks at a whole window at once, not at a stream.
 """
 
-from collections.abc import Mapping
 from functools import cache
 from importlib import resources
-from typing import Protocol, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.listening.candidate import SAMPLE_RATE, Sound
+from companion.listening.network import Network, open_network
 
 PHONEMES = (
     "AA", "AE", "AH", "AO", "AW", "AY", "B", "CH", "D", "DH", "EH", "ER", "EY", "F", "G", "HH", "IH", "IY",
@@ -59,19 +58,6 @@ def seconds(frames: float) -> float:
     return frames * FRAME_SAMPLES / SAMPLE_RATE
 
 
-class Network(Protocol):
-    """What is used of an onnxruntime session."""
-
-    def run(self, outputs: None, inputs: Mapping[str, Frames]) -> list[Frames]:
-        """Return all outputs of the network."""
-        ...
-
-
 @cache
 def _session() -> Network:
-    import onnxruntime  # noqa: PLC0415 - slow to import, and not needed by most commands
-
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    model = resources.files("companion.listening").joinpath("phonemes.onnx").read_bytes()
-    return cast(Network, onnxruntime.InferenceSession(model, options, providers=["CPUExecutionProvider"]))
+    return open_network(resources.files("companion.listening").joinpath("phonemes.onnx").read_bytes())

@@ -6,17 +6,17 @@ stretch of speech a direction; the angle between two says how alike they are. It
 is only higher, so the pitch has its say too.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from typing import Protocol, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.listening.candidate import SAMPLE_RATE, Sound
 from companion.listening.enrolment import babble, in_room, noisy, room, speech_in
+from companion.listening.network import Network, open_network
 
 CHANNELS = 40
 DIMENSIONS = 256
@@ -177,17 +177,6 @@ def _pitch_hz(speech: Sound) -> float:
     return float(np.median(SAMPLE_RATE / (shortest + peaks[voiced].argmax(axis=1))))
 
 
-class _Network(Protocol):
-    def run(self, outputs: None, inputs: Mapping[str, Floats]) -> list[Floats]:
-        """Return all outputs of the network."""
-        ...
-
-
 @cache
-def _network() -> _Network:
-    import onnxruntime  # noqa: PLC0415 - slow to import, and not needed by most commands
-
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    model = resources.files("companion.listening").joinpath("speakers.onnx").read_bytes()
-    return cast(_Network, onnxruntime.InferenceSession(model, options, providers=["CPUExecutionProvider"]))
+def _network() -> Network:
+    return open_network(resources.files("companion.listening").joinpath("speakers.onnx").read_bytes())
