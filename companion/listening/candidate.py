@@ -44,6 +44,11 @@ class Vocabulary:
     cue: str | None = None
     language: str = "en"
 
+    @property
+    def openers(self) -> tuple[str, ...]:
+        """What is listened for first: the cue alone where there is one, else every phrase."""
+        return (self.cue,) if self.cue else self.phrases
+
     def spoken(self, phrase: str) -> str:
         """Return the whole spoken form of `phrase`, cue included."""
         return f"{self.cue} {phrase}" if self.cue else phrase
@@ -65,3 +70,10 @@ class Spotter(Protocol):
     def finish(self) -> list[Candidate]:
         """Return what is still undecided at the end of the sound; afterwards the spotter is spent."""
         ...
+
+
+def hear_whole(spotter: Spotter, sound: Sound) -> list[Candidate]:
+    """Let a spotter hear `sound` a tenth of a second at a time, to its end."""
+    step = SAMPLE_RATE // 10
+    blocks = [sound[at : at + step] for at in range(0, len(sound), step)]
+    return [found for block in blocks for found in spotter.hear(block)] + spotter.finish()

@@ -33,6 +33,9 @@ REACH = 5
 ENDS = np.rint((np.arange(IN_WINDOW) * STEP_S + SPAN_S - AFTER_S) / seconds(1)).astype(int)
 """The frame in which a phrase ends at each place."""
 
+_TOGETHER = 500
+"""Windows that are searched at once."""
+
 
 @dataclass(frozen=True, slots=True)
 class Detector:
@@ -87,8 +90,12 @@ def detect(detector: Detector, heard: Frames, embeddings: NDArray[np.float32] | 
 
 def scores(detector: Detector, costs: Frames, embeddings: NDArray[np.float32]) -> NDArray[np.float64]:
     """Return the highest score in each window."""
-    summed = total(fits(costs, detector.chains), likenesses(detector, embeddings))
-    return np.asarray(summed.max(axis=1), np.float64)
+    return highest(fits(costs, detector.chains), likenesses(detector, embeddings))
+
+
+def highest(nats: NDArray[np.float32], likeness: NDArray[np.float32]) -> NDArray[np.float64]:
+    """Return the score of the best place in each window (both: windows x `IN_WINDOW`)."""
+    return np.asarray(total(nats, likeness).max(axis=1), np.float64)
 
 
 def fits(costs: Frames, chains: Sequence[Chain]) -> NDArray[np.float32]:
@@ -117,9 +124,6 @@ def views(embeddings: NDArray[np.float32], places: NDArray[np.int64]) -> NDArray
     """Return what the classifier looks at in each window at one place: windows x (`EMBEDDINGS` * 96)."""
     seen = embeddings[np.arange(len(embeddings))[:, np.newaxis], _seen_from(places)]
     return np.reshape(seen, (-1, EMBEDDINGS * DIMENSIONS))
-
-
-_TOGETHER = 500
 
 
 def _seen_from(places: NDArray[np.int64]) -> NDArray[np.int64]:

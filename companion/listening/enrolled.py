@@ -13,7 +13,7 @@ from companion.listening.engines import Voice, require_english
 from companion.listening.enrolled_spotter import NEAR_MISS_LOG_ODDS, EnrolledSpotter
 from companion.listening.enrolment import Takes, read_takes
 from companion.listening.keyword_fit import Chain
-from companion.listening.learning import learn, ways_to_say
+from companion.listening.learning import hear_talk, learn, other_speech, ways_after_cue
 from companion.listening.speaker import Speaker, one_speaker, take_speaker
 from companion.listening.voice_check import VoiceCheck
 
@@ -33,9 +33,8 @@ class Learnt:
 
     def fits(self, vocabulary: Vocabulary) -> bool:
         """Say whether this was learnt for these very phrases."""
-        openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
         learnt = {detector.phrase for detector in self.detectors}
-        return learnt >= set(openers) and (
+        return learnt >= set(vocabulary.openers) and (
             not vocabulary.cue or set(self.commands) >= set(vocabulary.phrases)
         )
 
@@ -45,11 +44,10 @@ def learn_voice(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound] = ()
 
     About ten seconds for each detector. Raises CompanionError when there are too few takes.
     """
-    openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
-    detectors = tuple(learn(opener, takes.get(opener, ()), talk) for opener in openers)
-    commands = {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
-    speaker = one_speaker([take_speaker(take) for opener in openers for take in takes.get(opener, ())])
-    return Learnt(detectors, commands, speaker)
+    others = other_speech(hear_talk(talk))
+    detectors = tuple(learn(opener, takes.get(opener, ()), others) for opener in vocabulary.openers)
+    said = [take for opener in vocabulary.openers for take in takes.get(opener, ())]
+    return Learnt(detectors, ways_after_cue(vocabulary), one_speaker([take_speaker(take) for take in said]))
 
 
 def opener(
@@ -59,8 +57,7 @@ def opener(
 
     lowest_log_odds: what is less likely than this is not even told as a near miss.
     """
-    openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
-    detectors = [detector for detector in learnt.detectors if detector.phrase in openers]
+    detectors = [detector for detector in learnt.detectors if detector.phrase in vocabulary.openers]
     ways = {phrase: learnt.commands[phrase] for phrase in vocabulary.phrases} if vocabulary.cue else {}
 
     def open_new() -> Spotter:

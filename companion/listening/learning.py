@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
-from companion.listening.candidate import Sound
+from companion.listening.candidate import Sound, Vocabulary
 from companion.listening.detector import (
     EMBEDDINGS,
     FIT_WEIGHT,
@@ -16,8 +16,8 @@ from companion.listening.detector import (
     LEAST_FIT,
     Detector,
     fits,
-    scores,
-    total,
+    highest,
+    likenesses,
     views,
 )
 from companion.listening.embedding import DIMENSIONS, embed
@@ -68,19 +68,24 @@ def hours(costs: Frames) -> float:
     return len(costs) * seconds(WINDOW_FRAMES) / 3600
 
 
-def learn(phrase: str, takes: Sequence[Sound], talk: Sequence[Sound] = (), *, seed: int = 0) -> Detector:
-    """Learn to detect `phrase` from takes of it, against bundled speech and the same voice's `talk`.
+def learn(phrase: str, takes: Sequence[Sound], others: Others, *, seed: int = 0) -> Detector:
+    """Learn to detect `phrase` from takes of it, against `others`.
 
     Raises CompanionError when there are fewer than `FEWEST_TAKES` takes.
     """
     if len(takes) < FEWEST_TAKES:
-        raise CompanionError(
-            f"There are only {len(takes)} takes of “{phrase}”; {FEWEST_TAKES} are the fewest to learn from.",
-            remedy="Record at least five.",
-        )
+        raise too_few(phrase, len(takes))
     rng = np.random.default_rng(seed)
     varied = hear_all(varied_windows(takes, -(-VARIANTS // len(takes)), rng))
-    return teach(phrase, varied, _together(bundled_others(), _own(talk)), rng)
+    return teach(phrase, varied, others, rng)
+
+
+def too_few(phrase: str, count: int) -> CompanionError:
+    """Return what is said of too few takes in which the phrase can be heard."""
+    return CompanionError(
+        f"There are only {count} takes of “{phrase}”; {FEWEST_TAKES} are the fewest to learn from.",
+        remedy="Record at least five, each with the whole phrase.",
+    )
 
 
 def teach(phrase: str, varied: Others, others: Others, rng: np.random.Generator) -> Detector:
@@ -90,14 +95,17 @@ def teach(phrase: str, varied: Others, others: Others, rng: np.random.Generator)
     learnt against the other half. What is returned was learnt against both.
     """
     chains = ways_to_say(phrase)
+    said = _said(varied, chains)
     near = fits(others.costs, chains)
     # Two windows that follow each other may hold the same speech, and stay together.
     first = np.repeat(rng.random(len(near) // 2 + 1) < 0.5, 2)[: len(near)]
     unseen = []
     for half in (first, ~first):
-        detector = _classifier(phrase, chains, varied, _only(others, ~half), near[~half], rng)
-        unseen.append(scores(detector, *_heard(others, half)))
-    detector = _classifier(phrase, chains, varied, others, near, rng)
+        weights, bias = _classifier(said, others.embeddings[~half], near[~half], rng)
+        judge = Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
+        unseen.append(highest(near[half], likenesses(judge, others.embeddings[half])))
+    weights, bias = _classifier(said, others.embeddings, near, rng)
+    detector = Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
     return _calibrated(detector, np.concatenate(unseen), hours(others.costs) / _STRANGER_TALK)
 
 
@@ -107,8 +115,8 @@ def untaught(phrase: str, costs: Frames) -> Detector:
     Its firing point is set on `costs`, those of the bundled speech, like that of a detector that was learnt.
     """
     detector = Detector(phrase, ways_to_say(phrase), np.zeros(EMBEDDINGS * DIMENSIONS), 0.0, 0.0, 1.0)
-    near = fits(costs, detector.chains).max(axis=1)
-    unseen = total(near, np.zeros_like(near)).astype(np.float64)
+    near = fits(costs, detector.chains)
+    unseen = highest(near, np.zeros_like(near))
     return _calibrated(detector, unseen, hours(costs) / MOVING_WINDOW)
 
 
@@ -124,6 +132,11 @@ def ways_to_say(phrase: str) -> tuple[Chain, ...]:
     return tuple(dict.fromkeys(spoken))[:_MOST_CHAINS]
 
 
+def ways_after_cue(vocabulary: Vocabulary) -> dict[str, tuple[Chain, ...]]:
+    """Return the ways to say each command that follows the cue; none where there is no cue."""
+    return {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
+
+
 def hear_all(windows: NDArray[np.int16]) -> Others:
     """Let both networks hear windows."""
     costs = [
@@ -137,12 +150,17 @@ def bundled_others() -> Others:
 
     It takes 120 MB, so nobody keeps it through a lesson.
     """
-    return Others(bundled_costs(), _bundled("embeddings"))
+    return Others(bundled_costs(), bundled_embeddings())
 
 
 def bundled_costs() -> Frames:
     """Return what the phoneme network hears in the bundled speech: windows x frames x classes."""
     return _bundled("costs")
+
+
+def bundled_embeddings() -> NDArray[np.float32]:
+    """Return the speech embeddings of the bundled speech: windows x embeddings x 96."""
+    return _bundled("embeddings")
 
 
 def _bundled(name: str) -> NDArray[np.float32]:
@@ -151,57 +169,57 @@ def _bundled(name: str) -> NDArray[np.float32]:
         return np.asarray(stored[name] * stored[f"{name}_unit"], np.float32)
 
 
-def _own(talk: Sequence[Sound]) -> Others | None:
+def hear_talk(talk: Sequence[Sound]) -> Others | None:
+    """Let both networks hear longer recordings; None where there is nothing to hear."""
     windows = list(pieces(talk))
     return hear_all(np.stack(windows)) if windows else None
 
 
-def _together(first: Others, second: Others | None) -> Others:
-    if second is None:
-        return first
+def other_speech(own: Others | None) -> Others:
+    """Return what a phrase is told from: the bundled speech, and `own`, other talk of the same voice."""
+    return together([bundled_others(), own]) if own else bundled_others()
+
+
+def together(parts: Sequence[Others]) -> Others:
+    """Join what was heard in several parts."""
     return Others(
-        np.concatenate((first.costs, second.costs)),
-        np.concatenate((first.embeddings, second.embeddings)),
+        np.concatenate([part.costs for part in parts]), np.concatenate([part.embeddings for part in parts])
     )
 
 
-def _only(others: Others, chosen: NDArray[np.bool_]) -> Others:
-    return Others(*_heard(others, chosen))
-
-
-def _heard(others: Others, chosen: NDArray[np.bool_]) -> tuple[Frames, NDArray[np.float32]]:
-    return others.costs[chosen], others.embeddings[chosen]
-
-
-def _classifier(  # noqa: PLR0917
-    phrase: str,
-    chains: tuple[Chain, ...],
-    varied: Others,
-    others: Others,
-    near: NDArray[np.float32],
-    rng: np.random.Generator,
-) -> Detector:
-    """Learn the classifier. near: how well the phonemes fit at each place of `others`."""
-    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415 - a second to import
-    from sklearn.preprocessing import StandardScaler  # noqa: PLC0415
-
+def _said(varied: Others, chains: tuple[Chain, ...]) -> NDArray[np.float32]:
+    """Return what the classifier sees of the variants in which the phrase is heard."""
     fit_there = fits(varied.costs, chains)[:, _SAID_FROM:]
     clear = fit_there.max(axis=1) > LEAST_FIT
     places = _SAID_FROM + fit_there.argmax(axis=1)[clear]
-    said = np.concatenate(
+    return np.concatenate(
         [views(varied.embeddings[clear], np.minimum(places + by, IN_WINDOW - 1)) for by in (-1, 0, 1)]
     )
+
+
+def _classifier(
+    said: NDArray[np.float32],
+    embeddings: NDArray[np.float32],
+    near: NDArray[np.float32],
+    rng: np.random.Generator,
+) -> tuple[NDArray[np.float64], float]:
+    """Learn to tell `said` from other speech, and return weights and bias.
+
+    near: how well the phonemes fit at each place of the other speech.
+    """
+    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415 - a second to import
+    from sklearn.preprocessing import StandardScaler  # noqa: PLC0415
+
     alike = np.argsort(-near, axis=1)[:, :_VIEWS]
     anywhere = rng.integers(EMBEDDINGS - 1, IN_WINDOW, (len(near), _VIEWS))
-    unsaid = np.concatenate([views(others.embeddings, places) for places in (*alike.T, *anywhere.T)])
-    scaler = StandardScaler().fit(np.concatenate((said, unsaid)))
+    unsaid = [views(embeddings, places) for places in (*alike.T, *anywhere.T)]
+    seen = np.concatenate((said, *unsaid))
+    scaler = StandardScaler().fit(seen)
     model = LogisticRegression(C=STRICTNESS, max_iter=300, class_weight="balanced").fit(
-        scaler.transform(np.concatenate((said, unsaid))),
-        np.concatenate((np.ones(len(said)), np.zeros(len(unsaid)))),
+        scaler.transform(seen), np.arange(len(seen)) < len(said)
     )
     weights = model.coef_[0] / scaler.scale_
-    bias = float(model.intercept_[0] - scaler.mean_ @ weights)
-    return Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
+    return weights, float(model.intercept_[0] - scaler.mean_ @ weights)
 
 
 def _calibrated(detector: Detector, unseen: NDArray[np.float64], talk_h: float) -> Detector:

@@ -9,7 +9,7 @@ from companion.listening.command_fit import CommandFit
 from companion.listening.engines import Voice, require_english
 from companion.listening.enrolled import require_installed
 from companion.listening.enrolled_spotter import EnrolledSpotter
-from companion.listening.learning import bundled_costs, untaught, ways_to_say
+from companion.listening.learning import bundled_costs, untaught, ways_after_cue
 
 
 class PhonemeSpotter(EnrolledSpotter):
@@ -21,11 +21,10 @@ class PhonemeSpotter(EnrolledSpotter):
     name = "phonemes"
 
     def __init__(self, vocabulary: Vocabulary) -> None:
-        commands = CommandFit({phrase: ways_to_say(phrase) for phrase in vocabulary.phrases})
-        openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
+        ways = ways_after_cue(vocabulary)
         others = bundled_costs()
-        detectors = [untaught(opener, others) for opener in openers]
-        super().__init__(vocabulary, detectors, commands if vocabulary.cue else None)
+        detectors = [untaught(opener, others) for opener in vocabulary.openers]
+        super().__init__(vocabulary, detectors, CommandFit(ways) if ways else None)
 
 
 def require(vocabulary: Vocabulary, voice: Voice) -> None:  # noqa: ARG001 - no voice is needed

@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 from companion.lesson.counting import how_many
 from companion.lesson.trends import share
 from companion.listening.bench.measure import rate_interval
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter, Vocabulary
+from companion.listening.candidate import SAMPLE_RATE, Sound, Spotter, Vocabulary, hear_whole
 from companion.listening.detector import Detector, scores
 from companion.listening.enrolled import Learnt, opener
 from companion.listening.enrolment import Takes, speech_in
-from companion.listening.learning import FEWEST_TAKES, MOVING_WINDOW, Others, bundled_others
+from companion.listening.learning import FEWEST_TAKES, MOVING_WINDOW, Others, bundled_others, together
 from companion.listening.phoneme_model import WINDOW_FRAMES, seconds
-from companion.listening.relearning import learn_from, only, takes_of, together
+from companion.listening.relearning import learn_from, only, takes_of
 from companion.listening.speaker import Speaker, one_speaker
 from companion.listening.voice_features import VoiceFeatures
 
@@ -31,7 +31,6 @@ SEVERAL_VOICES = (
 
 _AROUND: Sound = np.zeros(SAMPLE_RATE, np.int16)
 _BEFORE_COMMAND: Sound = np.zeros(SAMPLE_RATE // 8, np.int16)
-_BLOCK = SAMPLE_RATE // 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +150,7 @@ def foretell(
             detector = learn_from(phrase, rest, learn_against)
             speaker = one_speaker([take.speaker for take in rest])
             missed[phrase] += sum(
-                not any(found.fired for found in _hear(_alone(detector, speaker), _padded(take)))
+                not any(found.fired for found in hear_whole(_alone(detector, speaker), _padded(take)))
                 for take in takes[phrase][part::parts]
             )
             # Windows of own talk overlap by half: every second one is all of it.
@@ -205,7 +204,7 @@ def _taken_for(phrase: str, spotter: Spotter, cue: Sound, command: Sound) -> str
     """Return the command that was heard, empty where it was not clear, None where the cue was missed."""
     cue_end, command_begin = speech_in(cue)[1], speech_in(command)[0]
     sound = np.concatenate((_AROUND, cue[:cue_end], _BEFORE_COMMAND, command[command_begin:], _AROUND))
-    heard = _hear(spotter, sound)
+    heard = hear_whole(spotter, sound)
     fired = [found.phrase for found in heard if found.fired]
     if phrase in fired or not heard:
         return phrase if fired else None
@@ -237,11 +236,6 @@ def _false_alarms(detector: Detector, others: Others) -> int:
     if not len(others.costs):
         return 0
     return int(np.sum(scores(detector, others.costs, others.embeddings) > detector.fires_at))
-
-
-def _hear(spotter: Spotter, sound: Sound) -> list[Candidate]:
-    blocks = [sound[at : at + _BLOCK] for at in range(0, len(sound), _BLOCK)]
-    return [found for block in blocks for found in spotter.hear(block)] + spotter.finish()
 
 
 def _padded(take: Sound) -> Sound:

@@ -11,12 +11,15 @@ from companion.listening.enrolled import Learnt
 from companion.listening.learning import (
     FEWEST_TAKES,
     Others,
-    bundled_others,
+    other_speech,
     teach,
+    together,
+    too_few,
+    ways_after_cue,
     ways_to_say,
 )
 from companion.listening.speaker import one_speaker
-from companion.listening.voice_features import TakeFeatures, VoiceFeatures, too_few
+from companion.listening.voice_features import TakeFeatures, VoiceFeatures
 
 
 def relearn(vocabulary: Vocabulary, features: VoiceFeatures) -> Learnt:
@@ -24,11 +27,10 @@ def relearn(vocabulary: Vocabulary, features: VoiceFeatures) -> Learnt:
 
     Raises CompanionError when there are too few takes.
     """
-    others = together([bundled_others(), features.talk] if features.talk else [bundled_others()])
-    openers = (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases
-    detectors = tuple(learn_from(phrase, takes_of(phrase, features), others) for phrase in openers)
-    commands = {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
-    return Learnt(detectors, commands, one_speaker([take.speaker for take in features.takes]))
+    others = other_speech(features.talk)
+    detectors = tuple(learn_from(phrase, takes_of(phrase, features), others) for phrase in vocabulary.openers)
+    speaker = one_speaker([take.speaker for take in features.takes])
+    return Learnt(detectors, ways_after_cue(vocabulary), speaker)
 
 
 def learn_from(phrase: str, takes: Sequence[TakeFeatures], others: Others) -> Detector:
@@ -46,13 +48,6 @@ def learn_from(phrase: str, takes: Sequence[TakeFeatures], others: Others) -> De
 def takes_of(phrase: str, features: VoiceFeatures) -> list[TakeFeatures]:
     """Return the takes of one phrase."""
     return [take for take in features.takes if take.phrase == phrase]
-
-
-def together(parts: Sequence[Others]) -> Others:
-    """Join what was heard in several parts."""
-    return Others(
-        np.concatenate([part.costs for part in parts]), np.concatenate([part.embeddings for part in parts])
-    )
 
 
 def only(others: Others, chosen: NDArray[np.bool_]) -> Others:

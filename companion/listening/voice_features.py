@@ -15,13 +15,21 @@ from ulid import ULID
 from companion.errors import CompanionError
 from companion.listening.candidate import SAMPLE_RATE, Sound, Vocabulary
 from companion.listening.detector import LEAST_FIT
-from companion.listening.enrolment import Takes, pieces, varied_windows
+from companion.listening.enrolment import Takes, varied_windows
 from companion.listening.keyword_fit import fit
-from companion.listening.learning import FEWEST_TAKES, VARIANTS, Others, hear_all, ways_to_say
+from companion.listening.learning import (
+    FEWEST_TAKES,
+    VARIANTS,
+    Others,
+    hear_all,
+    hear_talk,
+    too_few,
+    ways_to_say,
+)
 from companion.listening.phoneme_model import FRAME_SAMPLES, WINDOW_SAMPLES, window_ending
 from companion.listening.recent import BEFORE_S
 from companion.listening.speaker import Speaker, take_speaker
-from companion.listening.voice_files import speaker_entry, speaker_of
+from companion.listening.voice_files import speaker_entry, speaker_of, write_features
 from companion.paths import private_folder
 
 REHEARSED = "takes.npz"
@@ -60,23 +68,14 @@ def rehearsed_features(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Soun
     """
     rng = np.random.default_rng(0)
     found = []
-    for phrase in (vocabulary.cue,) if vocabulary.cue else vocabulary.phrases:
+    for phrase in vocabulary.openers:
         said = takes.get(phrase, ())
         if len(said) < FEWEST_TAKES:
             raise too_few(phrase, len(said))
         for take in said:
             varied = varied_windows([take], -(-VARIANTS // len(said)), rng)
             found.append(TakeFeatures(phrase, hear_all(varied), take_speaker(take)))
-    windows = list(pieces(talk))
-    return VoiceFeatures(tuple(found), hear_all(np.stack(windows)) if windows else None)
-
-
-def too_few(phrase: str, count: int) -> CompanionError:
-    """Return what is said of too few takes in which the phrase can be heard."""
-    return CompanionError(
-        f"There are only {count} takes of “{phrase}”; {FEWEST_TAKES} are the fewest to learn from.",
-        remedy="Record at least five, each with the whole phrase.",
-    )
+    return VoiceFeatures(tuple(found), hear_talk(talk))
 
 
 def reviewed_features(phrase: str, clip: Sound) -> TakeFeatures | None:
@@ -135,23 +134,14 @@ def _write(path: Path, features: VoiceFeatures) -> None:
         "windows": [len(others.costs) for others in heard],
         "speakers": [speaker_entry(take.speaker) for take in features.takes],
     }
-    beside = path.with_name(f".{path.name}.new.npz")
-    try:
-        beside.touch(mode=0o600)
-        np.savez_compressed(
-            beside,
-            about=np.array(json.dumps(about)),
-            costs=np.concatenate([h.costs for h in heard]).astype(np.float16),
-            embeddings=np.concatenate([h.embeddings for h in heard]).astype(np.float16),
-        )
-        beside.replace(path)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise CompanionError(
-            f"The voice features can't be written to {path} ({error.strerror}).",
-            safe="What was kept before is as it was.",
-            remedy="Free or unlock the disk.",
-        ) from error
+    write_features(
+        path,
+        about,
+        {
+            "costs": np.concatenate([h.costs for h in heard]).astype(np.float16),
+            "embeddings": np.concatenate([h.embeddings for h in heard]).astype(np.float16),
+        },
+    )
 
 
 def _read(path: Path) -> VoiceFeatures:

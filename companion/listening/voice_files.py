@@ -5,10 +5,12 @@ Voice features are personal data all the same: 0600 in a folder of 0700, and del
 
 import json
 import shutil
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from companion.errors import CompanionError
 from companion.listening.detector import Detector
@@ -39,22 +41,28 @@ def keep(folder: Path, learnt: Learnt) -> Path:
         "commands": dict(learnt.commands),
         "speaker": speaker_entry(learnt.speaker) if learnt.speaker else None,
     }
-    beside = path.with_suffix(".new.npz")
+    write_features(path, about, {"weights": np.stack([detector.weights for detector in learnt.detectors])})
+    return path
+
+
+def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArray[Any]]) -> None:
+    """Write numbers and what they are about into a private file, in place of an earlier one.
+
+    Raises CompanionError when the disk does not let us.
+    """
+    parts: dict[str, Any] = {"about": np.array(json.dumps(about)), **arrays}
+    beside = path.with_name(f".{path.name}.new.npz")
     try:
         beside.touch(mode=0o600)
-        np.savez_compressed(
-            beside,
-            about=np.array(json.dumps(about)),
-            weights=np.stack([detector.weights for detector in learnt.detectors]),
-        )
+        np.savez_compressed(beside, **parts)
         beside.replace(path)
     except OSError as error:
+        beside.unlink(missing_ok=True)
         raise CompanionError(
             f"The voice features can't be written to {path} ({error.strerror}).",
             safe="What was kept before is as it was.",
             remedy="Free or unlock the disk.",
         ) from error
-    return path
 
 
 def recall(folder: Path) -> Learnt | None:

@@ -10,7 +10,7 @@ from companion.listening.detector import Detector
 from companion.listening.enrolled import learn_voice
 from companion.listening.enrolled_spotter import EnrolledSpotter
 from companion.listening.enrolment import babble, in_room, noisy, room
-from companion.listening.learning import learn, ways_to_say
+from companion.listening.learning import bundled_others, learn, ways_to_say
 from tests.listening.speakers import SPEAKERS, say
 
 CUE = "velvet compass"
@@ -21,7 +21,7 @@ PACES = (0.9, 1.0, 1.1, 1.15, 0.95)
 @pytest.fixture(scope="module")
 def cue() -> Detector:
     """Learn a detector of the cue from five takes of one synthetic voice."""
-    return learn(CUE, [say(CUE, "flite:rms", pace) for pace in PACES])
+    return learn(CUE, [say(CUE, "flite:rms", pace) for pace in PACES], bundled_others())
 
 
 def spotter(cue: Detector) -> EnrolledSpotter:

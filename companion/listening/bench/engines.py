@@ -19,7 +19,7 @@ from companion.listening.embedding import embed
 from companion.listening.engines import Voice, choose, open_spotter, require_english
 from companion.listening.enrolled import learn_voice, opener
 from companion.listening.enrolment import plain_windows
-from companion.listening.learning import bundled_others
+from companion.listening.learning import bundled_embeddings
 from companion.listening.phoneme_model import WINDOW_SAMPLES, window_ending
 from companion.listening.vosk_spotter import VoskSpotter, grammar_alone, model_of
 
@@ -137,7 +137,7 @@ def bare_classifier(takes: Sequence[Sound]) -> Linear:
     from sklearn.linear_model import LogisticRegression  # noqa: PLC0415 - a second to import
 
     said = np.concatenate([_looks(embed(plain_windows(takes, after))) for after in (0.05, 0.1, 0.15, 0.2)])
-    others = bundled_others().embeddings
+    others = bundled_embeddings()
     unsaid = np.concatenate([_looks(others[:, :last]) for last in range(LOOKS, others.shape[1] + 1, 3)])
     model = LogisticRegression(C=0.001, max_iter=300, class_weight="balanced").fit(
         np.concatenate((said, unsaid)), np.concatenate((np.ones(len(said)), np.zeros(len(unsaid))))

@@ -11,10 +11,9 @@ import numpy as np
 from companion.listening.bench.conditions import LEAD, Condition, place
 from companion.listening.bench.engines import Opener
 from companion.listening.bench.folder import Labelled
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound
+from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, hear_whole
 from companion.listening.enrolment import speech_in
 
-_BLOCK = SAMPLE_RATE // 10
 _AROUND_MS = 200
 """How far beside the phrase a candidate may lie."""
 _FEWEST_BETWEEN_MS = 1_000
@@ -92,9 +91,8 @@ def run(
             for clip in clips
         ]
         result.unrelated[condition] = [
-            any(candidate.fired for candidate in _hear(result, opener, placed))
+            any(found.fired for found in _hear(result, opener, place(clip, condition, labelled.rooms, rng)))
             for clip in labelled.unrelated
-            for placed in (place(clip, condition, labelled.rooms, rng),)
         ]
     for talk in labelled.talk:
         _count_alarms(result, _hear(result, opener, talk))
@@ -106,12 +104,7 @@ def run(
 def _hear(result: Run, opener: Opener, sound: Sound) -> list[Candidate]:
     spotter = opener()
     began = time.process_time()
-    found = [
-        candidate
-        for at in range(0, len(sound), _BLOCK)
-        for candidate in spotter.hear(sound[at : at + _BLOCK])
-    ]
-    found += spotter.finish()
+    found = hear_whole(spotter, sound)
     result.processor_s += time.process_time() - began
     result.sound_s += len(sound) / SAMPLE_RATE
     return found
