@@ -6,22 +6,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from companion.listening.acoustic_model import BLANK, Frames
 from companion.listening.keyword_fit import Chain, fit
-from companion.listening.phoneme_model import BLANK, Frames
 
 UNEXPLAINED = 2.5
 """Nats that each phoneme between the cue and the command costs: something else was said there."""
-TRAILING = 0.5
+TRAILING = 1.2
 """Nats that each phoneme right after the command costs."""
 _TRAILING_FRAMES = 15
-EARNED = 1.5
+EARNED = 1.0
 """Nats that each phoneme of a command earns: in noise each is worth less than what is heard in its place, so
 that without this a short command wins over the longer one that was said."""
 
-_FIT_MIDDLE = 2.0
-_MARGIN_MIDDLE = 2.2
+_FIT_MIDDLE = 1.6
+_MARGIN_MIDDLE = 2.0
 """Nats a phoneme of misfit, and nats of margin, at which a command is as likely meant as not (these and the
-costs above were chosen on three synthetic voices, clean and in babble)."""
+costs above were chosen on two synthetic voices, clean and in babble)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,9 @@
 """Finds one phrase in windows of sound: by its phonemes, and by its likeness to the teacher's own takes.
 
-Two witnesses that fail for different reasons. `keyword_fit` says how well the phonemes fit when the phrase
-ends in any frame; a linear classifier over the speech embedding, learnt from varied takes against other
-speech, says how alike that place sounds. The place where their sum is highest counts; how scores become
-probabilities is learnt from other speech.
+Two witnesses. `keyword_fit` says how well the phonemes fit when the phrase ends in any frame; a linear
+classifier over the embeddings, learnt from varied takes against other speech, says how alike that place
+sounds. The place where their sum is highest counts; how scores become probabilities is learnt from other
+speech.
 """
 
 from collections.abc import Sequence
@@ -12,9 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.listening.embedding import DIMENSIONS, SPAN_S, STEP_S
+from companion.listening.acoustic_model import (
+    DIMENSIONS,
+    FRAMES_TOGETHER,
+    PLACES,
+    Frames,
+    Heard,
+    seconds,
+)
 from companion.listening.keyword_fit import Chain, search
-from companion.listening.phoneme_model import Frames, seconds
 
 LEAST_FIT = -30.0
 """Nats; where the phonemes fit worse than this the phrase was never said."""
@@ -22,15 +28,12 @@ LEAST_FIT = -30.0
 FIT_WEIGHT = 0.5
 """What a nat of fit counts beside a unit of the classifier's log odds (chosen on development words)."""
 
-EMBEDDINGS = 12
-"""Embeddings that the classifier looks at (1.7 s), the last of them reaching `AFTER_S` past the phrase."""
-AFTER_S = 0.15
-IN_WINDOW = 23
-"""Embeddings in a window, and with them the places in it where a phrase can be found."""
-REACH = 5
-"""The phonemes may end so many frames (0.1 s) before or after a place."""
+SEEN = 10
+"""Embeddings that the classifier looks at (0.8 s), the last of them behind the phrase."""
+REACH = 6
+"""The phonemes may end so many frames (0.12 s) before or after a place."""
 
-ENDS = np.rint((np.arange(IN_WINDOW) * STEP_S + SPAN_S - AFTER_S) / seconds(1)).astype(int)
+ENDS = np.arange(PLACES) * FRAMES_TOGETHER + FRAMES_TOGETHER - 1
 """The frame in which a phrase ends at each place."""
 
 _TOGETHER = 500
@@ -66,16 +69,12 @@ class Detection:
     end_s: float
 
 
-def detect(detector: Detector, heard: Frames, embeddings: NDArray[np.float32] | None) -> Detection | None:
-    """Look for the phrase in one window, as the two networks hear it; None where nothing is like it.
-
-    heard: 1 x frames x classes. embeddings: as of `embed`, without the first axis; None for an untaught
-    detector.
-    """
-    found = search(heard, detector.chains)
+def detect(detector: Detector, heard: Heard) -> Detection | None:
+    """Look for the phrase in one window; None where nothing is like it."""
+    found = search(heard.costs, detector.chains)
     by_frame = found.score[0].max(axis=1)
     nats = _around(by_frame[np.newaxis])[0]
-    alike = np.zeros_like(nats) if embeddings is None else likenesses(detector, embeddings[np.newaxis])[0]
+    alike = likenesses(detector, heard.embeddings)[0]
     summed = total(nats, alike)
     place = int(summed.argmax())
     if nats[place] < LEAST_FIT:
@@ -88,31 +87,29 @@ def detect(detector: Detector, heard: Frames, embeddings: NDArray[np.float32] | 
     )
 
 
-def scores(detector: Detector, costs: Frames, embeddings: NDArray[np.float32]) -> NDArray[np.float64]:
+def scores(detector: Detector, heard: Heard) -> NDArray[np.float64]:
     """Return the highest score in each window."""
-    return highest(fits(costs, detector.chains), likenesses(detector, embeddings))
+    return highest(fits(heard.costs, detector.chains), likenesses(detector, heard.embeddings))
 
 
 def highest(nats: NDArray[np.float32], likeness: NDArray[np.float32]) -> NDArray[np.float64]:
-    """Return the score of the best place in each window (both: windows x `IN_WINDOW`)."""
+    """Return the score of the best place in each window (both: windows x `PLACES`)."""
     return np.asarray(total(nats, likeness).max(axis=1), np.float64)
 
 
 def fits(costs: Frames, chains: Sequence[Chain]) -> NDArray[np.float32]:
-    """Return how well the best of the chains fits at each place: windows x `IN_WINDOW`, nats."""
+    """Return how well the best of the chains fits at each place: windows x `PLACES`, nats."""
     parts = [
         search(costs[at : at + _TOGETHER], chains).score.max(axis=2) for at in range(0, len(costs), _TOGETHER)
     ]
-    return _around(np.concatenate(parts)) if parts else np.zeros((0, IN_WINDOW), np.float32)
+    return _around(np.concatenate(parts)) if parts else np.zeros((0, PLACES), np.float32)
 
 
 def likenesses(detector: Detector, embeddings: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Return the classifier's log odds at each place: windows x `IN_WINDOW`."""
-    by_lag = embeddings @ detector.weights.reshape(EMBEDDINGS, DIMENSIONS).T.astype(np.float32)
-    lags = np.arange(EMBEDDINGS)
-    return np.asarray(
-        by_lag[:, _seen_from(np.arange(IN_WINDOW)), lags].sum(axis=2) + detector.bias, np.float32
-    )
+    """Return the classifier's log odds at each place: windows x `PLACES`."""
+    by_lag = embeddings @ detector.weights.reshape(SEEN, DIMENSIONS).T.astype(np.float32)
+    lags = np.arange(SEEN)
+    return np.asarray(by_lag[:, _seen_from(np.arange(PLACES)), lags].sum(axis=2) + detector.bias, np.float32)
 
 
 def total(nats: NDArray[np.float32], likeness: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -121,18 +118,18 @@ def total(nats: NDArray[np.float32], likeness: NDArray[np.float32]) -> NDArray[n
 
 
 def views(embeddings: NDArray[np.float32], places: NDArray[np.int64]) -> NDArray[np.float32]:
-    """Return what the classifier looks at in each window at one place: windows x (`EMBEDDINGS` * 96)."""
+    """Return what the classifier looks at in each window at one place: windows x (`SEEN` * `DIMENSIONS`)."""
     seen = embeddings[np.arange(len(embeddings))[:, np.newaxis], _seen_from(places)]
-    return np.reshape(seen, (-1, EMBEDDINGS * DIMENSIONS))
+    return np.reshape(seen, (-1, SEEN * DIMENSIONS))
 
 
 def _seen_from(places: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return places x `EMBEDDINGS`: which embeddings the classifier sees (the first for those before)."""
-    return np.asarray(np.maximum(places[:, np.newaxis] - np.arange(EMBEDDINGS)[::-1], 0), np.int64)
+    """Return places x `SEEN`: which embeddings the classifier sees (at the edges, the outermost again)."""
+    return np.asarray(np.clip(places[:, np.newaxis] + 1 - np.arange(SEEN)[::-1], 0, PLACES - 1), np.int64)
 
 
 def _around(by_frame: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Return the best of the frames around each place (windows x frames -> windows x `IN_WINDOW`)."""
+    """Return the best of the frames around each place (windows x frames -> windows x `PLACES`)."""
     padded = np.pad(by_frame, ((0, 0), (REACH, REACH)), constant_values=-np.inf)
     near = ENDS[:, np.newaxis] + np.arange(2 * REACH + 1)
     return np.asarray(padded[:, near].max(axis=2), np.float32)

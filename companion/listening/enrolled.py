@@ -17,7 +17,7 @@ from companion.listening.learning import hear_talk, learn, other_speech, ways_af
 from companion.listening.speaker import Speaker, one_speaker, take_speaker
 from companion.listening.voice_check import VoiceCheck
 
-_NEEDED = ("onnxruntime", "sklearn", "livekit.wakeword")
+_NEEDED = ("onnxruntime", "sklearn")
 
 
 @dataclass(frozen=True, slots=True)

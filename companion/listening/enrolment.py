@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from companion.errors import CompanionError
 from companion.listening import sound
+from companion.listening.acoustic_model import WINDOW_SAMPLES, window_ending
 from companion.listening.candidate import SAMPLE_RATE, Sound, Vocabulary
-from companion.listening.phoneme_model import WINDOW_SAMPLES, window_ending
 
 CUE = "cue"
 """Name of the folder that holds the takes of the cue."""
@@ -100,9 +100,13 @@ def varied_windows(
 
 def noisy(window: NDArray[np.int16], noise: Floats, snr_db: float) -> Sound:
     """Mix noise into a window at a signal-to-noise ratio over the window's loud parts."""
-    signal = window.astype(np.float64)
-    power = _active_power(signal)
-    return _whole(signal + noise * np.sqrt(power / (np.mean(noise**2) + 1e-9)) * 10 ** (-snr_db / 20))
+    return _whole(mixed(window.astype(np.float64), noise, snr_db))
+
+
+def mixed(signal: Floats, noise: Floats, snr_db: float) -> Floats:
+    """Return what `noisy` does, of a signal of any scale."""
+    gain = np.sqrt(_active_power(signal) / (np.mean(noise**2) + 1e-9)) * 10 ** (-snr_db / 20)
+    return np.asarray(signal + noise * gain, np.float64)
 
 
 def room(rng: np.random.Generator, t60_s: tuple[float, float] = (0.15, 0.7)) -> Floats:

@@ -12,13 +12,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.listening.phoneme_model import BLANK, PHONEMES, Frames
+from companion.listening.acoustic_model import BLANK, FLOOR, PHONEMES, Frames
 
 Chain = tuple[str, ...]
 """ARPAbet symbols of one way of saying something."""
-
-FLOOR = -8.0
-"""The least that one frame may count (nats), so that one masked phoneme doesn't rule the whole chain out."""
 
 _NEVER = np.float32(-1e9)
 

@@ -1,29 +1,35 @@
 """Learns a detector from a handful of takes."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from importlib import resources
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
+from companion.listening.acoustic_model import (
+    DIMENSIONS,
+    PLACES,
+    WINDOW_FRAMES,
+    Frames,
+    Heard,
+    hear,
+    seconds,
+)
 from companion.listening.candidate import Sound, Vocabulary
 from companion.listening.detector import (
-    EMBEDDINGS,
     FIT_WEIGHT,
-    IN_WINDOW,
     LEAST_FIT,
+    SEEN,
     Detector,
     fits,
     highest,
     likenesses,
     views,
 )
-from companion.listening.embedding import DIMENSIONS, embed
 from companion.listening.enrolment import pieces, varied_windows
-from companion.listening.keyword_fit import FLOOR, Chain
-from companion.listening.phoneme_model import WINDOW_FRAMES, Frames, hear_phonemes, seconds
+from companion.listening.keyword_fit import Chain
 from companion.listening.pronunciation import pronunciations, words
 
 FEWEST_TAKES = 3
@@ -37,30 +43,21 @@ STRICTNESS = 0.0003
 """Inverse strength of the classifier's L2 penalty (chosen on development words)."""
 
 _MOST_CHAINS = 6
-_BATCH = 16
 _TAIL = 40
 """How many of the highest scores tell how the tail of the scores falls."""
 _LEAST_SCALE = 0.3
 MOVING_WINDOW = 2.3
 """A moving window finds so many times what windows side by side find (measured with untaught detectors of 49
 phrases on 1.3 h of other talk)."""
-_STRANGER_TALK = 8.0
+_STRANGER_TALK = 16.0
 """The same for a taught detector, to which talk unlike the bundled speech is less known (two words, three
-draws of takes each)."""
+draws of takes each, 1.2 h of other talk)."""
 _NO_RIVAL = 0.0
 """Where the tail begins when next to nothing in other speech is like the phrase."""
-_SAID_FROM = 17
+_SAID_FROM = 23
 """The first place of a varied window in which its phrase, which ends 0.1 to 0.5 s before it does, can be."""
 _VIEWS = 4
 """Random places in each window of other speech, and as many of those most like the phrase, learnt against."""
-
-
-@dataclass(frozen=True, slots=True)
-class Others:
-    """Windows of speech that holds none of the phrases, as the two networks hear them."""
-
-    costs: Frames
-    embeddings: NDArray[np.float32]
 
 
 def hours(costs: Frames) -> float:
@@ -68,7 +65,7 @@ def hours(costs: Frames) -> float:
     return len(costs) * seconds(WINDOW_FRAMES) / 3600
 
 
-def learn(phrase: str, takes: Sequence[Sound], others: Others, *, seed: int = 0) -> Detector:
+def learn(phrase: str, takes: Sequence[Sound], others: Heard, *, seed: int = 0) -> Detector:
     """Learn to detect `phrase` from takes of it, against `others`.
 
     Raises CompanionError when there are fewer than `FEWEST_TAKES` takes.
@@ -76,7 +73,7 @@ def learn(phrase: str, takes: Sequence[Sound], others: Others, *, seed: int = 0)
     if len(takes) < FEWEST_TAKES:
         raise too_few(phrase, len(takes))
     rng = np.random.default_rng(seed)
-    varied = hear_all(varied_windows(takes, -(-VARIANTS // len(takes)), rng))
+    varied = hear(varied_windows(takes, -(-VARIANTS // len(takes)), rng))
     return teach(phrase, varied, others, rng)
 
 
@@ -88,8 +85,8 @@ def too_few(phrase: str, count: int) -> CompanionError:
     )
 
 
-def teach(phrase: str, varied: Others, others: Others, rng: np.random.Generator) -> Detector:
-    """Learn to detect `phrase` from what the networks hear in variants of its takes, against other speech.
+def teach(phrase: str, varied: Heard, others: Heard, rng: np.random.Generator) -> Detector:
+    """Learn to detect `phrase` from what the network hears in variants of its takes, against other speech.
 
     The firing point is set on scores of speech that was not learnt from: each half is scored by what was
     learnt against the other half. What is returned was learnt against both.
@@ -114,7 +111,7 @@ def untaught(phrase: str, costs: Frames) -> Detector:
 
     Its firing point is set on `costs`, those of the bundled speech, like that of a detector that was learnt.
     """
-    detector = Detector(phrase, ways_to_say(phrase), np.zeros(EMBEDDINGS * DIMENSIONS), 0.0, 0.0, 1.0)
+    detector = Detector(phrase, ways_to_say(phrase), np.zeros(SEEN * DIMENSIONS), 0.0, 0.0, 1.0)
     near = fits(costs, detector.chains)
     unseen = highest(near, np.zeros_like(near))
     return _calibrated(detector, unseen, hours(costs) / MOVING_WINDOW)
@@ -137,29 +134,21 @@ def ways_after_cue(vocabulary: Vocabulary) -> dict[str, tuple[Chain, ...]]:
     return {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
 
 
-def hear_all(windows: NDArray[np.int16]) -> Others:
-    """Let both networks hear windows."""
-    costs = [
-        np.maximum(hear_phonemes(windows[at : at + _BATCH]), FLOOR) for at in range(0, len(windows), _BATCH)
-    ]
-    return Others(np.concatenate(costs), embed(windows))
-
-
-def bundled_others() -> Others:
+def bundled_others() -> Heard:
     """Return the speech that comes with the companion; `negatives.md` says whose it is.
 
     It takes 120 MB, so nobody keeps it through a lesson.
     """
-    return Others(bundled_costs(), bundled_embeddings())
+    return Heard(bundled_costs(), bundled_embeddings())
 
 
 def bundled_costs() -> Frames:
-    """Return what the phoneme network hears in the bundled speech: windows x frames x classes."""
+    """Return what the network hears in the bundled speech: windows x frames x classes."""
     return _bundled("costs")
 
 
 def bundled_embeddings() -> NDArray[np.float32]:
-    """Return the speech embeddings of the bundled speech: windows x embeddings x 96."""
+    """Return the embeddings of the bundled speech: windows x `PLACES` x `DIMENSIONS`."""
     return _bundled("embeddings")
 
 
@@ -169,31 +158,31 @@ def _bundled(name: str) -> NDArray[np.float32]:
         return np.asarray(stored[name] * stored[f"{name}_unit"], np.float32)
 
 
-def hear_talk(talk: Sequence[Sound]) -> Others | None:
-    """Let both networks hear longer recordings; None where there is nothing to hear."""
+def hear_talk(talk: Sequence[Sound]) -> Heard | None:
+    """Let the network hear longer recordings; None where there is nothing to hear."""
     windows = list(pieces(talk))
-    return hear_all(np.stack(windows)) if windows else None
+    return hear(np.stack(windows)) if windows else None
 
 
-def other_speech(own: Others | None) -> Others:
+def other_speech(own: Heard | None) -> Heard:
     """Return what a phrase is told from: the bundled speech, and `own`, other talk of the same voice."""
     return together([bundled_others(), own]) if own else bundled_others()
 
 
-def together(parts: Sequence[Others]) -> Others:
+def together(parts: Sequence[Heard]) -> Heard:
     """Join what was heard in several parts."""
-    return Others(
+    return Heard(
         np.concatenate([part.costs for part in parts]), np.concatenate([part.embeddings for part in parts])
     )
 
 
-def _said(varied: Others, chains: tuple[Chain, ...]) -> NDArray[np.float32]:
+def _said(varied: Heard, chains: tuple[Chain, ...]) -> NDArray[np.float32]:
     """Return what the classifier sees of the variants in which the phrase is heard."""
     fit_there = fits(varied.costs, chains)[:, _SAID_FROM:]
     clear = fit_there.max(axis=1) > LEAST_FIT
     places = _SAID_FROM + fit_there.argmax(axis=1)[clear]
     return np.concatenate(
-        [views(varied.embeddings[clear], np.minimum(places + by, IN_WINDOW - 1)) for by in (-1, 0, 1)]
+        [views(varied.embeddings[clear], np.minimum(places + by, PLACES - 1)) for by in (-1, 0, 1)]
     )
 
 
@@ -211,7 +200,7 @@ def _classifier(
     from sklearn.preprocessing import StandardScaler  # noqa: PLC0415
 
     alike = np.argsort(-near, axis=1)[:, :_VIEWS]
-    anywhere = rng.integers(EMBEDDINGS - 1, IN_WINDOW, (len(near), _VIEWS))
+    anywhere = rng.integers(SEEN - 1, PLACES, (len(near), _VIEWS))
     unsaid = [views(embeddings, places) for places in (*alike.T, *anywhere.T)]
     seen = np.concatenate((said, *unsaid))
     scaler = StandardScaler().fit(seen)

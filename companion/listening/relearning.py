@@ -5,12 +5,12 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.listening.acoustic_model import Heard
 from companion.listening.candidate import Vocabulary
 from companion.listening.detector import LEAST_FIT, Detector, fits
 from companion.listening.enrolled import Learnt
 from companion.listening.learning import (
     FEWEST_TAKES,
-    Others,
     other_speech,
     teach,
     together,
@@ -33,7 +33,7 @@ def relearn(vocabulary: Vocabulary, features: VoiceFeatures) -> Learnt:
     return Learnt(detectors, ways_after_cue(vocabulary), speaker)
 
 
-def learn_from(phrase: str, takes: Sequence[TakeFeatures], others: Others) -> Detector:
+def learn_from(phrase: str, takes: Sequence[TakeFeatures], others: Heard) -> Detector:
     """Learn to detect `phrase` from the features of its takes against other speech.
 
     Raises CompanionError when there are fewer than `FEWEST_TAKES` in which the phrase is heard.
@@ -50,6 +50,6 @@ def takes_of(phrase: str, features: VoiceFeatures) -> list[TakeFeatures]:
     return [take for take in features.takes if take.phrase == phrase]
 
 
-def only(others: Others, chosen: NDArray[np.bool_]) -> Others:
+def only(others: Heard, chosen: NDArray[np.bool_]) -> Heard:
     """Return the chosen windows."""
-    return Others(others.costs[chosen], others.embeddings[chosen])
+    return Heard(others.costs[chosen], others.embeddings[chosen])

@@ -1,11 +1,12 @@
 """What is kept of takes instead of their sound, so that they can be learnt from again with more beside them.
 
-The features are what the two networks hear in variants of a take: no sound can be played from them. They are
-personal data all the same, and lie in files of 0600 in a folder of 0700.
+The features are what the acoustic model hears in variants of a take: no sound can be played from them. They
+are personal data all the same, and lie in files of 0600 in a folder of 0700.
 """
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +14,14 @@ import numpy as np
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.listening.acoustic_model import (
+    FRAME_SAMPLES,
+    MODEL,
+    WINDOW_SAMPLES,
+    Heard,
+    hear,
+    window_ending,
+)
 from companion.listening.candidate import SAMPLE_RATE, Sound, Vocabulary
 from companion.listening.detector import LEAST_FIT
 from companion.listening.enrolment import Takes, varied_windows
@@ -20,13 +29,10 @@ from companion.listening.keyword_fit import fit
 from companion.listening.learning import (
     FEWEST_TAKES,
     VARIANTS,
-    Others,
-    hear_all,
     hear_talk,
     too_few,
     ways_to_say,
 )
-from companion.listening.phoneme_model import FRAME_SAMPLES, WINDOW_SAMPLES, window_ending
 from companion.listening.recent import BEFORE_S
 from companion.listening.speaker import Speaker, take_speaker
 from companion.listening.voice_files import speaker_entry, speaker_of, write_features
@@ -46,10 +52,10 @@ AFTER_S = 0.06
 
 @dataclass(frozen=True, slots=True)
 class TakeFeatures:
-    """One take of a phrase, as the networks hear its variants."""
+    """One take of a phrase, as the acoustic model hears its variants."""
 
     phrase: str
-    heard: Others
+    heard: Heard
     speaker: Speaker
 
 
@@ -58,7 +64,7 @@ class VoiceFeatures:
     """The takes, and other talk of the same voice with the room (None where there is none)."""
 
     takes: tuple[TakeFeatures, ...]
-    talk: Others | None = None
+    talk: Heard | None = None
 
 
 def rehearsed_features(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound]) -> VoiceFeatures:
@@ -74,7 +80,7 @@ def rehearsed_features(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Soun
             raise too_few(phrase, len(said))
         for take in said:
             varied = varied_windows([take], -(-VARIANTS // len(said)), rng)
-            found.append(TakeFeatures(phrase, hear_all(varied), take_speaker(take)))
+            found.append(TakeFeatures(phrase, hear(varied), take_speaker(take)))
     return VoiceFeatures(tuple(found), hear_talk(talk))
 
 
@@ -87,14 +93,14 @@ def reviewed_features(phrase: str, clip: Sound) -> TakeFeatures | None:
     if said is None:
         return None
     varied = varied_windows([said], REVIEWED_VARIANTS, np.random.default_rng(), REVIEWED_SNR_DB)
-    return TakeFeatures(phrase, hear_all(varied), take_speaker(said))
+    return TakeFeatures(phrase, hear(varied), take_speaker(said))
 
 
 def cut_out(phrase: str, clip: Sound) -> Sound | None:
     """Return the part of a candidate's clip that holds the phrase, which its command may follow at once."""
     before = max(0, int((BEFORE_S - LEAD_S) * SAMPLE_RATE))
     window = window_ending(clip[before:], WINDOW_SAMPLES)
-    found = fit(hear_all(window[np.newaxis]).costs, ways_to_say(phrase))
+    found = fit(hear(window[np.newaxis]).costs, ways_to_say(phrase))
     best = int(found.score[0].argmax())
     if found.score[0, best] < LEAST_FIT:
         return None
@@ -103,8 +109,16 @@ def cut_out(phrase: str, clip: Sound) -> Sound | None:
 
 
 def keep_rehearsed(folder: Path, features: VoiceFeatures) -> None:
-    """Keep a rehearsal's features in place of an earlier one's. Raises CompanionError if the disk fails."""
+    """Keep a rehearsal's features in place of an earlier one's, and delete those of other models.
+
+    Raises CompanionError if the disk fails.
+    """
     _write(private_folder(folder) / REHEARSED, features)
+    for path in folder.glob(TOPPED_UP):
+        # A damaged one is told about when it is read.
+        with suppress(CompanionError):
+            if _read(path) is None:
+                path.unlink()
 
 
 def keep_reviewed(folder: Path, take: TakeFeatures) -> None:
@@ -118,9 +132,12 @@ def reviewed_count(folder: Path) -> int:
 
 
 def recall_features(folder: Path) -> VoiceFeatures:
-    """Return everything that is kept, of rehearsal and lessons. Raises CompanionError for a damaged file."""
+    """Return everything that is kept, of rehearsal and lessons, less what another model heard.
+
+    Raises CompanionError for a damaged file.
+    """
     paths = [path for path in (folder / REHEARSED, *sorted(folder.glob(TOPPED_UP))) if path.is_file()]
-    read = [_read(path) for path in paths]
+    read = [features for path in paths if (features := _read(path)) is not None]
     return VoiceFeatures(
         tuple(take for features in read for take in features.takes),
         next((features.talk for features in read if features.talk is not None), None),
@@ -130,6 +147,7 @@ def recall_features(folder: Path) -> VoiceFeatures:
 def _write(path: Path, features: VoiceFeatures) -> None:
     heard = [take.heard for take in features.takes] + ([features.talk] if features.talk else [])
     about = {
+        "model": MODEL,
         "phrases": [take.phrase for take in features.takes],
         "windows": [len(others.costs) for others in heard],
         "speakers": [speaker_entry(take.speaker) for take in features.takes],
@@ -144,15 +162,18 @@ def _write(path: Path, features: VoiceFeatures) -> None:
     )
 
 
-def _read(path: Path) -> VoiceFeatures:
+def _read(path: Path) -> VoiceFeatures | None:
+    """Return what stands in a file; None where another model heard it."""
     try:
         with np.load(path, allow_pickle=False) as stored:
             about = json.loads(str(stored["about"]))
+            if about.get("model") != MODEL:
+                return None
             costs = stored["costs"].astype(np.float32)
             embeddings = stored["embeddings"].astype(np.float32)
         places = np.cumsum(about["windows"])[:-1]
         heard = [
-            Others(*part) for part in zip(np.split(costs, places), np.split(embeddings, places), strict=True)
+            Heard(*part) for part in zip(np.split(costs, places), np.split(embeddings, places), strict=True)
         ]
         speakers = map(speaker_of, about["speakers"])
         takes = tuple(map(TakeFeatures, about["phrases"], heard, speakers))

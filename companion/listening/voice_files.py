@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
+from companion.listening.acoustic_model import MODEL
 from companion.listening.detector import Detector
 from companion.listening.enrolled import Learnt
 from companion.listening.speaker import Speaker
@@ -28,6 +29,7 @@ def keep(folder: Path, learnt: Learnt) -> Path:
     """
     path = private_folder(folder) / FILE
     about = {
+        "model": MODEL,
         "detectors": [
             {
                 "phrase": detector.phrase,
@@ -68,7 +70,7 @@ def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArr
 def recall(folder: Path) -> Learnt | None:
     """Return what is kept in `folder`, or None if nothing is.
 
-    Raises CompanionError when the file is damaged.
+    Raises CompanionError when the file is damaged, or of another model.
     """
     path = folder / FILE
     if not path.is_file():
@@ -76,6 +78,12 @@ def recall(folder: Path) -> Learnt | None:
     try:
         with np.load(path, allow_pickle=False) as stored:
             about, weights = json.loads(str(stored["about"])), stored["weights"]
+        if about.get("model") != MODEL:
+            raise CompanionError(
+                "Your voice was learnt by another version of the companion, which heard it differently.",
+                safe="Nothing else is lost.",
+                remedy="Rehearse again: companion rehearse",
+            )
         plain = [
             Detector(
                 phrase=entry["phrase"],

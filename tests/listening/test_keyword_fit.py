@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from companion.listening.acoustic_model import BLANK, FLOOR, PHONEMES, Frames, hear
 from companion.listening.enrolment import plain_windows
-from companion.listening.keyword_fit import FLOOR, Chain, align, fit, spell
-from companion.listening.phoneme_model import BLANK, PHONEMES, Frames, hear_phonemes
+from companion.listening.keyword_fit import Chain, align, fit, spell
 from tests.listening.speakers import say
 
 CAT: Chain = ("K", "AE", "T")
@@ -53,6 +53,6 @@ def test_an_alignment_gives_each_phoneme_its_frames() -> None:
 
 def test_the_network_spells_a_word_that_it_hears() -> None:
     """The real network hears most phonemes of a clear synthetic word."""
-    heard = hear_phonemes(plain_windows([say("velvet compass", "flite:rms")]))
+    heard = hear(plain_windows([say("velvet compass", "flite:rms")])).costs
     spelt = spell(heard[0])
     assert len({"V", "EH", "L", "K", "P", "S"} & set(spelt)) >= 5, spelt

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from companion.errors import CompanionError
+from companion.listening.acoustic_model import hear
 from companion.listening.candidate import SAMPLE_RATE, Vocabulary
 from companion.listening.enrolment import plain_windows
-from companion.listening.learning import hear_all
 from companion.listening.relearning import learn_from, relearn, takes_of
 from companion.listening.speaker import likeness
 from companion.listening.voice_features import (
@@ -22,6 +22,7 @@ from companion.listening.voice_features import (
     rehearsed_features,
     reviewed_count,
 )
+from companion.listening.voice_files import keep, recall
 from tests.listening.speakers import say
 
 CUE = "velvet compass"
@@ -72,7 +73,7 @@ def test_two_takes_are_too_few(features: VoiceFeatures) -> None:
 def test_takes_without_the_phrase_are_not_learnt_from(features: VoiceFeatures) -> None:
     """A take in which the phrase can't be heard is left out, and said when too few are left."""
     hiss = np.random.default_rng(4).normal(0, 500, SAMPLE_RATE).astype(np.int16)
-    wrong = TakeFeatures(CUE, hear_all(plain_windows([hiss])), features.takes[0].speaker)
+    wrong = TakeFeatures(CUE, hear(plain_windows([hiss])), features.takes[0].speaker)
     assert features.talk is not None
     with pytest.raises(CompanionError, match="only 2 takes"):
         learn_from(CUE, [*features.takes[:2], wrong], features.talk)
@@ -83,3 +84,29 @@ def test_a_damaged_file_is_told_with_a_remedy(tmp_path: Path) -> None:
     (tmp_path / REHEARSED).write_bytes(b"not features")
     with pytest.raises(CompanionError, match="damaged"):
         recall_features(tmp_path)
+
+
+def test_features_of_another_model_are_no_use(
+    features: VoiceFeatures, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another model heard is not learnt from, and a new rehearsal deletes it."""
+    with monkeypatch.context() as earlier:
+        earlier.setattr("companion.listening.voice_features.MODEL", "an earlier one")
+        keep_reviewed(tmp_path, features.takes[0])
+    keep_reviewed(tmp_path, features.takes[1])
+    assert len(recall_features(tmp_path).takes) == 1
+    keep_rehearsed(tmp_path, features)
+    assert reviewed_count(tmp_path) == 1
+    assert len(recall_features(tmp_path).takes) == 4
+
+
+def test_a_voice_learnt_with_another_model_is_told_with_a_remedy(
+    features: VoiceFeatures, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its numbers mean nothing to this model, so that the teacher has to rehearse again."""
+    with monkeypatch.context() as earlier:
+        earlier.setattr("companion.listening.voice_files.MODEL", "an earlier one")
+        keep(tmp_path, relearn(VOCABULARY, features))
+    with pytest.raises(CompanionError, match="another version") as told:
+        recall(tmp_path)
+    assert told.value.remedy == "Rehearse again: companion rehearse"

@@ -12,15 +12,14 @@ from numpy.typing import NDArray
 from pocketsphinx import Config, Decoder
 
 from companion.errors import CompanionError
+from companion.listening.acoustic_model import WINDOW_SAMPLES, hear, window_ending
 from companion.listening.acoustics import FRAME_SAMPLES, forms
 from companion.listening.bench.folder import Labelled
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter, Vocabulary
-from companion.listening.embedding import embed
 from companion.listening.engines import Voice, choose, open_spotter, require_english
 from companion.listening.enrolled import learn_voice, opener
 from companion.listening.enrolment import plain_windows
 from companion.listening.learning import bundled_embeddings
-from companion.listening.phoneme_model import WINDOW_SAMPLES, window_ending
 from companion.listening.vosk_spotter import VoskSpotter, grammar_alone, model_of
 
 Opener = Callable[[], Spotter]
@@ -136,7 +135,9 @@ def bare_classifier(takes: Sequence[Sound]) -> Linear:
     """Learn logistic regression on the takes as they are, against the bundled speech."""
     from sklearn.linear_model import LogisticRegression  # noqa: PLC0415 - a second to import
 
-    said = np.concatenate([_looks(embed(plain_windows(takes, after))) for after in (0.05, 0.1, 0.15, 0.2)])
+    said = np.concatenate(
+        [_looks(hear(plain_windows(takes, after)).embeddings) for after in (0.05, 0.1, 0.15, 0.2)]
+    )
     others = bundled_embeddings()
     unsaid = np.concatenate([_looks(others[:, :last]) for last in range(LOOKS, others.shape[1] + 1, 3)])
     model = LogisticRegression(C=0.001, max_iter=300, class_weight="balanced").fit(
@@ -146,7 +147,7 @@ def bare_classifier(takes: Sequence[Sound]) -> Linear:
 
 
 class BareEmbedding:
-    """The speech embedding and logistic regression, every 80 ms, with nothing before or after it."""
+    """The bare embeddings and logistic regression, every 80 ms, with nothing before or after it."""
 
     name = "bare embedding"
     _STEP = 1_280
@@ -166,7 +167,7 @@ class BareEmbedding:
             return []
         steps = (self._heard - self._looked_at) // self._STEP
         self._looked_at += steps * self._STEP
-        embedded = embed(window_ending(self._sound, len(self._sound))[np.newaxis])
+        embedded = hear(window_ending(self._sound, len(self._sound))[np.newaxis]).embeddings
         found = []
         for back in range(min(steps, embedded.shape[1] - LOOKS)):
             look = _looks(embedded[:, : embedded.shape[1] - back])[0]

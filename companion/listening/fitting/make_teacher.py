@@ -1,10 +1,10 @@
-"""Makes `companion/listening/phonemes.onnx` from the phoneme recogniser inside the package `hama` 1.3.13.
+"""Makes the teacher of the acoustic model from the phoneme recogniser inside the package `hama` 1.3.13.
 
 Its 191 symbols of many languages become the 39 phonemes of the CMU dictionary and a blank, and the length of
 its input is fixed. The weights stay as they are. Licence of the package: Apache-2.0; it does not say on what
-the network was trained.
+the network was trained. It hears quiet speech well, and noisy speech badly.
 Usage: pip download --no-deps hama==1.3.13, unzip it, pip install onnx, then
-python -m companion.listening.fitting.make_phoneme_model FOLDER_OF_HAMA_ASSETS
+python -m companion.listening.fitting.make_teacher FOLDER_OF_HAMA_ASSETS teacher.onnx
 """
 
 import json
@@ -15,9 +15,7 @@ import numpy as np
 import onnx
 from onnx import TensorProto, helper, numpy_helper
 
-from companion.listening.phoneme_model import BLANK, PHONEMES, WINDOW_SAMPLES
-
-TARGET = Path(__file__).parents[1] / "companion" / "listening" / "phonemes.onnx"
+from companion.listening.acoustic_model import BLANK, PHONEMES, WINDOW_SAMPLES
 
 SYMBOLS = {
     "AA": "ɑ a ã ɒ ä", "AE": "æ", "AH": "ʌ ə ɐ ɤ ɘ ᵊ", "AO": "ɔ", "AW": "aʊ", "AY": "aɪ", "B": "b β ɓ",
@@ -29,7 +27,7 @@ SYMBOLS = {
 }  # fmt: skip
 
 
-def main(assets: Path) -> None:
+def main(assets: Path, target: Path) -> None:
     """Fix the input's length, add up the symbols of each phoneme, and store the network."""
     symbols = [*json.loads((assets / "g2p_vocab.json").read_text("utf-8"))["decoder"], "<wb>", "<blank>"]
     sums = np.zeros((len(symbols), BLANK + 1), np.float32)
@@ -63,8 +61,8 @@ def main(assets: Path) -> None:
         helper.make_tensor_value_info("phonemes", TensorProto.FLOAT, ["batch", "time", BLANK + 1])
     )
     onnx.checker.check_model(model)
-    onnx.save(model, TARGET)
+    onnx.save(model, target)
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    main(Path(sys.argv[1]), Path(sys.argv[2]))
