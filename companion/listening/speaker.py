@@ -1,9 +1,12 @@
 """Who speaks: tells the teacher's own voice from a child's or a colleague's that says the same phrase.
 
-Two kinds of evidence. A network trained to tell speakers apart (Wan et al., Generalized End-to-End Loss for
+Three kinds of evidence. A network trained to tell speakers apart (Wan et al., Generalized End-to-End Loss for
 Speaker Verification, ICASSP 2018; `fitting/make_speaker_model.py` says where its weights are from) gives each
 stretch of speech a direction; the angle between two says how alike they are. It hears little of a voice that
-is only higher, so the pitch has its say too.
+is like the teacher's but for its size, so two more have their say: the pitch, and whether the voice would be
+more alike if it came from a larger or smaller body. For that the frequencies are warped, as in vocal tract
+length normalisation (Lee and Rose, Speaker normalization using efficient frequency warping procedures,
+ICASSP 1996).
 """
 
 from collections.abc import Sequence
@@ -34,6 +37,15 @@ PITCH_SLACK = 0.15
 """Octaves by which a teacher's pitch varies anyway."""
 MOST_PITCH = 0.5
 
+WARPS = (2**-0.25, 2**0.25)
+"""Heard with its frequencies so many times as high, the speech comes from a larger body and a smaller one."""
+SIZE_WEIGHT = 4.0
+"""How many times the likeness is taken away that the better of these adds."""
+SIZE_SLACK = 0.03
+"""Likeness that it may add anyway, as it does beneath much talk (both chosen on development recordings)."""
+SLOPE = 25.0
+"""How log odds rise with likeness above `LEAST_LIKENESS` (set by hand)."""
+
 LEAST_AMONG_TAKES = 0.66
 """How alike each take has to be to half of the others; of different people they are nearly never."""
 FEWEST_TAKES = 3
@@ -62,6 +74,14 @@ class Speaker:
     """How much speech it was found in; of several takes the median."""
 
 
+@dataclass(frozen=True, slots=True)
+class HeardSpeaker(Speaker):
+    """What is known of a voice that is to be compared."""
+
+    warped: Floats
+    """The directions of its speech at each of `WARPS` (warps x dimensions)."""
+
+
 def likeness(enrolled: Speaker, heard: Speaker) -> float:
     """Return how alike two voices are: 1 at most, mostly above 0.7 for one and below for two."""
     alike = float(enrolled.direction @ heard.direction)
@@ -71,14 +91,17 @@ def likeness(enrolled: Speaker, heard: Speaker) -> float:
     return alike - PITCH_WEIGHT * min(MOST_PITCH, max(0.0, octaves - PITCH_SLACK))
 
 
-def is_another(enrolled: Speaker, heard: Speaker) -> bool:
-    """Say whether somebody else spoke."""
-    return likeness(enrolled, heard) < LEAST_LIKENESS
+def own_log_odds(enrolled: Speaker, heard: HeardSpeaker) -> float:
+    """Return the log odds that the enrolled voice spoke; beneath 0 somebody else did."""
+    added = float(np.max((heard.warped - heard.direction) @ enrolled.direction))
+    alike = likeness(enrolled, heard) - SIZE_WEIGHT * max(0.0, added - SIZE_SLACK)
+    return SLOPE * (alike - LEAST_LIKENESS)
 
 
-def heard_speaker(speech: Sound) -> Speaker:
+def heard_speaker(speech: Sound) -> HeardSpeaker:
     """Return the voice in a stretch of speech that has no pause before it or after it."""
-    return Speaker(_direction(speech), _pitch_hz(speech), len(speech) / SAMPLE_RATE)
+    direction, *warped = _directions(speech, 1.0, *WARPS)
+    return HeardSpeaker(direction, _pitch_hz(speech), len(speech) / SAMPLE_RATE, np.stack(warped))
 
 
 def take_speaker(take: Sound) -> Speaker:
@@ -87,7 +110,7 @@ def take_speaker(take: Sound) -> Speaker:
     speech = take[slice(*speech_in(take))]
     far = np.clip(in_room(speech.astype(np.float64), room(rng)), -32768, 32767).astype(np.int16)
     versions = [speech, far, *(noisy(speech, babble(rng, len(speech)), snr) for snr in NOISES_DB)]
-    direction = _mean([_direction(version) for version in versions])
+    direction = _mean([_directions(version, 1.0)[0] for version in versions])
     return Speaker(direction, _pitch_hz(speech), len(speech) / SAMPLE_RATE)
 
 
@@ -118,34 +141,37 @@ def _mean(directions: Sequence[Floats]) -> Floats:
     return np.asarray(mean / np.linalg.norm(mean), np.float32)
 
 
-def _direction(speech: Sound) -> Floats:
-    mel = _mel(speech)
-    mel = np.tile(mel, (-(-FRAMES // len(mel)), 1))[:FRAMES] if len(mel) < FRAMES else mel
-    starts = range(0, len(mel) - FRAMES + 1, FRAMES // 4)
-    (directions,) = _network().run(None, {"mel": np.stack([mel[at : at + FRAMES] for at in starts])})
-    return _mean(list(directions))
+def _directions(speech: Sound, *warps: float) -> list[Floats]:
+    """Return the direction of the speech with its frequencies multiplied by each of `warps`."""
+    power = _power(speech)
+    power = np.tile(power, (-(-FRAMES // len(power)), 1))[:FRAMES] if len(power) < FRAMES else power
+    starts = range(0, len(power) - FRAMES + 1, FRAMES // 4)
+    mels = [np.asarray(power @ _filters(warp), np.float32) for warp in warps]
+    windows = [mel[at : at + FRAMES] for mel in mels for at in starts]
+    (directions,) = _network().run(None, {"mel": np.stack(windows)})
+    return [_mean(list(of_one_warp)) for of_one_warp in np.split(directions, len(warps))]
 
 
-def _mel(speech: Sound) -> Floats:
-    """Return the power in each channel of each frame (frames x channels) at the level of the training."""
+def _power(speech: Sound) -> NDArray[np.float64]:
+    """Return the power spectrum of each frame (frames x frequencies) at the level of the training."""
     sound = speech.astype(np.float64) / 32768
     sound *= 10 ** (LEVEL_DBFS / 20) / (np.sqrt(np.mean(sound**2)) + 1e-9)
     padded = np.pad(sound, FRAME_SAMPLES // 2)
     frames = np.lib.stride_tricks.sliding_window_view(padded, FRAME_SAMPLES)[::STEP_SAMPLES]
     spectrum = np.fft.rfft(frames * np.hanning(FRAME_SAMPLES + 1)[:-1], axis=1)
-    return np.asarray(np.abs(spectrum) ** 2 @ _filters(), np.float32)
+    return np.asarray(np.abs(spectrum) ** 2)
 
 
 @cache
-def _filters() -> NDArray[np.float64]:
+def _filters(warp: float) -> NDArray[np.float64]:
     """Return triangular filters of equal area, evenly spaced up to 1 kHz and logarithmically above.
 
-    (Slaney, Auditory Toolbox, 1998.) Frequencies x channels.
+    (Slaney, Auditory Toolbox, 1998.) Frequencies x channels; each frequency counts as `warp` times as high.
     """
     highest = 15 + np.log(SAMPLE_RATE / 2 / 1000) / (np.log(6.4) / 27)
     mels = np.linspace(0, highest, CHANNELS + 2)
     edges = np.where(mels < 15, mels * 200 / 3, 1000 * np.exp((mels - 15) * np.log(6.4) / 27))
-    hz = np.linspace(0, SAMPLE_RATE / 2, FRAME_SAMPLES // 2 + 1)[:, np.newaxis]
+    hz = warp * np.linspace(0, SAMPLE_RATE / 2, FRAME_SAMPLES // 2 + 1)[:, np.newaxis]
     rising = (hz - edges[:-2]) / (edges[1:-1] - edges[:-2])
     falling = (edges[2:] - hz) / (edges[2:] - edges[1:-1])
     return np.asarray(np.maximum(0, np.minimum(rising, falling)) * 2 / (edges[2:] - edges[:-2]))

@@ -6,15 +6,13 @@ from dataclasses import replace
 
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter
 from companion.listening.recent import Recent
-from companion.listening.speaker import LEAST_LIKENESS, Speaker, heard_speaker, likeness
+from companion.listening.speaker import Speaker, heard_speaker, own_log_odds
 
 REASON = "another voice"
 BEFORE_S, AFTER_S = 0.15, 0.12
 """Sound around what the phonemes were laid on: their first and last are found late and early."""
 SHORTEST_S = 0.4
 """In less speech than this nobody can be told."""
-SLOPE = 25.0
-"""How log odds fall with likeness below `LEAST_LIKENESS` (set by hand)."""
 
 
 class VoiceCheck:
@@ -45,8 +43,8 @@ class VoiceCheck:
         speech = self._recent.cut(candidate.begin_ms, end_ms, before_s=BEFORE_S, after_s=AFTER_S)
         if len(speech) < SHORTEST_S * SAMPLE_RATE:
             return candidate
-        less = likeness(self._enrolled, heard_speaker(speech)) - LEAST_LIKENESS
-        if less >= 0:
+        log_odds = own_log_odds(self._enrolled, heard_speaker(speech))
+        if log_odds >= 0:
             return candidate
-        confidence = 1 / (1 + math.exp(-SLOPE * less))
+        confidence = 1 / (1 + math.exp(-log_odds))
         return replace(candidate, fired=False, confidence=confidence, reasons=(REASON,))

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import soxr
 
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound
 from companion.listening.enrolment import speech_in
@@ -42,9 +43,10 @@ def teacher() -> Speaker:
     return voice
 
 
-def checked(teacher: Speaker, speaker: str, *, fired: bool = True) -> Candidate:
-    """Return what becomes of a phrase that `speaker` says."""
+def checked(teacher: Speaker, speaker: str, *, times: float = 1.0, fired: bool = True) -> Candidate:
+    """Return what becomes of a phrase that `speaker` says with pitch and formants `times` as high."""
     said = say(f"{CUE}, praise", speaker)
+    said = np.rint(soxr.resample(said.astype(np.float64), SAMPLE_RATE, SAMPLE_RATE / times)).astype(np.int16)
     begin, end = speech_in(said)
     believer = Believer(len(BEFORE) + begin, len(BEFORE) + end, fired=fired)
     check = VoiceCheck(believer, teacher)
@@ -69,6 +71,14 @@ def test_somebody_else_makes_a_near_miss_with_its_reason(teacher: Speaker) -> No
     assert not found.fired
     assert found.reasons == (REASON,)
     assert found.confidence < 0.5
+
+
+@pytest.mark.parametrize("times", [0.83, 1.2])
+def test_the_teachers_voice_from_another_body_makes_a_near_miss(teacher: Speaker, times: float) -> None:
+    """So would a child's that is otherwise like it."""
+    found = checked(teacher, "flite:rms", times=times)
+    assert not found.fired
+    assert found.reasons == (REASON,)
 
 
 def test_a_near_miss_stays_what_it_is(teacher: Speaker) -> None:
