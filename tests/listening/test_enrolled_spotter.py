@@ -1,5 +1,8 @@
 """The enrolled engine, learnt from synthetic takes, on sound."""
 
+import math
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -47,6 +50,17 @@ def fired(candidates: list[Candidate]) -> list[str]:
 def test_a_command_after_the_cue_is_told_from_the_others(cue: Detector, command: str) -> None:
     """Each command said right after the cue fires once, as itself."""
     assert fired(heard(spotter(cue), say(f"{CUE}, {command}", "flite:rms"))) == [command]
+
+
+def test_a_clear_command_speaks_for_its_cue(cue: Detector) -> None:
+    """A cue that would be a near miss alone becomes a mark with a command after it."""
+    sound = say(f"{CUE}, next phase", "flite:rms")
+    alone = heard(EnrolledSpotter(Vocabulary((CUE,)), [cue]), sound)
+    (found,) = (candidate for candidate in alone if candidate.fired)
+    above = math.log(found.confidence / (1 - found.confidence)) / cue.slope
+    harder = replace(cue, fires_at=cue.fires_at + above + 1 / cue.slope)
+    assert not fired(heard(EnrolledSpotter(Vocabulary((CUE,)), [harder]), sound))
+    assert fired(heard(spotter(harder), sound)) == ["next phase"]
 
 
 def test_begin_end_and_decision_are_in_their_place(cue: Detector) -> None:
