@@ -6,9 +6,10 @@ via Teacher-Student Learning, Interspeech 2017), so that no speech needs to be t
 alone learns, then everything. The embeddings are the principal components of the states. The weights are
 stored as whole numbers of 7 bits, which older processors can multiply without overflow.
 
-About 70 minutes on two cores; not the same to the last bit each time. Needs torch, onnx and onnxscript beside
-what `other_speech.py` needs. Usage: python -m companion.listening.fitting.make_acoustic_model
-TEACHER.onnx MODEL.bin (see `make_teacher.py` and `encoder.py`)
+About 70 minutes on two cores; not the same to the last bit each time, and the file in use was taken 500 steps
+before the end. Needs torch and onnx beside what `other_speech.py` needs.
+Usage: python -m companion.listening.fitting.make_acoustic_model TEACHER.onnx MODEL.bin (see `make_teacher.py`
+and `encoder.py`)
 """
 
 import multiprocessing
