@@ -5,6 +5,7 @@ from 680,000 hours of speech in all kinds of noise, with a small head for phonem
 `fitting/make_acoustic_model.py` makes it and says how. It looks at a whole window at once, not at a stream.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -43,7 +44,7 @@ Frames = NDArray[np.float32]
 FLOOR = -8.0
 """The least that one frame may count (nats), so that one masked phoneme doesn't rule a whole chain out."""
 
-_LEVEL = 0.06
+LEVEL = 0.06
 """Root mean square to which a window is brought (1 is full scale); the head was trained at it."""
 _BATCH = 16
 
@@ -60,9 +61,13 @@ class Heard:
 
 def hear(windows: NDArray[np.int16]) -> Heard:
     """Run the network over `windows`, an array of windows x `WINDOW_SAMPLES`, on one thread."""
-    parts = [_hear(windows[at : at + _BATCH]) for at in range(0, len(windows), _BATCH)]
+    return together([_hear(windows[at : at + _BATCH]) for at in range(0, len(windows), _BATCH)])
+
+
+def together(parts: Sequence[Heard]) -> Heard:
+    """Join what was heard in several parts."""
     return Heard(
-        np.concatenate([costs for costs, _ in parts]), np.concatenate([embeddings for _, embeddings in parts])
+        np.concatenate([part.costs for part in parts]), np.concatenate([part.embeddings for part in parts])
     )
 
 
@@ -79,12 +84,12 @@ def seconds(frames: float) -> float:
     return frames * FRAME_SAMPLES / SAMPLE_RATE
 
 
-def _hear(windows: NDArray[np.int16]) -> tuple[Frames, NDArray[np.float32]]:
+def _hear(windows: NDArray[np.int16]) -> Heard:
     sound = windows.astype(np.float32) / 32768
     level = np.sqrt(np.mean(sound**2, axis=1, keepdims=True))
-    log_probs, embeddings = _session().run(None, {"waveform": sound / (level + 1e-4) * _LEVEL})
+    log_probs, embeddings = _session().run(None, {"waveform": sound / (level + 1e-4) * LEVEL})
     costs = np.maximum(log_probs - log_probs.max(axis=-1, keepdims=True), FLOOR)
-    return np.asarray(costs, np.float32), np.asarray(embeddings, np.float32)
+    return Heard(np.asarray(costs, np.float32), np.asarray(embeddings, np.float32))
 
 
 @cache

@@ -46,6 +46,7 @@ def search(costs: Frames, chains: Sequence[Chain]) -> Search:
     """Lay each chain over each window (costs: windows x frames x classes) so that it ends in each frame."""
     labels, last, may_skip = _states(chains)
     windows, frames, _ = costs.shape
+    costs = np.maximum(costs, FLOOR)
     scores = np.full((windows, *labels.shape), _NEVER)
     begins = np.zeros(scores.shape, np.int16)
     rows = np.arange(len(chains))
@@ -56,7 +57,7 @@ def search(costs: Frames, chains: Sequence[Chain]) -> Search:
         fresh = step[:, :, 0] < 0
         step[:, :, 0] = np.where(fresh, 0, step[:, :, 0])
         step_begin[:, :, 0] = np.where(fresh, frame, step_begin[:, :, 0])
-        scores = step + np.maximum(costs[:, frame, :][:, labels], FLOOR)
+        scores = step + costs[:, frame, :][:, labels]
         begins = step_begin
         ended[:, frame] = scores[:, rows, last]
         begun[:, frame] = begins[:, rows, last]

@@ -16,6 +16,7 @@ from companion.listening.acoustic_model import (
     Heard,
     hear,
     seconds,
+    together,
 )
 from companion.listening.candidate import Sound, Vocabulary
 from companion.listening.detector import (
@@ -141,7 +142,7 @@ def ways_after_cue(vocabulary: Vocabulary) -> dict[str, tuple[Chain, ...]]:
 def bundled_others() -> Heard:
     """Return the speech that comes with the companion; `negatives.md` says whose it is.
 
-    It takes 120 MB, so nobody keeps it through a lesson.
+    It takes 130 MB, so nobody keeps it through a lesson.
     """
     return Heard(bundled_costs(), bundled_embeddings())
 
@@ -171,13 +172,6 @@ def hear_talk(talk: Sequence[Sound]) -> Heard | None:
 def other_speech(own: Heard | None) -> Heard:
     """Return what a phrase is told from: the bundled speech, and `own`, other talk of the same voice."""
     return together([bundled_others(), own]) if own else bundled_others()
-
-
-def together(parts: Sequence[Heard]) -> Heard:
-    """Join what was heard in several parts."""
-    return Heard(
-        np.concatenate([part.costs for part in parts]), np.concatenate([part.embeddings for part in parts])
-    )
 
 
 def _said(varied: Heard, chains: tuple[Chain, ...]) -> NDArray[np.float32]:

@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 
 from companion.lesson.counting import how_many
 from companion.lesson.trends import share
-from companion.listening.acoustic_model import WINDOW_FRAMES, Heard, seconds
+from companion.listening.acoustic_model import WINDOW_FRAMES, Heard, seconds, together
 from companion.listening.bench.measure import rate_interval
 from companion.listening.candidate import SAMPLE_RATE, Sound, Spotter, Vocabulary, hear_whole
 from companion.listening.detector import Detector, scores
 from companion.listening.enrolled import Learnt, opener
 from companion.listening.enrolment import Takes, speech_in
-from companion.listening.learning import FEWEST_TAKES, MOVING_WINDOW, bundled_others, together
+from companion.listening.learning import FEWEST_TAKES, MOVING_WINDOW, bundled_others
 from companion.listening.relearning import learn_from, only, takes_of
 from companion.listening.speaker import Speaker, one_speaker
 from companion.listening.voice_features import VoiceFeatures

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.listening.acoustic_model import Heard
+from companion.listening.acoustic_model import Heard, together
 from companion.listening.candidate import Vocabulary
 from companion.listening.detector import LEAST_FIT, Detector, fits
 from companion.listening.enrolled import Learnt
@@ -13,7 +13,6 @@ from companion.listening.learning import (
     FEWEST_TAKES,
     other_speech,
     teach,
-    together,
     too_few,
     ways_after_cue,
     ways_to_say,

@@ -146,7 +146,7 @@ def _directions(speech: Sound, *warps: float) -> list[Floats]:
     power = _power(speech)
     power = np.tile(power, (-(-FRAMES // len(power)), 1))[:FRAMES] if len(power) < FRAMES else power
     starts = range(0, len(power) - FRAMES + 1, FRAMES // 4)
-    mels = [np.asarray(power @ _filters(warp), np.float32) for warp in warps]
+    mels = [np.asarray(power @ mel_filters(CHANNELS, warp), np.float32) for warp in warps]
     windows = [mel[at : at + FRAMES] for mel in mels for at in starts]
     (directions,) = _network().run(None, {"mel": np.stack(windows)})
     return [_mean(list(of_one_warp)) for of_one_warp in np.split(directions, len(warps))]
@@ -163,13 +163,13 @@ def _power(speech: Sound) -> NDArray[np.float64]:
 
 
 @cache
-def _filters(warp: float) -> NDArray[np.float64]:
+def mel_filters(channels: int, warp: float = 1.0) -> NDArray[np.float64]:
     """Return triangular filters of equal area, evenly spaced up to 1 kHz and logarithmically above.
 
     (Slaney, Auditory Toolbox, 1998.) Frequencies x channels; each frequency counts as `warp` times as high.
     """
     highest = 15 + np.log(SAMPLE_RATE / 2 / 1000) / (np.log(6.4) / 27)
-    mels = np.linspace(0, highest, CHANNELS + 2)
+    mels = np.linspace(0, highest, channels + 2)
     edges = np.where(mels < 15, mels * 200 / 3, 1000 * np.exp((mels - 15) * np.log(6.4) / 27))
     hz = warp * np.linspace(0, SAMPLE_RATE / 2, FRAME_SAMPLES // 2 + 1)[:, np.newaxis]
     rising = (hz - edges[:-2]) / (edges[1:-1] - edges[:-2])

@@ -147,7 +147,6 @@ def recall_features(folder: Path) -> VoiceFeatures:
 def _write(path: Path, features: VoiceFeatures) -> None:
     heard = [take.heard for take in features.takes] + ([features.talk] if features.talk else [])
     about = {
-        "model": MODEL,
         "phrases": [take.phrase for take in features.takes],
         "windows": [len(others.costs) for others in heard],
         "speakers": [speaker_entry(take.speaker) for take in features.takes],

@@ -29,7 +29,6 @@ def keep(folder: Path, learnt: Learnt) -> Path:
     """
     path = private_folder(folder) / FILE
     about = {
-        "model": MODEL,
         "detectors": [
             {
                 "phrase": detector.phrase,
@@ -48,11 +47,11 @@ def keep(folder: Path, learnt: Learnt) -> Path:
 
 
 def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArray[Any]]) -> None:
-    """Write numbers and what they are about into a private file, in place of an earlier one.
+    """Write numbers of this model and what they are about into a private file, in place of an earlier one.
 
     Raises CompanionError when the disk does not let us.
     """
-    parts: dict[str, Any] = {"about": np.array(json.dumps(about)), **arrays}
+    parts: dict[str, Any] = {"about": np.array(json.dumps({"model": MODEL, **about})), **arrays}
     beside = path.with_name(f".{path.name}.new.npz")
     try:
         beside.touch(mode=0o600)

@@ -91,7 +91,7 @@ def test_features_of_another_model_are_no_use(
 ) -> None:
     """What another model heard is not learnt from, and a new rehearsal deletes it."""
     with monkeypatch.context() as earlier:
-        earlier.setattr("companion.listening.voice_features.MODEL", "an earlier one")
+        earlier.setattr("companion.listening.voice_files.MODEL", "an earlier one")
         keep_reviewed(tmp_path, features.takes[0])
     keep_reviewed(tmp_path, features.takes[1])
     assert len(recall_features(tmp_path).takes) == 1

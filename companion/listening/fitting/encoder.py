@@ -16,6 +16,7 @@ from torch import Tensor, nn
 from torch.nn import functional
 
 from companion.listening.acoustic_model import BLANK, DIMENSIONS, FRAMES_TOGETHER, PLACES, WINDOW_FRAMES
+from companion.listening.speaker import mel_filters
 
 CHANNELS = 80
 STATES = 384
@@ -35,7 +36,7 @@ class LogMel(nn.Module):
         hann = 0.5 - 0.5 * np.cos(2 * np.pi * samples / _SPAN)
         basis = np.concatenate((np.cos(angles), -np.sin(angles))) * hann
         self.register_buffer("basis", torch.tensor(basis[:, np.newaxis], dtype=torch.float32))
-        self.register_buffer("filters", torch.tensor(_mel_filters(), dtype=torch.float32))
+        self.register_buffer("filters", torch.tensor(mel_filters(CHANNELS).T, dtype=torch.float32))
 
     def forward(self, waveform: Tensor) -> Tensor:
         """Return batch x channels x frames of 10 ms."""
@@ -165,15 +166,3 @@ def _read(path: Path) -> dict[str, NDArray[np.generic]]:
         arrays[name] = np.frombuffer(data, kind, size // kind.itemsize, at).reshape(shape)
         at += size
     return arrays
-
-
-def _mel_filters() -> NDArray[np.float64]:
-    """Return channels x bins: triangles on Slaney's mel scale (linear to 1 kHz, then logarithmic)."""
-    highest = 15 + 27 * math.log(8) / math.log(6.4)
-    mels = np.linspace(0, highest, CHANNELS + 2)
-    edges = np.where(mels >= 15, 1000 * np.exp(math.log(6.4) / 27 * (mels - 15)), mels * 200 / 3)
-    bins = np.linspace(0, 8000, _SPAN // 2 + 1)
-    rising = (bins - edges[:-2, np.newaxis]) / np.diff(edges)[:-1, np.newaxis]
-    falling = (edges[2:, np.newaxis] - bins) / np.diff(edges)[1:, np.newaxis]
-    area = 2 / (edges[2:] - edges[:-2])[:, np.newaxis]
-    return np.asarray(np.maximum(0, np.minimum(rising, falling)) * area, np.float64)

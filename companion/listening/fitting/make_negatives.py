@@ -16,16 +16,11 @@ from numpy.typing import NDArray
 from companion.listening.acoustic_model import WINDOW_SAMPLES, hear
 from companion.listening.candidate import SAMPLE_RATE, Sound
 from companion.listening.enrolment import babble, coloured, somewhere
-from companion.listening.fitting.other_speech import prompts, synthetic
+from companion.listening.fitting.other_speech import VOICES, prompts, synthetic
 
 TARGET = Path(__file__).parents[1] / "negatives.npz"
-HOURS = {
-    "en_US_f_Allison": 0.4,
-    "it_IT_m_Carlo": 0.2,
-    "fr_CA_f_June": 0.2,
-    "es_MX_f_Allison": 0.1,
-    "ru_RU_f_IvrvoiceRU": 0.1,
-}
+HOURS = (0.4, 0.2, 0.2, 0.1, 0.1)
+"""Of each of `VOICES`."""
 SYNTHETIC_HOURS = 0.4
 NOISE_HOURS = 0.1
 COSTS_UNIT = 0.2
@@ -53,7 +48,7 @@ def main() -> None:
 
 
 def _speech(rng: np.random.Generator) -> Iterator[tuple[list[Sound], float]]:
-    for voice, hours in HOURS.items():
+    for voice, hours in zip(VOICES, HOURS, strict=True):
         yield prompts(voice), hours
     yield list(synthetic(SYNTHETIC_HOURS, rng)), SYNTHETIC_HOURS
 

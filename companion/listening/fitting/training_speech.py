@@ -9,11 +9,10 @@ from collections.abc import Sequence
 import numpy as np
 import soxr
 
-from companion.listening.acoustic_model import WINDOW_SAMPLES
+from companion.listening.acoustic_model import LEVEL, WINDOW_SAMPLES
 from companion.listening.candidate import SAMPLE_RATE, Sound
 from companion.listening.enrolment import Floats, babble, coloured, in_room, mixed, room
 
-LEVEL = 0.06
 NOISES = 300
 """Babbles that are kept and shifted, since each takes up to sixteen windows to make."""
 
