@@ -36,6 +36,10 @@ REACH = 6
 ENDS = np.arange(PLACES) * FRAMES_TOGETHER + FRAMES_TOGETHER - 1
 """The frame in which a phrase ends at each place."""
 
+STEEPER_ABOVE = 2.5
+"""Above the firing point log odds grow so much faster than beneath it: of what was found there hardly anything
+was not said (development words, two draws of takes, 1.9 h of other talk, half of it in babble)."""
+
 _TOGETHER = 500
 """Windows that are searched at once."""
 
@@ -51,11 +55,12 @@ class Detector:
     fires_at: float
     """Score from which the phrase is believed."""
     slope: float
-    """How log odds grow with the score."""
+    """How log odds grow with the score beneath the firing point."""
 
     def log_odds(self, score: float) -> float:
         """Return the calibrated log odds that the phrase was said."""
-        return self.slope * (score - self.fires_at)
+        above = score - self.fires_at
+        return self.slope * above * (STEEPER_ABOVE if above > 0 else 1)
 
 
 @dataclass(frozen=True, slots=True)

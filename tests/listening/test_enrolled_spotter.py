@@ -9,7 +9,7 @@ import pytest
 from companion.errors import CompanionError
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
 from companion.listening.command_fit import CommandFit
-from companion.listening.detector import Detector
+from companion.listening.detector import STEEPER_ABOVE, Detector
 from companion.listening.enrolled import learn_voice
 from companion.listening.enrolled_spotter import EnrolledSpotter
 from companion.listening.enrolment import babble, in_room, noisy, room
@@ -57,7 +57,7 @@ def test_a_clear_command_speaks_for_its_cue(cue: Detector) -> None:
     sound = say(f"{CUE}, next phase", "flite:rms")
     alone = heard(EnrolledSpotter(Vocabulary((CUE,)), [cue]), sound)
     (found,) = (candidate for candidate in alone if candidate.fired)
-    above = math.log(found.confidence / (1 - found.confidence)) / cue.slope
+    above = math.log(found.confidence / (1 - found.confidence)) / (STEEPER_ABOVE * cue.slope)
     harder = replace(cue, fires_at=cue.fires_at + above + 1 / cue.slope)
     assert not fired(heard(EnrolledSpotter(Vocabulary((CUE,)), [harder]), sound))
     assert fired(heard(spotter(harder), sound)) == ["next phase"]
