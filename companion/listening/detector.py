@@ -37,8 +37,8 @@ ENDS = np.arange(PLACES) * FRAMES_TOGETHER + FRAMES_TOGETHER - 1
 """The frame in which a phrase ends at each place."""
 
 STEEPER_ABOVE = 2.5
-"""Above the firing point log odds grow so much faster than beneath it: of what was found there hardly anything
-was not said (development words, two draws of takes, 1.9 h of other talk, half of it in babble)."""
+"""Above the firing point log odds grow so much faster than beneath it: of what is found there, nearly all
+was said (development words, two draws of takes, 1.9 h of other talk, half of it in babble)."""
 
 _TOGETHER = 500
 """Windows that are searched at once."""
