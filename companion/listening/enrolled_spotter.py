@@ -1,8 +1,8 @@
 """The enrolled engine: hears one teacher's phrases, learnt from the teacher's own takes.
 
-Every 240 ms of speech the last 2.56 s are looked at; `finds` keeps what was found until it is decided. With a
-cue, the cue's detector alone says whether anything was said to the companion; the command is then chosen from
-the closed set, or refused.
+Every 480 ms of speech the last 2.56 s are looked at, and every 240 ms while anything is a little like a
+phrase; `finds` keeps what was found until it is decided. With a cue, the cue's detector alone says whether
+anything was said to the companion; the command is then chosen from the closed set, or refused.
 """
 
 import math
@@ -18,7 +18,10 @@ from companion.listening.finds import SETTLED, Find, Finds
 from companion.listening.gate import Speech, SpeechGate
 
 HOP = 3_840
-"""Samples of speech between two looks (240 ms)."""
+"""Samples of speech between two chances of a look (240 ms)."""
+ATTENTIVE_LOG_ODDS = -8.0
+"""While nothing reaches this, every other look is left out: looks are what listening costs. (No phrase of the
+development words was lost by it down to 5 dB; from -6 on some were decided later.)"""
 COMMAND_ENDS_WITHIN = int(2.6 * SAMPLE_RATE)
 """A command has to end so soon after its cue."""
 COMMAND_TELLS = 2.0
@@ -53,6 +56,9 @@ class EnrolledSpotter:
         self._looked_at = 0
         self._finds = Finds()
         self._cue: Find | None = None
+        self._attentive = False
+        self._left_out = False
+        """Whether there was no look at the last chance."""
         # The network is loaded now, and not while the first phrase waits.
         hear(np.zeros((1, WINDOW_SAMPLES), np.int16))
 
@@ -78,22 +84,25 @@ class EnrolledSpotter:
         while self._end - self._looked_at >= HOP:
             self._looked_at += HOP
             over = speech.last and self._end - self._looked_at < HOP
-            yield from self._look(len(self._sound) - (self._end - self._looked_at), over=over)
+            self._left_out = not (self._attentive or self._left_out or over)
+            if not self._left_out:
+                yield from self._look(len(self._sound) - (self._end - self._looked_at), over=over)
 
     def _look(self, until: int, *, over: bool) -> Iterator[Candidate]:
         heard = hear(window_ending(self._sound, until)[np.newaxis])
-        for detector in self._detectors:
-            self._consider(detector, heard)
+        likeliest = max((self._consider(detector, heard) for detector in self._detectors), default=-math.inf)
+        self._attentive = likeliest >= ATTENTIVE_LOG_ODDS or self._cue is not None
         decided = self._finds.decided(self._looked_at, over=over)
         if self._commands is None:
             yield from (self._candidate(find, find.phrase) for find in decided)
         else:
             yield from self._with_command(self._commands, heard, decided, last=over)
 
-    def _consider(self, detector: Detector, heard: Heard) -> None:
+    def _consider(self, detector: Detector, heard: Heard) -> float:
+        """Keep what is found in a look, and return its log odds."""
         found = detect(detector, heard)
         if found is None:
-            return
+            return -math.inf
         starts = self._looked_at - WINDOW_SAMPLES
         find = Find(
             detector.phrase,
@@ -105,6 +114,7 @@ class EnrolledSpotter:
         )
         if find.log_odds >= self._lowest:
             self._finds.add(find)
+        return find.log_odds
 
     def _with_command(
         self, commands: CommandFit, heard: Heard, decided: Sequence[Find], *, last: bool

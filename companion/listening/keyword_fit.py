@@ -19,6 +19,15 @@ Chain = tuple[str, ...]
 
 _NEVER = np.float32(-1e9)
 
+# While chains are searched, a path is one whole number: its score in fine units, and in the digits beneath
+# how early it began. So one maximum chooses the better path, and of equal ones the earlier.
+_UNITS = 1 << 16
+"""Units in a nat."""
+_FRAMES = 1 << 15
+"""More than the frames of any window."""
+_NEVER_KEY = np.int64(-(1 << 50))
+"""No path leads there; it counts as begun in frame 0 once `_FRAMES` - 1 is added."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:
@@ -46,22 +55,20 @@ def search(costs: Frames, chains: Sequence[Chain]) -> Search:
     """Lay each chain over each window (costs: windows x frames x classes) so that it ends in each frame."""
     labels, last, may_skip = _states(chains)
     windows, frames, _ = costs.shape
-    costs = np.maximum(costs, FLOOR)
-    scores = np.full((windows, *labels.shape), _NEVER)
-    begins = np.zeros(scores.shape, np.int16)
+    keys = np.rint(np.maximum(costs, FLOOR) * _UNITS).astype(np.int64) * _FRAMES
+    reached = np.full((windows, labels.shape[0], labels.shape[1] + 2), _NEVER_KEY + _FRAMES - 1)
+    here, one_back, two_back = reached[:, :, 2:], reached[:, :, 1:-1], reached[:, :, :-2]
+    no_skip = np.where(may_skip, 0, _NEVER_KEY)
     rows = np.arange(len(chains))
-    ended = np.empty((windows, frames, len(chains)), np.float32)
-    begun = np.empty(ended.shape, np.int16)
+    ended = np.empty((windows, frames, len(chains)), np.int64)
     for frame in range(frames):
-        step, step_begin = _advance(scores, begins, may_skip)
-        fresh = step[:, :, 0] < 0
-        step[:, :, 0] = np.where(fresh, 0, step[:, :, 0])
-        step_begin[:, :, 0] = np.where(fresh, frame, step_begin[:, :, 0])
-        scores = step + costs[:, frame, :][:, labels]
-        begins = step_begin
-        ended[:, frame] = scores[:, rows, last]
-        begun[:, frame] = begins[:, rows, last]
-    return Search(ended, begun)
+        best = np.maximum(here, one_back)
+        np.maximum(best, two_back + no_skip, out=best)
+        np.maximum(best[:, :, 0], _FRAMES - 1 - frame, out=best[:, :, 0])
+        np.add(best, keys[:, frame][:, labels], out=here)
+        ended[:, frame] = here[:, rows, last]
+    score = (ended // _FRAMES / _UNITS).astype(np.float32)
+    return Search(score, (_FRAMES - 1 - ended % _FRAMES).astype(np.int16))
 
 
 def fit(costs: Frames, chains: Sequence[Chain]) -> Fit:
@@ -124,17 +131,3 @@ def _states(
         labels[row, : 2 * len(chain) - 1 : 2] = classes
         may_skip[row, 2 : 2 * len(chain) - 1 : 2] = [a != b for a, b in pairwise(classes)]
     return labels, np.array([2 * len(chain) - 2 for chain in chains]), may_skip
-
-
-def _advance(
-    scores: Frames, begins: NDArray[np.int16], may_skip: NDArray[np.bool_]
-) -> tuple[Frames, NDArray[np.int16]]:
-    """Let every state come from itself, from the state before, or over a blank from the one before that."""
-    best, begin = scores.copy(), begins.copy()
-    for by in (1, 2):
-        better = scores[:, :, :-by] > best[:, :, by:]
-        if by == 2:
-            better &= may_skip[:, by:]
-        best[:, :, by:] = np.where(better, scores[:, :, :-by], best[:, :, by:])
-        begin[:, :, by:] = np.where(better, begins[:, :, :-by], begin[:, :, by:])
-    return best, begin

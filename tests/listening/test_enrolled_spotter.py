@@ -7,11 +7,13 @@ import numpy as np
 import pytest
 
 from companion.errors import CompanionError
+from companion.listening import enrolled_spotter
+from companion.listening.acoustic_model import Heard, hear
 from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
 from companion.listening.command_fit import CommandFit
 from companion.listening.detector import STEEPER_ABOVE, Detector
 from companion.listening.enrolled import learn_voice
-from companion.listening.enrolled_spotter import EnrolledSpotter
+from companion.listening.enrolled_spotter import HOP, EnrolledSpotter
 from companion.listening.enrolment import babble, in_room, noisy, room
 from companion.listening.learning import bundled_others, learn, ways_to_say
 from tests.listening.speakers import SPEAKERS, say
@@ -91,6 +93,30 @@ def test_a_phrase_is_caught_beneath_talk_and_echo(cue: Detector) -> None:
     sound = noisy(np.clip(said * 0.5, -32768, 32767).astype(np.int16), babble(rng, len(said)), 10)
     alone = EnrolledSpotter(Vocabulary((CUE,)), [cue])
     assert fired(heard(alone, sound)) == [CUE]
+
+
+def test_talk_unlike_any_phrase_is_looked_at_half_as_often(
+    cue: Detector, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While nothing is like the cue every other look is left out; with the cue nearby none is."""
+    looks = 0
+
+    def counted(windows: Sound) -> Heard:
+        nonlocal looks
+        looks += 1
+        return hear(windows)
+
+    talk = say("please put the watering cans back on the shelf, then wash your hands", "flite:slt")
+    before_cue = say(f"{CUE}, praise. {CUE}, reminder", "flite:rms")
+    shares = []
+    for sound in (talk, before_cue):
+        listening = spotter(cue)
+        monkeypatch.setattr(enrolled_spotter, "hear", counted)
+        looks = 0
+        heard(listening, sound)
+        shares.append(looks * HOP / len(sound))
+    assert shares[0] < 0.75
+    assert shares[1] > 0.9
 
 
 def test_the_length_of_the_blocks_changes_nothing(cue: Detector) -> None:
