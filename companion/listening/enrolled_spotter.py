@@ -1,6 +1,6 @@
 """The enrolled engine: hears one teacher's phrases, learnt from the teacher's own takes.
 
-Every 480 ms of speech the last 2.56 s are looked at, and every 240 ms while anything is a little like a
+Every 480 ms of speech the last 2.56 s are looked at, and every 120 ms while anything is a little like a
 phrase; `finds` keeps what was found until it is decided. With a cue, the cue's detector alone says whether
 anything was said to the companion; the command is then chosen from the closed set, or refused.
 """
@@ -17,11 +17,13 @@ from companion.listening.detector import Detector, detect
 from companion.listening.finds import SETTLED, Find, Finds
 from companion.listening.gate import Speech, SpeechGate
 
-HOP = 3_840
-"""Samples of speech between two chances of a look (240 ms)."""
+HOP = 1_920
+"""Samples of speech between two looks (120 ms) while something is a little like a phrase."""
+RESTING_HOPS = 4
+"""Else there is a look only after so many: looks are what listening costs."""
 ATTENTIVE_LOG_ODDS = -8.0
-"""While nothing reaches this, every other look is left out: looks are what listening costs. (No phrase of the
-development words was lost by it down to 5 dB; from -6 on some were decided later.)"""
+"""What is likelier than this is a little like a phrase. (No phrase of the development words was lost by it
+down to 5 dB; from -6 on some were decided later.)"""
 COMMAND_ENDS_WITHIN = int(2.6 * SAMPLE_RATE)
 """A command has to end so soon after its cue."""
 COMMAND_TELLS = 2.0
@@ -57,8 +59,8 @@ class EnrolledSpotter:
         self._finds = Finds()
         self._cue: Find | None = None
         self._attentive = False
-        self._left_out = False
-        """Whether there was no look at the last chance."""
+        self._rested = 0
+        """Hops since the last look."""
         # The network is loaded now, and not while the first phrase waits.
         hear(np.zeros((1, WINDOW_SAMPLES), np.int16))
 
@@ -84,8 +86,9 @@ class EnrolledSpotter:
         while self._end - self._looked_at >= HOP:
             self._looked_at += HOP
             over = speech.last and self._end - self._looked_at < HOP
-            self._left_out = not (self._attentive or self._left_out or over)
-            if not self._left_out:
+            self._rested += 1
+            if self._attentive or over or self._rested >= RESTING_HOPS:
+                self._rested = 0
                 yield from self._look(len(self._sound) - (self._end - self._looked_at), over=over)
 
     def _look(self, until: int, *, over: bool) -> Iterator[Candidate]:
