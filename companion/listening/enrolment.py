@@ -33,7 +33,7 @@ Floats = NDArray[np.float64]
 _STEP = SAMPLE_RATE // 100
 _SPEECH_ABOVE = 10 ** (-25 / 20)
 """A stretch of 10 ms whose level is less than 25 dB beneath the loudest belongs to the phrase."""
-_PAUSE_STEPS = 30
+_LONGEST_PAUSE_S = 0.3
 _LEVELS_DB = (-24.0, 3.0)
 """By how much a variant is louder than a peak of 10,000."""
 
@@ -72,7 +72,7 @@ def recordings(folder: Path) -> list[Sound]:
     return [sound.whole(path) for path in sorted(folder.iterdir()) if path.suffix.lower() in _SUFFIXES]
 
 
-def speech_in(take: Sound) -> tuple[int, int]:
+def speech_in(take: Sound, longest_pause_s: float = _LONGEST_PAUSE_S) -> tuple[int, int]:
     """Return where the phrase of a take begins and ends (samples): around the loudest moment, over pauses."""
     steps = len(take) // _STEP
     if not steps:
@@ -81,7 +81,7 @@ def speech_in(take: Sound) -> tuple[int, int]:
     loud = np.flatnonzero(level > level.max() * _SPEECH_ABOVE)
     if not len(loud):
         return 0, len(take)
-    runs = np.split(loud, np.flatnonzero(np.diff(loud) > _PAUSE_STEPS) + 1)
+    runs = np.split(loud, np.flatnonzero(np.diff(loud) * _STEP > longest_pause_s * SAMPLE_RATE) + 1)
     strongest = max(runs, key=lambda run: float(np.sum(level[run] ** 2)))
     return int(strongest[0]) * _STEP, (int(strongest[-1]) + 1) * _STEP
 

@@ -11,11 +11,13 @@ import numpy as np
 from companion.listening.bench.conditions import LEAD, Condition, place
 from companion.listening.bench.engines import Opener
 from companion.listening.bench.folder import Labelled
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, hear_whole
+from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary, hear_whole
 from companion.listening.enrolment import speech_in
 
 _AROUND_MS = 200
 """How far beside the phrase a candidate may lie."""
+_LONGEST_PAUSE_S = 1.0
+"""Between a cue and its command."""
 _FEWEST_BETWEEN_MS = 1_000
 """False alarms closer together count as one."""
 
@@ -86,7 +88,11 @@ def run(
     for number, condition in enumerate(conditions):
         rng = np.random.default_rng((seed, number))
         result.outcomes[condition] = [
-            _outcome(result, phrase, clip, opener, place(clip, condition, labelled.rooms, rng))
+            _outcome(
+                phrase,
+                _span_ms(clip, labelled.vocabulary),
+                _hear(result, opener, place(clip, condition, labelled.rooms, rng)),
+            )
             for phrase, clips in labelled.clips.items()
             for clip in clips
         ]
@@ -110,9 +116,14 @@ def _hear(result: Run, opener: Opener, sound: Sound) -> list[Candidate]:
     return found
 
 
-def _outcome(result: Run, phrase: str, clip: Sound, opener: Opener, placed: Sound) -> Outcome:
-    begin_ms, end_ms = ((LEAD + sample) * 1000 // SAMPLE_RATE for sample in speech_in(clip))
-    found = _hear(result, opener, placed)
+def _span_ms(clip: Sound, vocabulary: Vocabulary) -> tuple[int, int]:
+    """Return where the whole spoken form begins and ends in a clip that was put into a room."""
+    begin, end = speech_in(clip, _LONGEST_PAUSE_S) if vocabulary.cue else speech_in(clip)
+    return (LEAD + begin) * 1000 // SAMPLE_RATE, (LEAD + end) * 1000 // SAMPLE_RATE
+
+
+def _outcome(phrase: str, span_ms: tuple[int, int], found: Sequence[Candidate]) -> Outcome:
+    begin_ms, end_ms = span_ms
     there = [
         candidate
         for candidate in found

@@ -55,6 +55,17 @@ def test_phrase_found_where_it_was_said_is_a_hit() -> None:
     assert (outcome.fired, outcome.found, outcome.strays) == (False, False, 1)
 
 
+def test_a_decision_is_late_from_the_end_of_the_command() -> None:
+    """A pause between cue and command is part of what was said, however loud the cue."""
+    pause = np.zeros(SAMPLE_RATE // 2, np.int16)
+    clip = np.concatenate((speakers.say("velvet compass"), pause, speakers.say("praise") // 2))
+    end_ms = LEAD_MS + len(clip) * 1000 // SAMPLE_RATE
+    found = Candidate("praise", LEAD_MS, end_ms, end_ms + 300, 0.9, fired=True, engine="scripted")
+    labelled = Labelled(Vocabulary(("praise",), cue="velvet compass"), {}, {"praise": [clip]}, [], [])
+    (outcome,) = run("scripted", lambda: Scripted([found]), labelled, [CLEAN]).outcomes[CLEAN]
+    assert 0.3 <= outcome.latency_s < 0.6
+
+
 def test_another_phrase_found_there_is_wrong() -> None:
     """It counts as wrong and as missed, not as a stray."""
     (outcome,) = measured(candidate("reminder", LEAD_MS)).outcomes[CLEAN]
