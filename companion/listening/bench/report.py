@@ -94,7 +94,15 @@ def draw(runs: Sequence[Run], path: Path) -> None:
     for panel, condition in zip(panels.flat, conditions, strict=False):
         for run in runs:
             alarms, misses = curve(run, condition)
-            panel.plot(alarms, misses, label=run.engine, drawstyle="steps-post")
+            panel.plot(
+                alarms,
+                misses,
+                label=run.engine,
+                drawstyle="steps-post",
+                marker="o",
+                markevery=[0],
+                markersize=4,
+            )
         panel.set_title(condition.name)
         panel.set_xscale("symlog", linthresh=1)
         panel.set_xlabel("false alarms an hour")
