@@ -54,10 +54,11 @@ def stopped() -> CompanionError:
 def _converse(
     console: Console, microphone: Microphone, rehearsing: Rehearsing, lines: "queue.SimpleQueue[str]"
 ) -> None:
-    meter, prompt, trouble = LevelMeter(microphone), "", None
+    meter, prompt, trouble, heard = LevelMeter(microphone), "", None, False
     with Screen(console=console, auto_refresh=False, transient=True) as screen:
         while rehearsing.guide.step is not None:
-            if rehearsing.guide.prompt != prompt:
+            # What is said before the microphone hears would be lost.
+            if heard and rehearsing.guide.prompt != prompt:
                 prompt = rehearsing.guide.prompt
                 console.print(f"\n{prompt}", markup=False)
             while not lines.empty():
@@ -68,6 +69,7 @@ def _converse(
                 block = microphone.blocks.get(timeout=FRAME_S)
             except queue.Empty:
                 continue
+            heard = True
             _say(console, rehearsing.hear(block))
 
 

@@ -5,6 +5,7 @@ import signal
 import stat
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -46,6 +47,7 @@ def start(tmp_path: Path, sound_rig: SoundRig) -> Iterator[Started]:
     home.mkdir(mode=0o700)
     (home / "companion.toml").write_text(SETTINGS)
     started: list[subprocess.Popen[str]] = []
+    guards: list[threading.Timer] = []
 
     def start_one() -> subprocess.Popen[str]:
         process = subprocess.Popen(
@@ -57,9 +59,14 @@ def start(tmp_path: Path, sound_rig: SoundRig) -> Iterator[Started]:
             env=os.environ | {"COMPANION_HOME": str(home), "COLUMNS": "200"},
         )
         started.append(process)
+        # What never comes ends a test, and not the whole run.
+        guards.append(threading.Timer(240, process.kill))
+        guards[-1].start()
         return process
 
     yield start_one
+    for guard in guards:
+        guard.cancel()
     for process in started:
         process.kill()
         process.communicate()
