@@ -25,8 +25,10 @@ _UNITS = 1 << 16
 """Units in a nat."""
 _FRAMES = 1 << 15
 """More than the frames of any window."""
-_NEVER_KEY = np.int64(-(1 << 50))
-"""No path leads there; it counts as begun in frame 0 once `_FRAMES` - 1 is added."""
+_FORBIDDEN = np.int64(-(1 << 50))
+"""What a step that may not be taken costs."""
+_UNREACHED = _FORBIDDEN + _FRAMES - 1
+"""Where no path has come yet, as if it had begun in frame 0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +58,9 @@ def search(costs: Frames, chains: Sequence[Chain]) -> Search:
     labels, last, may_skip = _states(chains)
     windows, frames, _ = costs.shape
     keys = np.rint(np.maximum(costs, FLOOR) * _UNITS).astype(np.int64) * _FRAMES
-    reached = np.full((windows, labels.shape[0], labels.shape[1] + 2), _NEVER_KEY + _FRAMES - 1)
+    reached = np.full((windows, labels.shape[0], labels.shape[1] + 2), _UNREACHED)
     here, one_back, two_back = reached[:, :, 2:], reached[:, :, 1:-1], reached[:, :, :-2]
-    no_skip = np.where(may_skip, 0, _NEVER_KEY)
+    no_skip = np.where(may_skip, 0, _FORBIDDEN)
     rows = np.arange(len(chains))
     ended = np.empty((windows, frames, len(chains)), np.int64)
     for frame in range(frames):

@@ -108,10 +108,10 @@ def test_talk_unlike_any_phrase_is_looked_at_less_often(
 
     talk = say("please put the watering cans back on the shelf, then wash your hands", "flite:slt")
     before_cue = say(f"{CUE}, praise. {CUE}, reminder", "flite:rms")
+    monkeypatch.setattr(enrolled_spotter, "hear", counted)
     shares = []
     for sound in (talk, before_cue):
         listening = spotter(cue)
-        monkeypatch.setattr(enrolled_spotter, "hear", counted)
         looks = 0
         heard(listening, sound)
         shares.append(looks * HOP / len(sound))

@@ -16,8 +16,8 @@ from companion.listening.enrolment import speech_in
 
 _AROUND_MS = 200
 """How far beside the phrase a candidate may lie."""
-_LONGEST_PAUSE_S = 1.0
-"""Between a cue and its command."""
+_CUE_PAUSE_S = 1.0
+"""The longest pause between a cue and its command."""
 _FEWEST_BETWEEN_MS = 1_000
 """False alarms closer together count as one."""
 
@@ -118,7 +118,7 @@ def _hear(result: Run, opener: Opener, sound: Sound) -> list[Candidate]:
 
 def _span_ms(clip: Sound, vocabulary: Vocabulary) -> tuple[int, int]:
     """Return where the whole spoken form begins and ends in a clip that was put into a room."""
-    begin, end = speech_in(clip, _LONGEST_PAUSE_S) if vocabulary.cue else speech_in(clip)
+    begin, end = speech_in(clip, _CUE_PAUSE_S) if vocabulary.cue else speech_in(clip)
     return (LEAD + begin) * 1000 // SAMPLE_RATE, (LEAD + end) * 1000 // SAMPLE_RATE
 
 
