@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import soundfile as sf
 
-from companion.config import load_settings
+from companion.settings.settings import load_settings
 from sample_sessions.mix import command_to_room_db, mixed, perform
 from sample_sessions.script import read_script
 from sample_sessions.truth import truth_toml

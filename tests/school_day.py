@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from companion.config import Settings, parse_settings
+from companion.settings.settings import Settings, parse_settings
 
 ZONE = ZoneInfo("America/Chicago")
 EIGHT = datetime(2026, 9, 14, 8, 0, tzinfo=ZONE)

@@ -5,7 +5,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from companion.cli import COMMANDS
-from companion.config import parse_settings
+from companion.settings.settings import parse_settings
 
 README = Path(__file__).parent.parent / "README.md"
 PLAN = '[[plans]]\nname = "garden lesson"\nphases = [{ name = "arrival", minutes = 5 }]\n'
@@ -29,6 +29,6 @@ def test_the_readme_names_only_commands_that_there_are() -> None:
 
 def test_the_starter_settings_have_keys() -> None:
     """A new user can praise, remind, undo, move on, pause and resume by key from the first day."""
-    starter = files("companion").joinpath("starter.toml").read_text(encoding="utf-8")
+    starter = files("companion.settings").joinpath("starter.toml").read_text(encoding="utf-8")
     settings = parse_settings(starter, "starter.toml")
     assert len(settings.bindings.commands) == 6

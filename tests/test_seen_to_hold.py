@@ -12,15 +12,15 @@ from companion.lesson.event import MarkDoubled, MarkMade
 from companion.lesson.mark import Source
 from companion.lesson.scoring import TOLERANCE_MS
 from companion.lesson.session import Session
-from companion.listening.candidate import SAMPLE_RATE
 from companion.listening.engines import open_spotter
-from companion.listening.sound import blocks
+from companion.listening.microphone.files import blocks
+from companion.listening.sound import SAMPLE_RATE
 from companion.log.store import open_log
-from companion.sample import Sample, bundled_sample
-from tests.background import Companion
+from companion.samples.sample import Sample, bundled_sample
 from tests.listening.device import until
 from tests.rig import Screen
 from tests.rig_sound import SoundRig
+from tests.running import Companion
 
 KEYS = '\n[[keys]]\npress = "f9"\ndoes = "praise"\n[[keys]]\npress = "f10 hold"\ndoes = "reminder"\n'
 BEGIN_S, END_S = 55, 68

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from companion.autostart import COMMAND, entry_for, switch_off, switch_on
+from companion.background.autostart import COMMAND, entry_for, switch_off, switch_on
 from companion.paths import Home, default_home
 
 

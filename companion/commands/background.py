@@ -4,10 +4,10 @@ import json
 
 import click
 
-from companion.background import run as run_here
-from companion.background import start as start_background
-from companion.background import stop as stop_background
-from companion.control import ask
+from companion.background.client import start as start_background
+from companion.background.client import stop as stop_background
+from companion.background.control import ask
+from companion.background.run import run as run_here
 from companion.paths import Home
 
 

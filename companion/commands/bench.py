@@ -7,14 +7,14 @@ from pathlib import Path
 import click
 from rich.console import Console
 
+from companion.bench.conditions import ALL, AS_RECORDED, NEAR
+from companion.bench.engines import Opener, preparations
+from companion.bench.folder import Labelled, read_folder
+from companion.bench.folder import draw as draw_takes
+from companion.bench.measure import run
+from companion.bench.report import as_data, draw, show
+from companion.bench.samples import from_samples
 from companion.errors import CompanionError
-from companion.listening.bench.conditions import ALL, AS_RECORDED, NEAR
-from companion.listening.bench.engines import Opener, preparations
-from companion.listening.bench.folder import Labelled, read_folder
-from companion.listening.bench.folder import draw as draw_takes
-from companion.listening.bench.measure import run
-from companion.listening.bench.report import as_data, draw, show
-from companion.listening.bench.samples import from_samples
 from companion.paths import Home
 
 

@@ -8,8 +8,8 @@ import numpy as np
 from rich.console import Console
 from rich.table import Table
 
-from companion.live_bench import Figures, measure
-from companion.sample import bundled_sample, sample_names
+from companion.bench.live_lesson import Figures, measure
+from companion.samples.sample import bundled_sample, sample_names
 
 
 @click.command("bench-live")

@@ -8,7 +8,6 @@ from rich.console import Console
 from companion.commands.append import append_now
 from companion.commands.replay import play_into_log
 from companion.commands.shown import count_line, print_reflection, print_review_list
-from companion.corrections import correct
 from companion.lesson.counting import how_many, minute
 from companion.lesson.event import CarryOverWritten, MarkKept, SelfRated, SessionSettled, TeacherViewed
 from companion.lesson.handoff import as_text, hand_off_note
@@ -16,7 +15,8 @@ from companion.lesson.scoring import Score, score
 from companion.lesson.session import Session
 from companion.log.store import open_log
 from companion.paths import Home
-from companion.sample import Sample, bundled_sample, load_sample, sample_names
+from companion.samples.corrections import correct
+from companion.samples.sample import Sample, bundled_sample, load_sample, sample_names
 
 
 @click.command()

@@ -8,11 +8,11 @@ from rich.console import Console
 from rich.live import Live as Screen
 
 from companion.commands.level_meter import LevelMeter
-from companion.config import load_settings
 from companion.errors import CompanionError
-from companion.listening.capture import Microphone
-from companion.listening.devices import Device, choose, probe
+from companion.listening.microphone.capture import Microphone
+from companion.listening.microphone.devices import Device, choose, probe
 from companion.paths import Home
+from companion.settings.settings import load_settings
 
 FRAME_S = 0.1
 

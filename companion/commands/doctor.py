@@ -4,7 +4,7 @@ import sys
 
 import click
 
-from companion.doctor import Verdict, can_be_held, examine
+from companion.background.doctor import Verdict, can_be_held, examine
 from companion.paths import Home
 
 SIGNS = {Verdict.GOOD: "good", Verdict.WARNING: "LOOK", Verdict.BAD: "STOP"}

@@ -3,11 +3,11 @@
 import click
 import tomlkit
 
-from companion.config import parse_settings
 from companion.errors import CompanionError
-from companion.listening.phrase_packs import LANGUAGES, starter_text
 from companion.paths import Home
-from companion.settings_file import replace
+from companion.settings.file import replace
+from companion.settings.phrase_packs import LANGUAGES, starter_text
+from companion.settings.settings import parse_settings
 
 TABLE_NAMES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 CAUTION = (

@@ -9,7 +9,6 @@ from queue import Empty, SimpleQueue
 import click
 import tomlkit
 
-from companion.config import Settings, load_settings
 from companion.errors import CompanionError
 from companion.lesson.command import Action
 from companion.lesson.mark import WHOLE_CLASS, NoteKind
@@ -17,8 +16,9 @@ from companion.paths import Home
 from companion.pressing.bindings import Bindings, parse_press, written
 from companion.pressing.gesture import MODIFIERS, Button, Gesture, KeyEvent
 from companion.pressing.hotkeys import Hotkeys, Obstacle
-from companion.pressing.learning import ALTERNATING, Learner
-from companion.settings_file import append_table, edit
+from companion.pressing.wanted_key import ALTERNATING, Learner
+from companion.settings.file import append_table, edit
+from companion.settings.settings import Settings, load_settings
 
 PATIENCE_S = 30.0
 """How long a button is waited for."""

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from companion.control import ask
+from companion.background.control import ask
 from companion.lesson.command import Action
 from companion.lesson.counting import count_words
 from companion.lesson.mark import NoteKind, table_scope

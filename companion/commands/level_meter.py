@@ -2,7 +2,7 @@
 
 from rich.text import Text
 
-from companion.listening.capture import Microphone
+from companion.listening.microphone.capture import Microphone
 
 QUIETEST_DBFS, LOUDEST_DBFS = -70, 0
 GOOD_DBFS = (-45, -12)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from companion.kept_clips import KeptClips
+from companion.live.clip_folder import KeptClips
 from companion.log.exchange import backup, export_lines, merge
 from companion.log.purge import purge, sessions_before
 from companion.log.store import open_log

@@ -2,13 +2,13 @@
 
 import click
 
+from companion.background.control import NotRunningError, ask
 from companion.commands.append import append_now
-from companion.config import load_settings
-from companion.control import NotRunningError, ask
 from companion.lesson.mark import Source
 from companion.log.store import open_log
-from companion.naming import naming
 from companion.paths import Home
+from companion.recording.naming import naming
+from companion.settings.settings import load_settings
 
 
 @click.command()

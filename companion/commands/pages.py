@@ -4,7 +4,7 @@ import webbrowser
 
 import click
 
-from companion.control import NotRunningError, ask
+from companion.background.control import NotRunningError, ask
 from companion.log.store import open_log
 from companion.paths import Home
 

@@ -7,12 +7,12 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from companion.config import load_settings
 from companion.errors import CompanionError
-from companion.listening.candidate import Vocabulary
+from companion.lesson.vocabulary import Vocabulary
 from companion.listening.engines import Voice, choose, is_english
-from companion.listening.phrase_check import Report, Verdict, check
+from companion.listening.rehearsal.phrase_check import Report, Verdict, check
 from companion.paths import Home
+from companion.settings.settings import load_settings
 
 
 @click.group()

@@ -8,26 +8,27 @@ import numpy as np
 from rich.console import Console
 from rich.progress import Progress
 
-from companion.commands.rehearse_aloud import rehearse_aloud, stopped
-from companion.config import TABLE, Settings, load_settings
+from companion.commands.guided_rehearsal import rehearse_aloud, stopped
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
-from companion.listening import sound
-from companion.listening.candidate import Sound, Vocabulary
-from companion.listening.enrolled import Learnt
-from companion.listening.enrolment import Takes, read_takes
-from companion.listening.guide import steps_for
-from companion.listening.rehearsal import Forecast, foretell, voice_above_room
-from companion.listening.relearning import relearn
-from companion.listening.voice_features import (
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.detection.takes import Takes, read_takes
+from companion.listening.microphone import files as sound
+from companion.listening.rehearsal.forecast import Forecast, foretell, voice_above_room
+from companion.listening.rehearsal.guide import steps_for
+from companion.listening.sound import Sound
+from companion.listening.voice.features import (
     VoiceFeatures,
     keep_rehearsed,
     recall_features,
     rehearsed_features,
     reviewed_count,
 )
-from companion.listening.voice_files import forget, keep
+from companion.listening.voice.files import forget, keep
+from companion.listening.voice.learnt import Learnt
+from companion.listening.voice.top_up import relearn
 from companion.paths import Home
+from companion.settings.settings import TABLE, Settings, load_settings
 
 CAUTION = (
     "Voice features are personal data. They stay in a private file on this computer; your school's policy"

@@ -10,18 +10,18 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
 from companion.commands.session_json import session_json
 from companion.commands.shown import count_line, mark_line, near_miss_line
-from companion.config import Settings, load_settings
 from companion.errors import CompanionError
 from companion.lesson.counting import minute
 from companion.lesson.event import MarkMade, NearMissHeard, PhaseBegan
 from companion.lesson.session import Session
 from companion.listening.engines import Voice, open_spotter
-from companion.listening.sound import duration_s
+from companion.listening.microphone.files import duration_s
 from companion.log.store import open_log
 from companion.paths import Home
-from companion.replay import replay as play
-from companion.sample import load_sample
-from companion.writer import Recorded
+from companion.recording.replay import replay as play
+from companion.recording.writer import Recorded
+from companion.samples.sample import load_sample
+from companion.settings.settings import Settings, load_settings
 
 
 @click.command()

@@ -9,9 +9,11 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from companion.listening import sound
-from companion.listening.candidate import Candidate, Spotter, Vocabulary
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.candidate import Candidate
 from companion.listening.engines import Voice, engine_names, open_spotter
+from companion.listening.microphone import files as sound
+from companion.listening.spotter import Spotter
 from companion.paths import Home
 
 _FILE = click.Path(path_type=Path, dir_okay=False)

@@ -4,10 +4,10 @@ from datetime import date, datetime, timedelta
 
 import click
 
-from companion.config import load_settings
 from companion.errors import CompanionError
 from companion.lesson.timetable import Lesson, Timetable, weekday
 from companion.paths import Home
+from companion.settings.settings import load_settings
 
 
 @click.command()

@@ -14,8 +14,8 @@ from pathlib import Path
 from pocketsphinx import Config, Decoder
 
 from companion.errors import CompanionError
-from companion.listening.candidate import SAMPLE_RATE, Sound
-from companion.listening.pronunciation import Phonemes, from_dictionary, pronunciations, words
+from companion.listening.phonemes.pronunciation import Phonemes, from_dictionary, pronunciations, words
+from companion.listening.sound import SAMPLE_RATE, Sound
 
 FRAME_SAMPLES = 160
 """Samples in one frame (10 ms)."""

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from companion.listening.acoustics import FRAME_SAMPLES, NATS, bare_decoder, forms
-from companion.listening.candidate import Sound
-from companion.listening.phonetic_distance import PHONEMES
+from companion.listening.phonemes.distance import PHONEMES
+from companion.listening.sound import Sound
 
 _PHONEME_CHANCE = 0.02
 """Chance of each phoneme of the free chain after the command: small, or it would eat the command's end."""

@@ -10,9 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from companion.errors import CompanionError
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter
-from companion.listening.capture import Block, Microphone
-from companion.listening.recent import Recent
+from companion.listening.candidate import Candidate
+from companion.listening.microphone.capture import Block, Microphone
+from companion.listening.microphone.recent import Recent
+from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.spotter import Spotter
 
 log = logging.getLogger(__name__)
 

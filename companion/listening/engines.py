@@ -3,11 +3,13 @@
 import importlib
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from typing import cast
 
 from companion.errors import CompanionError
-from companion.listening.candidate import Spotter, Vocabulary
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.spotter import Spotter
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,9 +30,9 @@ Opener = Callable[[Vocabulary, Voice], Spotter]
 Requirement = Callable[[Vocabulary, Voice], None]
 
 _ENGINES = {
-    "enrolled": "companion.listening.enrolled",
-    "vosk": "companion.listening.vosk_spotter",
-    "phonemes": "companion.listening.phoneme_spotter",
+    "enrolled": "companion.listening.voice.enrolled",
+    "vosk": "companion.listening.vosk.spotter",
+    "phonemes": "companion.listening.detection.unenrolled_spotter",
     "pocketsphinx": "companion.listening.pocketsphinx_spotter",
 }
 """Name and module, best engine first. A module offers `require(vocabulary, voice)`, which raises
@@ -106,3 +108,15 @@ def _require(name: str, vocabulary: Vocabulary, voice: Voice | None) -> None:
 def _load(name: str) -> tuple[Requirement, Opener]:
     module = importlib.import_module(_ENGINES[name])
     return cast(Requirement, module.require), cast(Opener, module.open_spotter)
+
+
+def require_installed(engine: str, *modules: str) -> None:
+    """Raise CompanionError unless all these modules can be imported; import none of them."""
+    try:
+        missing = [name for name in modules if find_spec(name) is None]
+    except ModuleNotFoundError as error:
+        missing = [str(error.name)]
+    if missing:
+        raise CompanionError(
+            f"The engine “{engine}” needs {', '.join(missing)}.", remedy="Install lesson-companion anew."
+        )

@@ -10,11 +10,11 @@ from companion.listening.acoustics import (
     FreePhonemes,
     FreeWords,
 )
-from companion.listening.candidate import Sound
 from companion.listening.command_choice import Weight
-from companion.listening.gate import level_db
-from companion.listening.phonetic_distance import distance
-from companion.listening.pronunciation import Phonemes, phonemes, pronunciations
+from companion.listening.microphone.gate import level_db
+from companion.listening.phonemes.distance import distance
+from companion.listening.phonemes.pronunciation import Phonemes, phonemes, pronunciations
+from companion.listening.sound import Sound
 
 _EDGE = 15 * FRAME_SAMPLES
 """Sound around a phrase that the alignment is given, to find its exact edges."""

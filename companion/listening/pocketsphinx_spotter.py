@@ -9,12 +9,14 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
+from companion.lesson.vocabulary import Vocabulary
 from companion.listening.acoustics import Hit, KeyphraseSearch
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Vocabulary
+from companion.listening.candidate import Candidate
 from companion.listening.command_choice import CommandChoice
 from companion.listening.engines import Voice, require_english
 from companion.listening.evidence import Evidence, Examiner, Find, probability, reasons
-from companion.listening.gate import Speech, SpeechGate
+from companion.listening.microphone.gate import Speech, SpeechGate
+from companion.listening.sound import SAMPLE_RATE, Sound
 
 FIRING_POINT = 0.5
 NEAR_MISS_POINT = 0.1

@@ -14,7 +14,9 @@ from multiprocessing.connection import Connection
 import numpy as np
 
 from companion.errors import CompanionError
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound, Spotter
+from companion.listening.candidate import Candidate
+from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.spotter import Spotter
 
 WAITING_S = 60
 """Sound that may wait for a recogniser that is behind; what it says then comes late, but rightly dated."""

@@ -7,7 +7,7 @@ import numpy as np
 import psutil
 
 from companion.errors import CompanionError
-from companion.listening.candidate import SAMPLE_RATE, Sound
+from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter_process import Opener, ProcessSpotter
 
 OPEN_WITHIN_S = 60.0

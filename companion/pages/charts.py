@@ -11,7 +11,7 @@ from pygal import Bar, HorizontalBar, StackedBar
 from pygal.graph.graph import Graph
 from pygal.style import Style
 
-from companion.lesson.trends import Share, share
+from companion.lesson.chance import Share, share
 from companion.log.history import Earned, PhaseCount
 
 PAPER = Style(font_family="inherit", label_font_size=15, major_label_font_size=15, legend_font_size=16)

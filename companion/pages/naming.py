@@ -5,10 +5,10 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
-from companion.config import load_settings
 from companion.lesson.mark import Source
-from companion.naming import known_class_groups, naming
 from companion.pages.desk import Desk, desk_of, text, then
+from companion.recording.naming import known_class_groups, naming
+from companion.settings.settings import load_settings
 
 
 def show(request: Request) -> Response:

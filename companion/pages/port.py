@@ -16,9 +16,9 @@ from companion.lesson.event import Body, SessionClosed
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
-from companion.listening.candidate import Sound
+from companion.listening.sound import Sound
 from companion.log.store import open_log
-from companion.writer import SessionWriter
+from companion.recording.writer import SessionWriter
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,12 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
-from companion.config import load_settings
 from companion.errors import CompanionError
 from companion.pages.desk import Desk, desk_of, then, wish_of
 from companion.pages.setup_changes import add_row, begin_timetable, drop_row, fill_in, move_row
 from companion.pages.setup_form import Group, Rows, form_of
-from companion.settings_file import edit
+from companion.settings.file import edit
+from companion.settings.settings import load_settings
 
 
 def show(request: Request) -> Response:

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from companion.config import Settings
 from companion.errors import CompanionError
+from companion.settings.settings import Settings
 
 Schema = Mapping[str, Any]
 Place = tuple[str | int, ...]

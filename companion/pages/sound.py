@@ -7,7 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
-from companion.listening.candidate import SAMPLE_RATE
+from companion.listening.sound import SAMPLE_RATE
 from companion.pages.desk import desk_of
 
 

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 import soundfile
 
-from companion.listening.bench.samples import from_samples
-from companion.listening.candidate import SAMPLE_RATE
-from companion.listening.sound import duration_s
-from companion.sample import bundled_sample, sample_names
+from companion.bench.samples import from_samples
+from companion.listening.microphone.files import duration_s
+from companion.listening.sound import SAMPLE_RATE
+from companion.samples.sample import bundled_sample, sample_names
 from tests.commands.conftest import Run
 from tests.listening import korean, speakers
 

@@ -2,7 +2,7 @@
 
 import re
 
-from companion.sample import sample_names
+from companion.samples.sample import sample_names
 from tests.commands.conftest import Run
 
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from companion.config import load_settings
-from companion.listening.phrase_packs import LANGUAGES
+from companion.settings.phrase_packs import LANGUAGES
+from companion.settings.settings import load_settings
 from tests.commands.conftest import Run
 
 

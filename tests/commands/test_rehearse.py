@@ -5,10 +5,10 @@ from pathlib import Path
 
 import soundfile
 
-from companion.config import load_settings
-from companion.listening.candidate import SAMPLE_RATE
 from companion.listening.engines import Voice, choose
+from companion.listening.sound import SAMPLE_RATE
 from companion.paths import Home
+from companion.settings.settings import load_settings
 from tests.commands.conftest import Run
 from tests.listening.speakers import say
 

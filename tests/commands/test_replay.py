@@ -9,7 +9,7 @@ import pytest
 import soundfile
 
 from companion.paths import bundled
-from companion.sample import bundled_sample
+from companion.samples.sample import bundled_sample
 from tests.commands.conftest import Run
 
 SAMPLE = bundled("sample_sessions") / "calm-garden"

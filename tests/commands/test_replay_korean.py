@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from companion.listening.candidate import SAMPLE_RATE, Sound
+from companion.listening.sound import SAMPLE_RATE, Sound
 from tests.commands.conftest import Run
 from tests.listening.korean import CUE, TALK, silence, spoken
 

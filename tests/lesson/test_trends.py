@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.lesson.trends import RoutineCount, ratio_words, share, teach_again
+from companion.lesson.chance import share
+from companion.lesson.trends import RoutineCount, ratio_words, teach_again
 
 
 def test_the_interval_agrees_with_the_published_example() -> None:

@@ -11,8 +11,9 @@ import numpy as np
 import soundfile
 import soxr
 
-from companion.listening.candidate import SAMPLE_RATE, Sound, Vocabulary
-from companion.listening.vosk_model import VoskModel, load_model
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.vosk.model import VoskModel, load_model
 from companion.models.places import default_models, model_for
 
 VOICES = ("ko+f2", "ko+f3", "ko+f4", "ko+f5", "ko+f1", "ko")

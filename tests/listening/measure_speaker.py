@@ -15,10 +15,10 @@ from pathlib import Path
 import numpy as np
 import soxr
 
-from companion.listening.candidate import SAMPLE_RATE, Sound
-from companion.listening.enrolment import babble, in_room, noisy, recordings, room, speech_in
-from companion.listening.speaker import Speaker, heard_speaker, one_speaker, own_log_odds, take_speaker
-from companion.listening.voice_check import AFTER_S, BEFORE_S
+from companion.listening.detection.takes import babble, in_room, noisy, recordings, room, speech_in
+from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.voice.check import AFTER_S, BEFORE_S
+from companion.listening.voice.speaker import Speaker, heard_speaker, one_speaker, own_log_odds, take_speaker
 
 SAME, EQUAL = 0.8, 0.995
 MOST_TAKES = 5

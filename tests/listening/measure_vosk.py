@@ -15,13 +15,14 @@ from numpy.typing import NDArray
 from rich.console import Console
 from rich.table import Table
 
-from companion.listening import vosk_opinion
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound
-from companion.listening.sound import whole
-from companion.listening.vosk_grammar import Grammar, Match
-from companion.listening.vosk_model import VoskModel, load_model
-from companion.listening.vosk_opinion import Opinion, SecondHearing
-from companion.listening.vosk_spotter import FIRING_POINT, VoskSpotter, grammar_alone
+from companion.listening.candidate import Candidate
+from companion.listening.microphone.files import whole
+from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.vosk import opinion as vosk_opinion
+from companion.listening.vosk.grammar import Grammar, Match
+from companion.listening.vosk.model import VoskModel, load_model
+from companion.listening.vosk.opinion import Opinion, SecondHearing
+from companion.listening.vosk.spotter import FIRING_POINT, VoskSpotter, grammar_alone
 from companion.models.places import default_models, model_for
 from tests.listening.korean import CUE, CUE_IN_TALK, PHRASES, TALK, VOCABULARY, VOICES, say
 

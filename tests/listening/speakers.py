@@ -5,8 +5,8 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
-from companion.listening.candidate import Sound
-from companion.listening.sound import whole
+from companion.listening.microphone.files import whole
+from companion.listening.sound import Sound
 
 SPEAKERS = ("flite:slt", "flite:rms", "flite:awb", "flite:kal16", "espeak:en-us", "espeak:en-gb+f2")
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import CompanionError
-from companion.listening.candidate import Vocabulary
+from companion.lesson.vocabulary import Vocabulary
 from companion.listening.engines import Voice, choose, engine_names, open_spotter
 from tests.models.archives import FILES, write_model
 

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from companion.errors import CompanionError
-from companion.listening.candidate import Candidate, Sound, Vocabulary
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.candidate import Candidate
+from companion.listening.microphone.files import whole
 from companion.listening.pocketsphinx_spotter import PocketsphinxSpotter
-from companion.listening.sound import whole
+from companion.listening.sound import Sound
 
 SOUNDS = Path(__file__).parent / "sounds"
 COMMANDS = (

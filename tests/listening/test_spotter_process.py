@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from companion.errors import CompanionError
-from companion.listening.candidate import SAMPLE_RATE, Candidate, Sound
+from companion.listening.candidate import Candidate
+from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter_process import WAITING_S, ProcessSpotter
 from tests.listening.device import until
 

@@ -15,7 +15,7 @@ from tests.pages.lessons import BODIES, write_lesson
 from tests.pages.school_years import fill
 
 SESSIONS, MARKS, TIMES = 7_000, 80_000, 20
-STARTER = Path(__file__).parents[2] / "companion" / "starter.toml"
+STARTER = Path(__file__).parents[2] / "companion" / "settings" / "starter.toml"
 
 
 def main() -> None:

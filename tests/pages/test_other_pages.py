@@ -4,8 +4,8 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, expect
 
-from companion.live import Live
-from companion.live_port import LivePort
+from companion.live.live import Live
+from companion.live.pages_port import LivePort
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
@@ -13,7 +13,7 @@ from tests.pages.lessons import BODIES, CLOSE, OPENED, write_lesson
 from tests.pages.school_years import fill
 from tests.school_day import HandClock, settings
 
-STARTER = Path(__file__).parents[2] / "companion" / "starter.toml"
+STARTER = Path(__file__).parents[2] / "companion" / "settings" / "starter.toml"
 
 
 def test_the_first_page_leads_to_what_is_next(page: Page, home: Home) -> None:

@@ -11,7 +11,7 @@ from companion.clock import ComputerClock
 from companion.lesson import event as ev
 from companion.lesson.mark import Kind, MarkState, Source
 from companion.lesson.session import Session
-from companion.listening.candidate import SAMPLE_RATE, Sound
+from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.log.store import open_log
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer

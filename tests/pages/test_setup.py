@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 import tomlkit
 
-from companion.config import parse_settings
 from companion.errors import CompanionError
 from companion.pages.setup_changes import add_row, begin_timetable, drop_row, fill_in, move_row
 from companion.pages.setup_form import Field, fields_of, form_of
+from companion.settings.settings import parse_settings
 
-STARTER = (Path(__file__).parents[2] / "companion" / "starter.toml").read_text(encoding="utf-8")
+STARTER = (Path(__file__).parents[2] / "companion" / "settings" / "starter.toml").read_text(encoding="utf-8")
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import pytest
 import soundfile as sf
 from numpy.typing import NDArray
 
-from companion.sample import Sample, load_sample
+from companion.samples.sample import Sample, load_sample
 
 SAMPLES = Path(__file__).parents[2] / "sample_sessions"
 NAMES = sorted(path.parent.name for path in SAMPLES.glob("*/plan.toml"))

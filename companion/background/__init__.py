@@ -1,0 +1,1 @@
+"""The process that runs all day: start, stop, control, requests, status, autostart, doctor."""

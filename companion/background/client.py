@@ -1,0 +1,72 @@
+"""The companion that runs, as other processes see it: whether it does, starting and stopping it."""
+
+import subprocess
+import sys
+import time
+from contextlib import suppress
+
+from filelock import FileLock, Timeout
+
+from companion.background.control import NotRunningError, ask
+from companion.errors import CompanionError
+from companion.paths import Home, private_folder
+
+START_WITHIN_S = 30.0
+
+STOP_WITHIN_S = 20.0
+
+
+def is_running(home: Home) -> bool:
+    """Whether a companion runs on `home`. The system frees the lock of one that crashed."""
+    if not home.run.is_dir():
+        return False
+    lock = FileLock(home.run / "lock")
+    try:
+        lock.acquire(timeout=0)
+    except Timeout:
+        return True
+    lock.release()
+    return False
+
+
+def start(home: Home) -> None:
+    """Start the companion in the background, and return when it is up.
+
+    Raises CompanionError if one runs already or if it does not come up.
+    """
+    if is_running(home):
+        raise CompanionError("The companion is running already.", remedy="See how it is: companion status")
+    command = [sys.executable, "-m", "companion", "--home", str(home.folder), "run"]
+    error_file = private_folder(home.run) / "start.txt"
+    with error_file.open("wb") as errors:
+        process = subprocess.Popen(  # noqa: S603
+            command,
+            stdin=subprocess.DEVNULL,
+            stdout=errors,
+            stderr=errors,
+            start_new_session=True,
+            creationflags=getattr(subprocess, "DETACHED_PROCESS", 0),
+        )
+    end_s = time.monotonic() + START_WITHIN_S
+    while time.monotonic() < end_s:
+        if process.poll() is not None:
+            said = error_file.read_text(encoding="utf-8", errors="replace").strip().splitlines()
+            raise CompanionError(said[-1] if said else "The companion could not be started.")
+        with suppress(NotRunningError):
+            ask(home.control, {"do": "status"})
+            return
+        time.sleep(0.1)
+    raise CompanionError("The companion does not come up.", remedy=f"See {home.run / 'companion.log'}.")
+
+
+def stop(home: Home) -> None:
+    """Stop the companion that runs, and return when it has ended. Raises CompanionError if it does not."""
+    if not is_running(home):
+        raise NotRunningError
+    ask(home.control, {"do": "stop"})
+    end_s = time.monotonic() + STOP_WITHIN_S
+    while time.monotonic() < end_s:
+        if not is_running(home):
+            return
+        time.sleep(0.1)
+    raise CompanionError("The companion does not stop.", remedy="Log out, or end it in the task list.")

@@ -1,0 +1,233 @@
+"""Everything that can stop a lesson, looked at one after the other, each with its remedy."""
+
+import itertools
+import os
+import shutil
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import partial
+
+import numpy as np
+
+from companion.background.control import NotRunningError, ask
+from companion.clock import Clock, ComputerClock
+from companion.errors import CompanionError
+from companion.lesson.counting import how_many
+from companion.listening.engines import Voice, open_spotter
+from companion.listening.microphone.capture import QUIET_DBFS, Microphone
+from companion.listening.microphone.devices import choose, probe
+from companion.listening.microphone.files import blocks
+from companion.listening.sound import Sound
+from companion.listening.trial import Trial, try_spotter
+from companion.live.clip_folder import CAUTION
+from companion.log.store import open_log
+from companion.paths import Home
+from companion.pressing.hotkeys import NO_SCREEN, Hotkeys, obstacle_of
+from companion.samples.sample import bundled_sample
+from companion.settings.settings import Settings, load_settings
+
+FREE_BYTES = 200_000_000
+OPENING_S = 10.0
+"""Longest time until the first sound of a microphone."""
+LISTEN_S = 3.5
+"""From then on: long enough for a muted, silent or overdriven microphone to be noticed."""
+TRIAL_S = 10
+"""Seconds of a sample session's sound, with talk and kitchen, that the engine is given."""
+SLOW, TOO_SLOW = 0.5, 0.9
+"""Seconds of processing a second of sound: from the first it is told, from the second it can't keep up."""
+FAINT_DBFS = -65.0
+
+
+class Verdict(StrEnum):
+    """How a thing is."""
+
+    GOOD = "good"
+    WARNING = "warning"
+    """The lesson can be held; something of it is missing."""
+    BAD = "bad"
+    """The lesson can't be held as the settings want it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What was found out about one thing."""
+
+    about: str
+    verdict: Verdict
+    words: str
+    remedy: str = ""
+
+
+def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
+    """Yield a finding for each thing that a lesson needs, as soon as it is known."""
+    clock = clock or ComputerClock()
+    yield from _guarded("disk", lambda: _disk(home))
+    yield from _guarded("session log", lambda: _log(home, clock))
+    try:
+        settings = load_settings(home.settings)
+    except CompanionError as error:
+        yield Finding("settings", Verdict.BAD, error.what, error.remedy)
+        return
+    yield Finding(
+        "settings",
+        Verdict.GOOD,
+        f"{how_many(len(settings.plans), 'plan')}, {how_many(len(settings.commands), 'phrase')}",
+    )
+    yield from _guarded("microphone", lambda: _microphone(settings))
+    yield from _guarded("keys", lambda: _keys(settings))
+    yield _screen()
+    yield from _guarded("timetable", lambda: _timetable(settings, clock))
+    yield _clips(settings)
+    yield _companion(home)
+    yield from _guarded("engine", lambda: _engine(home, settings))
+
+
+def can_be_held(findings: list[Finding]) -> bool:
+    """Whether a lesson can be held."""
+    return not any(finding.verdict is Verdict.BAD for finding in findings)
+
+
+def _guarded(about: str, check: Callable[[], Finding]) -> Iterator[Finding]:
+    try:
+        yield check()
+    except CompanionError as error:
+        yield Finding(about, Verdict.BAD, error.what, error.remedy)
+
+
+def _disk(home: Home) -> Finding:
+    folder = home.create().folder
+    free = shutil.disk_usage(folder).free
+    words = f"{free / 1e9:.1f} GB free in {folder}"
+    if free < FREE_BYTES:
+        return Finding("disk", Verdict.BAD, words, "Free some space: a full disk takes no marks.")
+    return Finding("disk", Verdict.GOOD, words)
+
+
+def _log(home: Home, clock: Clock) -> Finding:
+    with open_log(home.log) as log:
+        newest = log.summaries(most=1)
+    if newest and newest[0].opened_at > clock.wall():
+        return Finding(
+            "clock",
+            Verdict.WARNING,
+            f"The computer's clock ({clock.wall():%d %B %Y, %H:%M}) is behind the newest session.",
+            "Set date, time and zone of the computer; sessions open by it.",
+        )
+    now = f"{clock.wall():%A %d %B %Y, %H:%M %Z}"
+    return Finding("clock and log", Verdict.GOOD, f"{now}; the log can be written")
+
+
+def _microphone(settings: Settings) -> Finding:
+    if not settings.commands:
+        return Finding("microphone", Verdict.GOOD, "not needed: the settings have no phrases")
+    name = settings.listening.microphone or None
+    device = choose(probe(), name)
+    if device is None:
+        words = f"there is none called '{name}'" if name else "there is none"
+        return Finding("microphone", Verdict.BAD, words, "Plug it in, and look at: companion devices")
+    microphone = Microphone(name, lambda *_: None)
+    loudest_dbfs, heard, end_s = QUIET_DBFS, False, time.monotonic() + OPENING_S
+    try:
+        while time.monotonic() < end_s:
+            if not heard and not microphone.blocks.empty():
+                heard, end_s = True, time.monotonic() + LISTEN_S
+            while not microphone.blocks.empty():
+                microphone.blocks.get_nowait()
+            loudest_dbfs = max(loudest_dbfs, microphone.level_dbfs)
+            time.sleep(0.05)
+        trouble = microphone.trouble
+    finally:
+        microphone.close()
+    if trouble is not None:
+        return Finding("microphone", Verdict.BAD, f"{device.name}: {trouble.words}", trouble.remedy)
+    words = f"{device.name}, loudest {loudest_dbfs:.0f} dBFS"
+    if loudest_dbfs < FAINT_DBFS:
+        return Finding(
+            "microphone", Verdict.WARNING, words, "Very faint; speak and look at: companion devices"
+        )
+    return Finding("microphone", Verdict.GOOD, words)
+
+
+def _engine(home: Home, settings: Settings) -> Finding:
+    if not settings.commands:
+        return Finding("engine", Verdict.GOOD, "not needed: the settings have no phrases")
+    listening = settings.listening
+    opener = partial(
+        open_spotter,
+        settings.vocabulary(settings.plan()),
+        listening.engine,
+        Voice(features=home.voice, models=home.models),
+    )
+    trial = try_spotter(opener, _speech())
+    words = (
+        f"{trial.engine}, ready in {trial.open_s:.1f} s, {trial.speed:.2f} of a core while somebody speaks, "
+        f"{trial.resident_mb:.0f} MB"
+    )
+    return _engine_finding(trial, words)
+
+
+def _engine_finding(trial: Trial, words: str) -> Finding:
+    if trial.speed >= TOO_SLOW:
+        remedy = "Close other programs and plug the charger in, or choose another engine."
+        return Finding("engine", Verdict.BAD, f"{words}: too slow", remedy)
+    if trial.speed >= SLOW:
+        return Finding("engine", Verdict.WARNING, words, "Slow: marks come late. Close other programs.")
+    return Finding("engine", Verdict.GOOD, words)
+
+
+def _speech() -> Sound:
+    sound = bundled_sample("calm-garden").sound
+    enough = itertools.takewhile(lambda pair: pair[0] < TRIAL_S * 10, enumerate(blocks(sound, block_ms=100)))
+    return np.concatenate([block for _, block in enough])
+
+
+def _keys(settings: Settings) -> Finding:
+    if not settings.keys:
+        return Finding("keys", Verdict.WARNING, "no key is bound", "Bind some with: companion keys")
+    hotkeys = Hotkeys(settings.bindings.wanted, lambda _: None)
+    hotkeys.start()
+    obstacle = hotkeys.obstacle
+    hotkeys.close()
+    if obstacle is not None:
+        return Finding("keys", Verdict.WARNING, obstacle.reason, obstacle.remedy)
+    return Finding("keys", Verdict.GOOD, f"{how_many(len(settings.keys), 'gesture')} bound, heard everywhere")
+
+
+def _screen() -> Finding:
+    if obstacle_of(os.environ, sys.platform) == NO_SCREEN:
+        remedy = "Start the companion inside the desktop session; voice works meanwhile."
+        return Finding("screen", Verdict.WARNING, "there is none", remedy)
+    return Finding("screen", Verdict.GOOD, "there is one")
+
+
+def _timetable(settings: Settings, clock: Clock) -> Finding:
+    if settings.timetable is None:
+        return Finding("timetable", Verdict.GOOD, "none: sessions open by hand")
+    timetable = settings.timetable.timetable()
+    lessons = timetable.lessons_on(clock.wall().astimezone(timetable.zone).date())
+    if not lessons:
+        return Finding(
+            "timetable", Verdict.WARNING, "no lesson today", "See the days with: companion timetable"
+        )
+    today = ", ".join(f"{lesson.begins:%H:%M} {lesson.class_group}" for lesson in lessons)
+    return Finding("timetable", Verdict.GOOD, f"today {today}")
+
+
+def _clips(settings: Settings) -> Finding:
+    until = settings.listening.keep_clips_until
+    if until is None:
+        return Finding("sound on disk", Verdict.GOOD, "none is ever written")
+    return Finding("sound on disk", Verdict.WARNING, CAUTION.format(until=f"{until:%d %B %Y}"))
+
+
+def _companion(home: Home) -> Finding:
+    try:
+        ask(home.control, {"do": "status"})
+    except NotRunningError:
+        return Finding("companion", Verdict.WARNING, "it does not run", "Start it with: companion start")
+    except CompanionError as error:
+        return Finding("companion", Verdict.BAD, error.what, error.remedy)
+    return Finding("companion", Verdict.GOOD, "it runs")

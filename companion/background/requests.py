@@ -1,0 +1,108 @@
+"""What other programs of this user may ask the running companion, and its answers."""
+
+import threading
+from concurrent.futures import Future
+from typing import Any
+
+from companion.background.control import Message
+from companion.background.status import status_of
+from companion.errors import CompanionError
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
+from companion.lesson.opening import Opening
+from companion.lesson.session import Session
+from companion.live.live import Live, reviewed_takes
+from companion.pages.serve import PageServer
+from companion.pressing.hotkeys import Hotkeys
+from companion.settings.settings import ListeningSection
+
+DURABLE_WITHIN_S = 20.0
+
+
+class Requests:
+    """Answers the messages of `companion.background.control`."""
+
+    def __init__(self, live: Live, hotkeys: Hotkeys, pages: PageServer, stop: threading.Event) -> None:
+        self._live = live
+        self._pages = pages
+        self._hotkeys = hotkeys
+        self._stop = stop
+
+    def answer(self, message: Message) -> Message:  # noqa: PLR0911 - one case a request
+        """Do what `message` asks; return when it is durable.
+
+        Raises CompanionError if it can't be done.
+        """
+        match message:
+            case {"do": "status"}:
+                return status_of(self._live, self._hotkeys.obstacle)
+            case {"do": "pages", "to": str(to)}:
+                return {"address": self._pages.address(to)}
+            case {"do": "stop"}:
+                self._stop.set()
+                return {}
+            case {"do": "open", "class_group": str(class_group), "plan": plan, "room": str(room)}:
+                opening = Opening(class_group, plan, room)
+                return self._opened(self._live.open(opening, Source.COMMAND_LINE))
+            case {"do": "open"}:
+                return self._opened(self._live.open_lesson(Source.COMMAND_LINE))
+            case {"do": "close"}:
+                closed = self._live.close(Source.COMMAND_LINE).result(DURABLE_WITHIN_S)
+                if closed is None:
+                    raise _no_session()
+                return _told(closed)
+            case {"do": "name", "class_group": str(class_group), "plan": plan, "session": str(session)}:
+                named = self._live.name(class_group, plan, Source.COMMAND_LINE, session)
+                return _told(named.result(DURABLE_WITHIN_S))
+            case {"do": "command", **wanted}:
+                return self._command(wanted)
+        raise CompanionError("The running companion does not know this request.", remedy="Restart it.")
+
+    def _opened(self, opening: Future[Session]) -> Message:
+        told = _told(opening.result(DURABLE_WITHIN_S))
+        return told | {"caution": " ".join(_cautions(self._live.settings.listening))}
+
+    def _command(self, wanted: Message) -> Message:
+        recorded = self._live.ask(_command_in(wanted), Source.COMMAND_LINE).result(DURABLE_WITHIN_S)
+        if recorded is None:
+            raise _no_session()
+        return _told(recorded.session) | {"recorded": len(recorded.bodies)}
+
+
+def _cautions(listening: ListeningSection) -> list[str]:
+    """Return what the teacher has to be told of at each opening."""
+    until, learns = listening.keep_clips_until, listening.learn_from_reviews
+    clips = [clip_folder.CAUTION.format(until=f"{until:%d %B %Y}")] if until else []
+    return clips + ([reviewed_takes.CAUTION] if learns else [])
+
+
+def _command_in(wanted: Message) -> Command:
+    try:
+        return Command(
+            Action(wanted["action"]),
+            phase=wanted.get("phase"),
+            scope=wanted.get("scope") or WHOLE_CLASS,
+            note=NoteKind(wanted["note"]) if wanted.get("note") else None,
+            routine=wanted.get("routine"),
+        )
+    except (KeyError, ValueError):
+        raise CompanionError(
+            "The running companion does not know this command.", remedy="Restart it."
+        ) from None
+
+
+def _no_session() -> CompanionError:
+    return CompanionError("No session is open.", remedy="Open one with: companion open CLASS_GROUP")
+
+
+def _told(session: Session) -> dict[str, Any]:
+    return {
+        "session": session.id,
+        "class_group": session.class_group,
+        "phase": session.phase.name if session.phase else "",
+        "praise": session.praise,
+        "reminder": session.reminder,
+        "margin": session.margin,
+        "seq": session.last_seq,
+        "paused": session.paused,
+    }

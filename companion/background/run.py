@@ -1,0 +1,160 @@
+"""The companion as one process for each user: started, asked, stopped."""
+
+import logging
+import logging.handlers
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from types import FrameType
+
+from filelock import FileLock, Timeout
+
+from companion.background.control import ControlServer
+from companion.background.requests import Requests
+from companion.errors import CompanionError
+from companion.lesson.mark import Source
+from companion.lesson.plan import Plan
+from companion.lesson.session import Session
+from companion.listening.engines import Voice, choose, open_spotter
+from companion.listening.spotter import Spotter
+from companion.listening.spotter_process import ProcessSpotter
+from companion.live.clip_folder import KeptClips
+from companion.live.lesson_ear import OpenSpotter
+from companion.live.live import ChooseEngine, Live
+from companion.live.pages_port import LivePort
+from companion.live.reviewed_takes import ReviewedTakes
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
+from companion.paths import Home, private_folder
+from companion.pressing.gesture import Gesture
+from companion.pressing.hotkeys import Hotkeys
+from companion.settings.settings import Settings
+from companion.settings.watch import SettingsWatch
+from companion.sounding.tones import Tones
+
+log = logging.getLogger(__name__)
+
+LOG_BYTES, LOG_FILES = 500_000, 3
+
+
+def run(home: Home) -> None:
+    """Be the companion of `home` in this process, until it is told to stop by a signal or a command.
+
+    Raises CompanionError if one runs already, or if settings or log can't be used.
+    """
+    watch = SettingsWatch(home.settings)
+    with _alone(home), _log_file(home):
+        stop = threading.Event()
+        with _signals(stop), _parts(home, watch, stop):
+            log.info("the companion runs")
+            while not stop.wait(1.0):
+                pass
+        log.info("the companion has ended")
+
+
+@contextmanager
+def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[None]:
+    """Put the parts together, and take them apart in the order in which nothing is lost."""
+    settings = watch.settings
+    tones = Tones(settings.tones.volume)
+    kept_clips = KeptClips(home.clips, settings.listening.keep_clips_until)
+    live = Live(
+        home.log,
+        settings,
+        open_spotter=_open_spotter(home),
+        choose_engine=_choose_engine(home),
+        tones=tones,
+        kept_clips=kept_clips,
+        settings_watch=watch,
+        reviewed_takes=ReviewedTakes(home.voice),
+    )
+    live.start()
+
+    def deliver(gesture: Gesture) -> None:
+        command = live.settings.bindings.command_for(gesture)
+        if command is not None:
+            live.ask(command, Source.KEY, gesture.at_ms / 1000)
+
+    hotkeys = Hotkeys(settings.bindings.wanted, deliver, timings=settings.gestures.timings())
+    hotkeys.start()
+    live.subscribe(lambda _: hotkeys.rebind(live.settings.bindings.wanted, live.settings.gestures.timings()))
+    port = LivePort(live, lambda: hotkeys.obstacle, LogPort(home.log, live.clock.wall))
+    pages = PageServer(home, port, live.clock.wall).start()
+    control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
+    try:
+        yield
+    finally:
+        control.close()
+        pages.stop()
+        hotkeys.close()
+        live.stop()
+
+
+def _open_spotter(home: Home) -> OpenSpotter:
+    voice = Voice(features=home.voice, models=home.models)
+
+    def open_one(settings: Settings, session: Session) -> Spotter:
+        vocabulary = settings.vocabulary(session.plan)
+        return ProcessSpotter(partial(open_spotter, vocabulary, settings.listening.engine, voice))
+
+    return open_one
+
+
+def _choose_engine(home: Home) -> ChooseEngine:
+    voice = Voice(features=home.voice, models=home.models)
+
+    def choose_one(settings: Settings, plan: Plan) -> str:
+        return choose(settings.vocabulary(plan), settings.listening.engine, voice)
+
+    return choose_one
+
+
+@contextmanager
+def _alone(home: Home) -> Iterator[None]:
+    lock = FileLock(private_folder(home.run) / "lock")
+    try:
+        lock.acquire(timeout=0)
+    except Timeout:
+        raise CompanionError(
+            "The companion is running already.", remedy="See how it is: companion status"
+        ) from None
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+@contextmanager
+def _log_file(home: Home) -> Iterator[None]:
+    """Write the program's own log: what happened to it, never what was said or about whom."""
+    path = home.run / "companion.log"
+    handler = logging.handlers.RotatingFileHandler(path, maxBytes=LOG_BYTES, backupCount=LOG_FILES)
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(threadName)s: %(message)s"))
+    path.chmod(0o600)
+    root = logging.getLogger("companion")
+    root.addHandler(handler)
+    root.setLevel(logging.INFO)
+    try:
+        yield
+    finally:
+        root.removeHandler(handler)
+        handler.close()
+
+
+@contextmanager
+def _signals(stop: threading.Event) -> Iterator[None]:
+    """Let the signals of a logout, a shutdown or a keyboard end the program in order."""
+
+    def ask_to_stop(_number: int, _frame: FrameType | None) -> None:
+        stop.set()
+
+    names = ("SIGTERM", "SIGINT", "SIGHUP", "SIGBREAK")
+    numbers = [getattr(signal, name) for name in names if hasattr(signal, name)]
+    before = {number: signal.signal(number, ask_to_stop) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)

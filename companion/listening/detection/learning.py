@@ -1,0 +1,226 @@
+"""Learns a detector from a handful of takes."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from importlib import resources
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.errors import CompanionError
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.detection.detector import (
+    FIT_WEIGHT,
+    LEAST_FIT,
+    SEEN,
+    Detector,
+    fits,
+    highest,
+    likenesses,
+    views,
+)
+from companion.listening.detection.takes import pieces, varied_windows
+from companion.listening.phonemes.acoustic_model import (
+    DIMENSIONS,
+    PLACES,
+    WINDOW_FRAMES,
+    Frames,
+    Heard,
+    hear,
+    seconds,
+    together,
+)
+from companion.listening.phonemes.pronunciation import pronunciations, words
+from companion.listening.phonemes.search import Chain
+from companion.listening.sound import Sound
+
+FEWEST_TAKES = 3
+VARIANTS = 160
+"""Variants of all takes together that the classifier learns from."""
+
+FALSE_ALARMS_PER_HOUR = 0.5
+"""What the firing point is set for, on speech that the detector did not learn from."""
+
+STRICTNESS = 0.0003
+"""Inverse strength of the classifier's L2 penalty (chosen on development words)."""
+
+_MOST_CHAINS = 6
+_TAIL = 40
+"""How many of the highest scores tell how the tail of the scores falls."""
+_LEAST_SCALE = 0.3
+MOVING_WINDOW = 2.3
+"""A moving window finds so many times what windows side by side find (measured with untaught detectors of 49
+phrases on 1.3 h of other talk)."""
+_STRANGER_TALK = 22.0
+"""The same for a taught detector, to which talk unlike the bundled speech is less known (two words, three
+draws of takes each, 1.2 h of other talk)."""
+_STEEPER = 1.6
+"""With a taught detector, log odds grow so much faster with the score than false alarms grow rarer: phrases
+that were said lie far above the firing point, and grow rarer beneath (the same words and talk)."""
+_NO_RIVAL = 0.0
+"""Where the tail begins when next to nothing in other speech is like the phrase."""
+_SAID_FROM = 23
+"""The first place of a varied window in which its phrase, which ends 0.1 to 0.5 s before it does, can be."""
+_VIEWS = 4
+"""Random places in each window of other speech, and as many of those most like the phrase, learnt against."""
+
+
+def hours(costs: Frames) -> float:
+    """Return how much speech these windows hold."""
+    return len(costs) * seconds(WINDOW_FRAMES) / 3600
+
+
+def learn(phrase: str, takes: Sequence[Sound], others: Heard, *, seed: int = 0) -> Detector:
+    """Learn to detect `phrase` from takes of it, against `others`.
+
+    Raises CompanionError when there are fewer than `FEWEST_TAKES` takes.
+    """
+    if len(takes) < FEWEST_TAKES:
+        raise too_few(phrase, len(takes))
+    rng = np.random.default_rng(seed)
+    varied = hear(varied_windows(takes, -(-VARIANTS // len(takes)), rng))
+    return teach(phrase, varied, others, rng)
+
+
+def too_few(phrase: str, count: int) -> CompanionError:
+    """Return what is said of too few takes in which the phrase can be heard."""
+    return CompanionError(
+        f"There are only {count} takes of “{phrase}”; {FEWEST_TAKES} are the fewest to learn from.",
+        remedy="Record at least five, each with the whole phrase.",
+    )
+
+
+def teach(phrase: str, varied: Heard, others: Heard, rng: np.random.Generator) -> Detector:
+    """Learn to detect `phrase` from what the network hears in variants of its takes, against other speech.
+
+    The firing point is set on scores of speech that was not learnt from: each half is scored by what was
+    learnt against the other half. What is returned was learnt against both.
+    """
+    chains = ways_to_say(phrase)
+    said = _said(varied, chains)
+    near = fits(others.costs, chains)
+    # Two windows that follow each other may hold the same speech, and stay together.
+    first = np.repeat(rng.random(len(near) // 2 + 1) < 0.5, 2)[: len(near)]
+    unseen = []
+    for half in (first, ~first):
+        weights, bias = _classifier(said, others.embeddings[~half], near[~half], rng)
+        judge = Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
+        unseen.append(highest(near[half], likenesses(judge, others.embeddings[half])))
+    weights, bias = _classifier(said, others.embeddings, near, rng)
+    detector = Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
+    calibrated = _calibrated(detector, np.concatenate(unseen), hours(others.costs) / _STRANGER_TALK)
+    return replace(calibrated, slope=_STEEPER * calibrated.slope)
+
+
+def untaught(phrase: str, costs: Frames) -> Detector:
+    """Return a detector of `phrase` that knows no voice: by its pronunciations alone.
+
+    Its firing point is set on `costs`, those of the bundled speech, like that of a detector that was learnt.
+    """
+    detector = Detector(phrase, ways_to_say(phrase), np.zeros(SEEN * DIMENSIONS), 0.0, 0.0, 1.0)
+    near = fits(costs, detector.chains)
+    unseen = highest(near, np.zeros_like(near))
+    return _calibrated(detector, unseen, hours(costs) / MOVING_WINDOW)
+
+
+def ways_to_say(phrase: str) -> tuple[Chain, ...]:
+    """Return the phrase's pronunciations by the dictionary, two for each word at most.
+
+    How the network spells the takes is no use here: it leaves out phonemes, and a chain that lacks some
+    fits other talk as well (on development words, ten times the misses at the same false alarms).
+    """
+    spoken: list[Chain] = [()]
+    for word in words(phrase):
+        spoken = [chain + way for chain in spoken for way in pronunciations(word)[:2]]
+    return tuple(dict.fromkeys(spoken))[:_MOST_CHAINS]
+
+
+def ways_after_cue(vocabulary: Vocabulary) -> dict[str, tuple[Chain, ...]]:
+    """Return the ways to say each command that follows the cue; none where there is no cue."""
+    return {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
+
+
+def bundled_others() -> Heard:
+    """Return the speech that comes with the companion; `negatives.md` says whose it is.
+
+    It takes 130 MB, so nobody keeps it through a lesson.
+    """
+    return Heard(bundled_costs(), bundled_embeddings())
+
+
+def bundled_costs() -> Frames:
+    """Return what the network hears in the bundled speech: windows x frames x classes."""
+    return _bundled("costs")
+
+
+def bundled_embeddings() -> NDArray[np.float32]:
+    """Return the embeddings of the bundled speech: windows x `PLACES` x `DIMENSIONS`."""
+    return _bundled("embeddings")
+
+
+def _bundled(name: str) -> NDArray[np.float32]:
+    path = resources.files("companion.listening.detection").joinpath("negatives.npz")
+    with path.open("rb") as file, np.load(file) as stored:
+        return np.asarray(stored[name] * stored[f"{name}_unit"], np.float32)
+
+
+def hear_talk(talk: Sequence[Sound]) -> Heard | None:
+    """Let the network hear longer recordings; None where there is nothing to hear."""
+    windows = list(pieces(talk))
+    return hear(np.stack(windows)) if windows else None
+
+
+def other_speech(own: Heard | None) -> Heard:
+    """Return what a phrase is told from: the bundled speech, and `own`, other talk of the same voice."""
+    return together([bundled_others(), own]) if own else bundled_others()
+
+
+def _said(varied: Heard, chains: tuple[Chain, ...]) -> NDArray[np.float32]:
+    """Return what the classifier sees of the variants in which the phrase is heard."""
+    fit_there = fits(varied.costs, chains)[:, _SAID_FROM:]
+    clear = fit_there.max(axis=1) > LEAST_FIT
+    places = _SAID_FROM + fit_there.argmax(axis=1)[clear]
+    return np.concatenate(
+        [views(varied.embeddings[clear], np.minimum(places + by, PLACES - 1)) for by in (-1, 0, 1)]
+    )
+
+
+def _classifier(
+    said: NDArray[np.float32],
+    embeddings: NDArray[np.float32],
+    near: NDArray[np.float32],
+    rng: np.random.Generator,
+) -> tuple[NDArray[np.float64], float]:
+    """Learn to tell `said` from other speech, and return weights and bias.
+
+    near: how well the phonemes fit at each place of the other speech.
+    """
+    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415 - a second to import
+    from sklearn.preprocessing import StandardScaler  # noqa: PLC0415
+
+    alike = np.argsort(-near, axis=1)[:, :_VIEWS]
+    anywhere = rng.integers(SEEN - 1, PLACES, (len(near), _VIEWS))
+    unsaid = [views(embeddings, places) for places in (*alike.T, *anywhere.T)]
+    seen = np.concatenate((said, *unsaid))
+    scaler = StandardScaler().fit(seen)
+    model = LogisticRegression(C=STRICTNESS, max_iter=300, class_weight="balanced").fit(
+        scaler.transform(seen), np.arange(len(seen)) < len(said)
+    )
+    weights = model.coef_[0] / scaler.scale_
+    return weights, float(model.intercept_[0] - scaler.mean_ @ weights)
+
+
+def _calibrated(detector: Detector, unseen: NDArray[np.float64], talk_h: float) -> Detector:
+    """Set the firing point and the slope by the scores of windows of speech that was not learnt from.
+
+    talk_h: hours of streamed talk in which so much is found.
+
+    The highest scores fall exponentially (Pickands-Balkema-de Haan).
+    """
+    ordered = np.sort(unseen[unseen > FIT_WEIGHT * LEAST_FIT - 10])[::-1]
+    if len(ordered) <= _TAIL:
+        return replace(detector, fires_at=_NO_RIVAL, slope=1.0)
+    base = float(ordered[_TAIL])
+    scale = max(_LEAST_SCALE, float(np.mean(ordered[:_TAIL] - base)))
+    fires_at = base + scale * np.log(_TAIL / (FALSE_ALARMS_PER_HOUR * talk_h))
+    return replace(detector, fires_at=float(fires_at), slope=1 / scale)

@@ -1,0 +1,1 @@
+"""Sound as it comes: capture, devices, trouble, speech gate, ring, sound files."""

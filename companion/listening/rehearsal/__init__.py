@@ -1,0 +1,1 @@
+"""Learning a teacher's voice: guide, takes, forecast, phrase check."""

@@ -1,0 +1,257 @@
+"""What to expect after a rehearsal, found by leaving out: what is listened to was never learnt from.
+
+Takes and talk are cut into the same few parts; a detector learns from all parts but one and hears that one.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.lesson.chance import rate_interval, share
+from companion.lesson.counting import how_many
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.detection.detector import Detector, scores
+from companion.listening.detection.learning import FEWEST_TAKES, MOVING_WINDOW, bundled_others
+from companion.listening.detection.takes import Takes, speech_in
+from companion.listening.phonemes.acoustic_model import WINDOW_FRAMES, Heard, seconds, together
+from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.spotter import Spotter, hear_whole
+from companion.listening.voice.enrolled import opener
+from companion.listening.voice.features import VoiceFeatures
+from companion.listening.voice.learnt import Learnt
+from companion.listening.voice.speaker import Speaker, one_speaker
+from companion.listening.voice.top_up import learn_from, only, takes_of
+
+PARTS = 8
+LESSON_HOURS = 20
+"""Hours of lessons in a week, to say false marks a week."""
+SEVERAL_VOICES = (
+    "Your takes don't sound like one voice, so that somebody else who says the phrase can't be told from you."
+)
+
+_AROUND: Sound = np.zeros(SAMPLE_RATE, np.int16)
+_BEFORE_COMMAND: Sound = np.zeros(SAMPLE_RATE // 8, np.int16)
+
+
+@dataclass(frozen=True, slots=True)
+class Missed:
+    """How many left-out takes of a phrase were missed."""
+
+    phrase: str
+    missed: int
+    takes: int
+
+    @property
+    def sentence(self) -> str:
+        """Return what to expect, with the interval (Wilson's, 95 %) that so few takes allow."""
+        part = share(self.missed, self.takes)
+        if self.missed == 0:
+            expected = f"probably fewer than {_one_in(part.high)} missed"
+        else:
+            expected = (
+                f"about {_one_in(part.value)} missed, likely between {_one_in(part.low)} and"
+                f" {_one_in(part.high)}"
+            )
+        return (
+            f"“{self.phrase}”: {expected} in a quiet room, more in a noisy one"
+            f" ({self.missed} of {self.takes} takes, each left out once)."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Mixup:
+    """How many takes of a phrase were taken for another one, or were not clear (`taken_for` is empty)."""
+
+    phrase: str
+    taken_for: str
+    times: int
+    takes: int
+
+    @property
+    def sentence(self) -> str:
+        """Return the advice."""
+        times = f"{self.times} of {self.takes} times"
+        if self.taken_for:
+            often = "often" if 2 * self.times >= self.takes else "sometimes"
+            return (
+                f"“{self.phrase}” is {often} taken for “{self.taken_for}” ({times}): choose another word"
+                " for one of them."
+            )
+        return f"“{self.phrase}” is not always clear ({times}): say it more slowly, or choose another word."
+
+
+@dataclass(frozen=True, slots=True)
+class FalseMarks:
+    """How often a phrase, or the cue, was heard in talk that was not learnt from and does not hold it."""
+
+    count: int
+    hours: float
+    with_command: bool = False
+    """Whether a command has to follow before there is a mark."""
+
+    @property
+    def sentence(self) -> str:
+        """Return the honest upper limit (exact Poisson, 95 %), for a window that moves along."""
+        highest = rate_interval(self.count, self.hours)[1] * MOVING_WINDOW
+        week = round(highest * LESSON_HOURS) or 1
+        times = how_many(self.count, "time") if self.count else "never"
+        less = ", and most of them without a command after the cue make none" if self.with_command else ""
+        return (
+            f"Falsely heard {times} in {_length(self.hours)} of other talk that was not learnt from: no more"
+            f" than about {week} false marks in {LESSON_HOURS} hours of talk, about a week{less}."
+            " A longer recording of your talk (--talk) says it more exactly."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What to expect in the lessons to come."""
+
+    missed: tuple[Missed, ...]
+    mixups: tuple[Mixup, ...]
+    false_marks: FalseMarks | None
+    knows_voice: bool = True
+    """Whether other voices that say the phrase can be told from the teacher's."""
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Return it in plain words."""
+        known = (*self.missed, *self.mixups, *((self.false_marks,) if self.false_marks else ()))
+        told = tuple(one.sentence for one in known)
+        return told if self.knows_voice else (*told, SEVERAL_VOICES)
+
+
+def foretell(
+    vocabulary: Vocabulary,
+    learnt: Learnt,
+    takes: Takes,
+    features: VoiceFeatures,
+    on_part: Callable[[float], None] = lambda _: None,
+) -> Forecast:
+    """Return what to expect of `learnt`, which was learnt from `features`, which are those of `takes`.
+
+    on_part: called with the share (0 to 1) that is done. Phrases with too few takes are left out.
+    """
+    phrases = [d.phrase for d in learnt.detectors if len(takes.get(d.phrase, ())) > FEWEST_TAKES]
+    bundled = bundled_others()
+    own = features.talk or only(bundled, np.zeros(len(bundled.costs), bool))
+    missed: dict[str, int] = dict.fromkeys(phrases, 0)
+    false, windows = 0, 0
+    for at, phrase in enumerate(phrases):
+        said = takes_of(phrase, features)
+        parts = min(PARTS, len(said))
+        for part in range(parts):
+            rest = [take for number, take in enumerate(said) if number % parts != part]
+            bundled_out, own_out = (
+                _part_of(len(bundled.costs), part, parts),
+                _part_of(len(own.costs), part, parts),
+            )
+            learn_against = together([only(bundled, ~bundled_out), only(own, ~_with_neighbours(own_out))])
+            detector = learn_from(phrase, rest, learn_against)
+            speaker = one_speaker([take.speaker for take in rest])
+            missed[phrase] += sum(
+                not any(found.fired for found in hear_whole(_alone(detector, speaker), _padded(take)))
+                for take in takes[phrase][part::parts]
+            )
+            # Windows of own talk overlap by half: every second one is all of it.
+            for others in (only(bundled, bundled_out), only(own, own_out & _every_second(len(own.costs)))):
+                false += _false_alarms(detector, others)
+                windows += len(others.costs)
+            on_part((at + (part + 1) / parts) / len(phrases))
+    hours = windows / max(1, len(phrases)) * seconds(WINDOW_FRAMES) / 3600
+    return Forecast(
+        tuple(Missed(phrase, count, len(takes[phrase])) for phrase, count in missed.items()),
+        mixups(vocabulary, learnt, takes),
+        FalseMarks(false, hours, with_command=bool(vocabulary.cue)) if phrases else None,
+        learnt.speaker is not None,
+    )
+
+
+def mixups(vocabulary: Vocabulary, learnt: Learnt, takes: Takes) -> tuple[Mixup, ...]:
+    """Return which commands are taken for which others, the most frequent first; none without a cue.
+
+    A command's takes are said after takes of the cue and go the way that they go in a lesson. Commands are
+    known from the dictionary, not from takes, so that each take is left out.
+    """
+    cue = takes.get(vocabulary.cue or "", ())
+    if not cue:
+        return ()
+    open_spotter = opener(vocabulary, learnt)
+    found: list[Mixup] = []
+    for phrase in vocabulary.phrases:
+        said = takes.get(phrase, ())
+        taken = [_taken_for(phrase, open_spotter(), cue[at % len(cue)], take) for at, take in enumerate(said)]
+        found += [
+            Mixup(phrase, other, taken.count(other), len(said))
+            for other in dict.fromkeys(taken)
+            if other is not None and other != phrase
+        ]
+    return tuple(sorted(found, key=lambda mixup: -mixup.times / mixup.takes))
+
+
+def voice_above_room(takes: Takes, room: Sound) -> str:
+    """Return how far the voice stands out of the room, in plain words; empty where the room is unknown."""
+    spoken = [take[slice(*speech_in(take))] for said in takes.values() for take in said]
+    if not spoken or not len(room):
+        return ""
+    above = float(np.median([_power_db(take) for take in spoken])) - _power_db(room)
+    if above < 10:
+        return f"Your voice is only {above:.0f} dB above the room: come nearer to the microphone."
+    return f"Your voice is {above:.0f} dB above the room{': that is plenty' if above > 20 else ''}."
+
+
+def _taken_for(phrase: str, spotter: Spotter, cue: Sound, command: Sound) -> str | None:
+    """Return the command that was heard, empty where it was not clear, None where the cue was missed."""
+    cue_end, command_begin = speech_in(cue)[1], speech_in(command)[0]
+    sound = np.concatenate((_AROUND, cue[:cue_end], _BEFORE_COMMAND, command[command_begin:], _AROUND))
+    heard = hear_whole(spotter, sound)
+    fired = [found.phrase for found in heard if found.fired]
+    if phrase in fired or not heard:
+        return phrase if fired else None
+    return fired[0] if fired else ""
+
+
+def _alone(detector: Detector, speaker: Speaker | None) -> Spotter:
+    return opener(Vocabulary((detector.phrase,)), Learnt((detector,), {}, speaker))()
+
+
+def _part_of(windows: int, part: int, parts: int) -> NDArray[np.bool_]:
+    return np.asarray(np.arange(windows) * parts // max(1, windows) == part)
+
+
+def _with_neighbours(chosen: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Add the windows that overlap the chosen ones."""
+    more = chosen.copy()
+    more[1:] |= chosen[:-1]
+    more[:-1] |= chosen[1:]
+    return more
+
+
+def _every_second(windows: int) -> NDArray[np.bool_]:
+    return np.asarray(np.arange(windows) % 2 == 0)
+
+
+def _false_alarms(detector: Detector, others: Heard) -> int:
+    """Return in how many windows the detector fires."""
+    if not len(others.costs):
+        return 0
+    return int(np.sum(scores(detector, others) > detector.fires_at))
+
+
+def _padded(take: Sound) -> Sound:
+    return np.concatenate((_AROUND, take, _AROUND))
+
+
+def _power_db(sound: Sound) -> float:
+    return float(10 * np.log10(np.mean(sound.astype(np.float64) ** 2) + 1e-9))
+
+
+def _one_in(part: float) -> str:
+    """Return a share as people say it: `1 in 8`."""
+    return f"1 in {round(1 / part)}" if part > 0 else "none"
+
+
+def _length(hours: float) -> str:
+    return f"{hours:.1f} hours" if hours >= 1 else how_many(round(hours * 60) or 1, "minute")

@@ -1,0 +1,165 @@
+"""The rehearsal as a conversation: what to say next, given what was heard. Pure; no sound is looked at.
+
+A step asks for takes of one phrase, for free talk, or for the room alone. Every answer is a new `Guide`.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum, auto
+
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.rehearsal.take_cutter import Take
+from companion.listening.sound import SAMPLE_RATE, Sound
+
+CUE_TAKES = 8
+COMMAND_TAKES = 3
+LONE_TAKES = 5
+"""Takes of each phrase where there is no cue."""
+TALK_S = 60.0
+ROOM_S = 30.0
+TAKE_S = 2.5
+"""What a take takes with the pause after it, to foretell how long the rehearsal is."""
+
+
+class Part(Enum):
+    """What a step asks for."""
+
+    TAKES = auto()
+    TALK = auto()
+    ROOM = auto()
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do: `takes` times `phrase`, or `seconds` of sound."""
+
+    part: Part
+    phrase: str = ""
+    takes: int = 0
+    seconds: float = 0.0
+
+    @property
+    def about_s(self) -> float:
+        """About how long it takes."""
+        return self.seconds or self.takes * TAKE_S
+
+
+def steps_for(vocabulary: Vocabulary, once: Sequence[str] = ()) -> tuple[Step, ...]:
+    """Return the steps of a rehearsal; phrases in `once` are asked for a single time each."""
+    each = COMMAND_TAKES if vocabulary.cue else LONE_TAKES
+    cue = [Step(Part.TAKES, vocabulary.cue, CUE_TAKES)] if vocabulary.cue else []
+    phrases = [
+        Step(Part.TAKES, phrase, 1 if vocabulary.cue and phrase in once else each)
+        for phrase in vocabulary.phrases
+    ]
+    return (*cue, *phrases, Step(Part.TALK, seconds=TALK_S), Step(Part.ROOM, seconds=ROOM_S))
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """Where the rehearsal stands, and what it has collected."""
+
+    steps: tuple[Step, ...]
+    at: int = 0
+    takes: tuple[tuple[str, Sound], ...] = ()
+    """Good takes, each with its phrase, in the order in which they were said."""
+    talk: tuple[Sound, ...] = ()
+    room: tuple[Sound, ...] = ()
+    remark: str = ""
+    """What to say about the last thing heard; empty where there is nothing to say."""
+
+    @property
+    def step(self) -> Step | None:
+        """The step that is going on; None at the end."""
+        return self.steps[self.at] if self.at < len(self.steps) else None
+
+    @property
+    def prompt(self) -> str:
+        """What the teacher is asked to do now."""
+        step = self.step
+        if step is None:
+            return "That is all. Thank you."
+        place = f"{self.at + 1} of {len(self.steps)}"
+        match step.part:
+            case Part.TALK:
+                return (
+                    f"{place} · Talk about anything for a minute, as you do in class: explain a recipe, give"
+                    f" directions. Don't say the phrases. Enter ends it early."
+                )
+            case Part.ROOM:
+                return f"{place} · Now say nothing for half a minute: this is the room. Enter ends it early."
+        times = "once" if step.takes == 1 else f"{step.takes} times, with a pause after each"
+        return f"{place} · Say “{step.phrase}” {times}. Enter skips it; r and Enter takes the last one back."
+
+    @property
+    def done(self) -> int:
+        """How many takes the step has, or how many seconds of sound."""
+        match self.step:
+            case None:
+                return 0
+            case Step(part=Part.TAKES, phrase=phrase):
+                return self._count(phrase)
+            case Step(part=Part.TALK):
+                return sum(map(len, self.talk)) // SAMPLE_RATE
+        return sum(map(len, self.room)) // SAMPLE_RATE
+
+    @property
+    def takes_of(self) -> Mapping[str, list[Sound]]:
+        """The takes by phrase; phrases without any are left out."""
+        found: dict[str, list[Sound]] = {}
+        for phrase, sound in self.takes:
+            found.setdefault(phrase, []).append(sound)
+        return found
+
+    def hear_take(self, take: Take) -> "Guide":
+        """Answer to a stretch of speech in a step that asks for takes."""
+        step = self.step
+        if step is None or step.part is not Part.TAKES:
+            return self
+        if take.fault:
+            return replace(self, remark=f"Not taken: {take.fault}. Please say it again.")
+        kept = replace(self, takes=(*self.takes, (step.phrase, take.sound)))
+        count = kept.done
+        return replace(
+            kept, remark=f"{count} of {step.takes}: good.", at=self.at + (1 if count >= step.takes else 0)
+        )
+
+    def hear_sound(self, sound: Sound) -> "Guide":
+        """Answer to sound in a step that asks for talk or for the room."""
+        step = self.step
+        if step is None or step.part is Part.TAKES:
+            return self
+        kept = (
+            replace(self, talk=(*self.talk, sound), remark="")
+            if step.part is Part.TALK
+            else replace(self, room=(*self.room, sound), remark="")
+        )
+        return replace(kept, at=self.at + 1, remark="Good.") if kept.done >= step.seconds else kept
+
+    def hear_nothing(self) -> "Guide":
+        """Answer to a long silence where something was to be said."""
+        if self.step is None or self.step.part is Part.ROOM:
+            return self
+        return replace(self, remark="Nothing was heard. Speak up, or look whether the microphone is on.")
+
+    def skip(self) -> "Guide":
+        """Go on to the next step with what there is."""
+        if self.step is None:
+            return self
+        return replace(self, at=self.at + 1, remark="Skipped." if not self.done else "Good, going on.")
+
+    def again(self) -> "Guide":
+        """Take the last take back, wherever it was said; begin talk or room anew."""
+        match self.step:
+            case Step(part=Part.TALK) if self.talk:
+                return replace(self, talk=(), remark="From the beginning.")
+            case Step(part=Part.ROOM) if self.room:
+                return replace(self, room=(), remark="From the beginning.")
+        if not self.takes:
+            return replace(self, remark="There is nothing to take back.")
+        phrase = self.takes[-1][0]
+        at = next(number for number, step in enumerate(self.steps) if step.phrase == phrase)
+        return replace(self, takes=self.takes[:-1], at=at, remark=f"The last “{phrase}” is taken back.")
+
+    def _count(self, phrase: str) -> int:
+        return sum(said == phrase for said, _ in self.takes)

@@ -1,0 +1,166 @@
+"""Judges cue and phrases before a lesson does: are they heard, told apart, and kept out of talk."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from itertools import product
+
+from pocketsphinx import NGramModel, get_model_path
+
+from companion.errors import CompanionError
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.phonemes.distance import edit_cost
+from companion.listening.phonemes.pronunciation import Phonemes, from_dictionary, phonemes, words
+
+WORDS_AN_HOUR = 7_000
+"""Words a teacher says in an hour of lesson: about 120 a minute in running talk (inferred)."""
+
+_LOG_BASE = 1.0001
+"""Base of the language model's logarithms."""
+
+_UNHEARD_LOG10 = -8.0
+"""What a word counts for that the language model does not know: rarer than any it knows."""
+
+_CUE_WORDS = (
+    ("velvet", "copper", "silver", "purple", "crystal", "marble", "cobalt", "amber", "scarlet", "maple"),
+    ("compass", "lantern", "teapot", "feather", "bridge", "harbor", "pebble", "orchid", "anchor", "saddle"),
+)
+_ADDED_WORDS = ("everyone", "together", "please", "now", "garden", "again")
+
+
+class Verdict(StrEnum):
+    """What the check thinks of a phrase."""
+
+    GOOD = "good"
+    FAIR = "fair"
+    POOR = "poor"
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What the check found out about one phrase."""
+
+    text: str
+    said: Phonemes
+    guessed: tuple[str, ...]
+    """Words that are in no dictionary, said by their parts or letters."""
+    nearest: str | None
+    """What it is most easily taken for."""
+    difference: float
+    """How many phonemes' worth it differs from that (`phonetic_distance.edit_cost`)."""
+    hours_apart: float
+    """Hours of ordinary talk between one chance use of these words and the next, by the language model."""
+    verdict: Verdict
+    remarks: tuple[str, ...]
+    proposals: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Demand:
+    """What is asked of a phrase: below `poor` it is poor, below `good` fair."""
+
+    phonemes: tuple[int, int]
+    difference: tuple[float, float]
+    hours: tuple[float, float]
+
+
+# A cue alone keeps talk out, so it has to be long and rare; a command after a cue has only to differ from
+# the other commands; a phrase without a cue has to do everything.
+_CUE = _Demand(phonemes=(8, 10), difference=(2.0, 3.0), hours=(100, 10_000))
+_AFTER_CUE = _Demand(phonemes=(3, 5), difference=(0.6, 1.0), hours=(0, 0))
+_ALONE = _Demand(phonemes=(7, 10), difference=(1.2, 2.0), hours=(20, 1_000))
+
+
+def check(vocabulary: Vocabulary, names: Iterable[str] = ()) -> list[Report]:
+    """Return a report for the cue, if there is one, and for each phrase.
+
+    names: class groups, phases and whatever else is said by name in a lesson.
+    Raises CompanionError for a word that nobody knows how to say, and for a language other than English.
+    """
+    if vocabulary.language.split("-")[0] != "en":
+        raise CompanionError(
+            f"Phrases in “{vocabulary.language}” cannot be checked: the dictionary is English.",
+            remedy="Choose phrases of two or three long words that differ from each other.",
+        )
+    reports = []
+    for phrase in vocabulary.phrases:
+        others = [other for other in vocabulary.phrases if other != phrase]
+        if vocabulary.cue is None:
+            others += [name for name in names if words(name) != words(phrase)]
+        reports.append(_report(phrase, others, _AFTER_CUE if vocabulary.cue else _ALONE))
+    if vocabulary.cue:
+        others = [*vocabulary.phrases, *names]
+        reports.insert(0, _report(vocabulary.cue, others, _CUE))
+    return [_with_proposals(report, vocabulary, names) for report in reports]
+
+
+def hours_apart(text: str) -> float:
+    """Return the hours of talk between two chance uses of these words, one after the other."""
+    said = words(text)
+    chance = sum(_log10(said[: place + 1]) for place in range(len(said)))
+    return 10**-chance / WORDS_AN_HOUR
+
+
+def _report(text: str, others: Sequence[str], demand: _Demand) -> Report:
+    said = _phonemes(text)
+    near = min(((edit_cost(said, _phonemes(other)), other) for other in others), default=(math.inf, None))
+    hours = hours_apart(text)
+    guessed = tuple(word for word in words(text) if not from_dictionary(word))
+    judged = [
+        (_grade(len(said), demand.phonemes), "it is short: a longer one is heard more surely"),
+        (_grade(near[0], demand.difference), f"it sounds like “{near[1]}”"),
+        (_grade(hours, demand.hours), "its words are said in ordinary talk too"),
+        (Verdict.FAIR if guessed else Verdict.GOOD, f"how to say “{', '.join(guessed)}” is only guessed"),
+    ]
+    grades = [grade for grade, _ in judged]
+    verdict = next((grade for grade in (Verdict.POOR, Verdict.FAIR) if grade in grades), Verdict.GOOD)
+    remarks = tuple(remark for grade, remark in judged if grade is not Verdict.GOOD)
+    return Report(text, said, guessed, near[1], near[0], hours, verdict, remarks, ())
+
+
+@cache
+def _phonemes(text: str) -> Phonemes:
+    return phonemes(text)
+
+
+def _grade(value: float, demand: tuple[float, float]) -> Verdict:
+    poor, good = demand
+    return Verdict.POOR if value < poor else Verdict.FAIR if value < good else Verdict.GOOD
+
+
+def _with_proposals(report: Report, vocabulary: Vocabulary, names: Iterable[str]) -> Report:
+    """Add the three best other wordings that would be judged better."""
+    if report.verdict is Verdict.GOOD:
+        return report
+    is_cue = report.text == vocabulary.cue
+    demand = _CUE if is_cue else _AFTER_CUE if vocabulary.cue else _ALONE
+    others = [phrase for phrase in vocabulary.phrases if phrase != report.text]
+    others += [] if vocabulary.cue and not is_cue else list(names)
+    texts = (
+        [" ".join(pair) for pair in product(*_CUE_WORDS)]
+        if is_cue
+        else [f"{report.text} {word}" for word in _ADDED_WORDS if word not in words(report.text)]
+    )
+    better = [_report(text, others, demand) for text in texts]
+    better = [other for other in better if _RANK[other.verdict] < _RANK[report.verdict]]
+    better.sort(key=lambda other: (_RANK[other.verdict], -other.difference, -len(other.said)))
+    return Report(
+        report.text, report.said, report.guessed, report.nearest, report.difference, report.hours_apart,
+        report.verdict, report.remarks, tuple(other.text for other in better[:3]),
+    )  # fmt: skip
+
+
+_RANK = {Verdict.GOOD: 0, Verdict.FAIR: 1, Verdict.POOR: 2}
+
+
+def _log10(said: tuple[str, ...]) -> float:
+    """Return the logarithm of the last word's chance after the ones before it."""
+    value: float = _language_model().prob(list(reversed(said[-3:]))) * math.log10(_LOG_BASE)
+    return max(_UNHEARD_LOG10, value)
+
+
+@cache
+def _language_model() -> NGramModel:
+    return NGramModel.readfile(get_model_path("en-us/en-us.lm.bin"))

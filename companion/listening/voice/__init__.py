@@ -1,0 +1,1 @@
+"""What was learnt of a voice, and who speaks: files, features, the check, the enrolled engine."""

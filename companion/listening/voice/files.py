@@ -1,0 +1,133 @@
+"""What a rehearsal learnt of a voice, kept in a private file: numbers from which no sound can be played.
+
+Voice features are personal data all the same: 0600 in a folder of 0700, and deleted by one command.
+"""
+
+import json
+import shutil
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.errors import CompanionError
+from companion.listening.detection.detector import Detector
+from companion.listening.phonemes.acoustic_model import MODEL
+from companion.listening.voice.learnt import Learnt
+from companion.listening.voice.speaker import Speaker
+from companion.paths import private_folder
+
+FILE = "voice.npz"
+
+
+def keep(folder: Path, learnt: Learnt) -> Path:
+    """Write `learnt` into `folder` in place of what was there, and return the file.
+
+    Raises CompanionError when the disk does not let us.
+    """
+    path = private_folder(folder) / FILE
+    about = {
+        "detectors": [
+            {
+                "phrase": detector.phrase,
+                "chains": detector.chains,
+                "bias": detector.bias,
+                "fires_at": detector.fires_at,
+                "slope": detector.slope,
+            }
+            for detector in learnt.detectors
+        ],
+        "commands": dict(learnt.commands),
+        "speaker": speaker_entry(learnt.speaker) if learnt.speaker else None,
+    }
+    write_features(path, about, {"weights": np.stack([detector.weights for detector in learnt.detectors])})
+    return path
+
+
+def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArray[Any]]) -> None:
+    """Write numbers of this model and what they are about into a private file, in place of an earlier one.
+
+    Raises CompanionError when the disk does not let us.
+    """
+    parts: dict[str, Any] = {"about": np.array(json.dumps({"model": MODEL, **about})), **arrays}
+    beside = path.with_name(f".{path.name}.new.npz")
+    try:
+        beside.touch(mode=0o600)
+        np.savez_compressed(beside, **parts)
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise CompanionError(
+            f"The voice features can't be written to {path} ({error.strerror}).",
+            safe="What was kept before is as it was.",
+            remedy="Free or unlock the disk.",
+        ) from error
+
+
+def recall(folder: Path) -> Learnt | None:
+    """Return what is kept in `folder`, or None if nothing is.
+
+    Raises CompanionError when the file is damaged, or of another model.
+    """
+    path = folder / FILE
+    if not path.is_file():
+        return None
+    try:
+        with np.load(path, allow_pickle=False) as stored:
+            about, weights = json.loads(str(stored["about"])), stored["weights"]
+        if about.get("model") != MODEL:
+            raise CompanionError(
+                "Your voice was learnt by another version of the companion, which heard it differently.",
+                safe="Nothing else is lost.",
+                remedy="Rehearse again: companion rehearse",
+            )
+        plain = [
+            Detector(
+                phrase=entry["phrase"],
+                chains=_chains(entry["chains"]),
+                weights=weights[row],
+                bias=entry["bias"],
+                fires_at=entry["fires_at"],
+                slope=entry["slope"],
+            )
+            for row, entry in enumerate(about["detectors"])
+        ]
+        commands = {phrase: _chains(ways) for phrase, ways in about["commands"].items()}
+        speaker = speaker_of(about["speaker"]) if about.get("speaker") else None
+    except (OSError, ValueError, KeyError, IndexError) as error:
+        raise CompanionError(
+            f"The voice features in {path} are damaged.",
+            safe="Nothing else is.",
+            remedy="Rehearse again: companion rehearse --takes FOLDER",
+        ) from error
+    return Learnt(tuple(plain), commands, speaker)
+
+
+def forget(folder: Path) -> bool:
+    """Delete all that is kept in `folder`, features of takes too; return whether there was anything."""
+    if not folder.is_dir():
+        return False
+    shutil.rmtree(folder)
+    return True
+
+
+def speaker_entry(speaker: Speaker) -> dict[str, Any]:
+    """Return a voice as JSON has it."""
+    return {
+        "direction": np.round(speaker.direction, 4).tolist(),
+        "pitch_hz": round(speaker.pitch_hz, 1),
+        "speech_s": round(speaker.speech_s, 2),
+    }
+
+
+def speaker_of(entry: dict[str, Any]) -> Speaker:
+    """Return the voice that `speaker_entry` wrote. Raises KeyError or ValueError where it is damaged."""
+    return Speaker(
+        np.array(entry["direction"], np.float32), float(entry["pitch_hz"]), float(entry["speech_s"])
+    )
+
+
+def _chains(written: list[list[str]]) -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(chain) for chain in written)

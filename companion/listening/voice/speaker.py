@@ -1,0 +1,208 @@
+"""Who speaks: tells the teacher's own voice from a child's or a colleague's that says the same phrase.
+
+Three kinds of evidence. A network trained to tell speakers apart (Wan et al., Generalized End-to-End Loss for
+Speaker Verification, ICASSP 2018; `fitting/make_speaker_model.py` says where its weights are from) gives each
+stretch of speech a direction; the angle between two says how alike they are. It hears little of a voice that
+is like the teacher's but for its size, so two more have their say: the pitch, and whether the voice would be
+more alike if it came from a larger or smaller body. For that the frequencies are warped, as in vocal tract
+length normalisation (Lee and Rose, Speaker normalization using efficient frequency warping procedures,
+ICASSP 1996).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.listening.detection.takes import babble, in_room, noisy, room, speech_in
+from companion.listening.phonemes.network import Network, open_network
+from companion.listening.sound import SAMPLE_RATE, Sound
+
+CHANNELS = 40
+DIMENSIONS = 256
+FRAMES = 160
+"""Frames that the network looks at (1.6 s); a shorter phrase is repeated until it fills them."""
+FRAME_SAMPLES, STEP_SAMPLES = 400, 160
+LEVEL_DBFS = -30.0
+"""What the network was trained at."""
+
+LEAST_LIKENESS = 0.61
+"""From here on a voice counts as the teacher's (chosen on development recordings)."""
+PITCH_WEIGHT = 0.3
+"""What an octave of difference in pitch takes away."""
+PITCH_SLACK = 0.15
+"""Octaves by which a teacher's pitch varies anyway."""
+MOST_PITCH = 0.5
+
+WARPS = (2**-0.25, 2**0.25)
+"""Heard with its frequencies so many times as high, the speech comes from a larger body and a smaller one."""
+SIZE_WEIGHT = 4.0
+"""How many times the likeness is taken away that the better of these adds."""
+SIZE_SLACK = 0.03
+"""Likeness that it may add anyway, as it does beneath much talk (both chosen on development recordings)."""
+SLOPE = 25.0
+"""How log odds rise with likeness above `LEAST_LIKENESS` (set by hand)."""
+
+LEAST_AMONG_TAKES = 0.66
+"""How alike each take has to be to half of the others; of different people they are nearly never."""
+FEWEST_TAKES = 3
+
+NOISES_DB = (10.0, 5.0)
+"""A take is enrolled as it is, in a room, and beneath the talk of a class at these signal-to-noise ratios."""
+
+PITCH_FRAME = 800
+LOWEST_HZ, HIGHEST_HZ = 70, 500
+PERIODIC = 0.8
+"""How alike two periods have to be for a frame to have a pitch (1: the same)."""
+FEWEST_VOICED = 5
+
+Floats = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Speaker:
+    """What is known of a voice."""
+
+    direction: Floats
+    """Of unit length."""
+    pitch_hz: float
+    """Median; 0 where it is unknown."""
+    speech_s: float
+    """How much speech it was found in; of several takes the median."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeardSpeaker(Speaker):
+    """What is known of a voice that is to be compared."""
+
+    warped: Floats
+    """The directions of its speech at each of `WARPS` (warps x dimensions)."""
+
+
+def likeness(enrolled: Speaker, heard: Speaker) -> float:
+    """Return how alike two voices are: 1 at most, mostly above 0.7 for one and below for two."""
+    alike = float(enrolled.direction @ heard.direction)
+    if not enrolled.pitch_hz or not heard.pitch_hz:
+        return alike
+    octaves = abs(float(np.log2(heard.pitch_hz / enrolled.pitch_hz)))
+    return alike - PITCH_WEIGHT * min(MOST_PITCH, max(0.0, octaves - PITCH_SLACK))
+
+
+def own_log_odds(enrolled: Speaker, heard: HeardSpeaker) -> float:
+    """Return the log odds that the enrolled voice spoke; beneath 0 somebody else did."""
+    added = float(np.max((heard.warped - heard.direction) @ enrolled.direction))
+    alike = likeness(enrolled, heard) - SIZE_WEIGHT * max(0.0, added - SIZE_SLACK)
+    return SLOPE * (alike - LEAST_LIKENESS)
+
+
+def heard_speaker(speech: Sound) -> HeardSpeaker:
+    """Return the voice in a stretch of speech that has no pause before it or after it."""
+    direction, *warped = _directions(speech, 1.0, *WARPS)
+    return HeardSpeaker(direction, _pitch_hz(speech), len(speech) / SAMPLE_RATE, np.stack(warped))
+
+
+def take_speaker(take: Sound) -> Speaker:
+    """Return the voice in a take, as it would be heard near and far, in silence and beneath other talk."""
+    rng = np.random.default_rng(0)
+    speech = take[slice(*speech_in(take))]
+    far = np.clip(in_room(speech.astype(np.float64), room(rng)), -32768, 32767).astype(np.int16)
+    versions = [speech, far, *(noisy(speech, babble(rng, len(speech)), snr) for snr in NOISES_DB)]
+    direction = _mean([_directions(version, 1.0)[0] for version in versions])
+    return Speaker(direction, _pitch_hz(speech), len(speech) / SAMPLE_RATE)
+
+
+def one_speaker(takes: Sequence[Speaker]) -> Speaker | None:
+    """Return the voice of all takes together; None where they are too few or not clearly of one voice.
+
+    Takes of several voices must not make one of them refuse the others.
+    """
+    if len(takes) < FEWEST_TAKES:
+        return None
+    for take in takes:
+        if np.median([likeness(take, other) for other in takes if other is not take]) < LEAST_AMONG_TAKES:
+            return None
+    return _joined(takes)
+
+
+def _joined(takes: Sequence[Speaker]) -> Speaker:
+    pitches = [take.pitch_hz for take in takes if take.pitch_hz]
+    return Speaker(
+        _mean([take.direction for take in takes]),
+        float(np.median(pitches)) if pitches else 0.0,
+        float(np.median([take.speech_s for take in takes])),
+    )
+
+
+def _mean(directions: Sequence[Floats]) -> Floats:
+    mean = np.mean(directions, axis=0)
+    return np.asarray(mean / np.linalg.norm(mean), np.float32)
+
+
+def _directions(speech: Sound, *warps: float) -> list[Floats]:
+    """Return the direction of the speech with its frequencies multiplied by each of `warps`."""
+    power = _power(speech)
+    power = np.tile(power, (-(-FRAMES // len(power)), 1))[:FRAMES] if len(power) < FRAMES else power
+    starts = range(0, len(power) - FRAMES + 1, FRAMES // 4)
+    mels = [np.asarray(power @ mel_filters(CHANNELS, warp), np.float32) for warp in warps]
+    windows = [mel[at : at + FRAMES] for mel in mels for at in starts]
+    (directions,) = _network().run(None, {"mel": np.stack(windows)})
+    return [_mean(list(of_one_warp)) for of_one_warp in np.split(directions, len(warps))]
+
+
+def _power(speech: Sound) -> NDArray[np.float64]:
+    """Return the power spectrum of each frame (frames x frequencies) at the level of the training."""
+    sound = speech.astype(np.float64) / 32768
+    sound *= 10 ** (LEVEL_DBFS / 20) / (np.sqrt(np.mean(sound**2)) + 1e-9)
+    padded = np.pad(sound, FRAME_SAMPLES // 2)
+    frames = np.lib.stride_tricks.sliding_window_view(padded, FRAME_SAMPLES)[::STEP_SAMPLES]
+    spectrum = np.fft.rfft(frames * np.hanning(FRAME_SAMPLES + 1)[:-1], axis=1)
+    return np.asarray(np.abs(spectrum) ** 2)
+
+
+@cache
+def mel_filters(channels: int, warp: float = 1.0) -> NDArray[np.float64]:
+    """Return triangular filters of equal area, evenly spaced up to 1 kHz and logarithmically above.
+
+    (Slaney, Auditory Toolbox, 1998.) Frequencies x channels; each frequency counts as `warp` times as high.
+    """
+    highest = 15 + np.log(SAMPLE_RATE / 2 / 1000) / (np.log(6.4) / 27)
+    mels = np.linspace(0, highest, channels + 2)
+    edges = np.where(mels < 15, mels * 200 / 3, 1000 * np.exp((mels - 15) * np.log(6.4) / 27))
+    hz = warp * np.linspace(0, SAMPLE_RATE / 2, FRAME_SAMPLES // 2 + 1)[:, np.newaxis]
+    rising = (hz - edges[:-2]) / (edges[1:-1] - edges[:-2])
+    falling = (edges[2:] - hz) / (edges[2:] - edges[1:-1])
+    return np.asarray(np.maximum(0, np.minimum(rising, falling)) * 2 / (edges[2:] - edges[:-2]))
+
+
+def _pitch_hz(speech: Sound) -> float:
+    """Return the median pitch over the voiced frames, 0 where there are too few.
+
+    Normalised autocorrelation (McLeod and Wyvill, A smarter way to find pitch, ICMC 2005): the first peak
+    nearly as high as the highest.
+    """
+    if len(speech) < PITCH_FRAME:
+        return 0.0
+    frames = np.lib.stride_tricks.sliding_window_view(speech.astype(np.float64), PITCH_FRAME)[::STEP_SAMPLES]
+    frames = frames - frames.mean(axis=1, keepdims=True)
+    shortest, longest = SAMPLE_RATE // HIGHEST_HZ, SAMPLE_RATE // LOWEST_HZ
+    spectrum = np.fft.rfft(frames, 2 * PITCH_FRAME, axis=1)
+    products = np.fft.irfft(np.abs(spectrum) ** 2, axis=1)[:, : longest + 2]
+    energy = np.concatenate((np.zeros((len(frames), 1)), np.cumsum(frames**2, axis=1)), axis=1)
+    lags = np.arange(longest + 2)
+    both = energy[:, PITCH_FRAME - lags] + energy[:, -1:] - energy[:, lags]
+    alike = (2 * products / (both + 1e-9))[:, shortest - 1 :]
+    highest = alike[:, 1:-1].max(axis=1)
+    peaks = (alike[:, 1:-1] > alike[:, :-2]) & (alike[:, 1:-1] >= alike[:, 2:])
+    peaks &= alike[:, 1:-1] > 0.85 * highest[:, np.newaxis]
+    voiced = (highest > PERIODIC) & (energy[:, -1] > 0.05 * energy[:, -1].max()) & peaks.any(axis=1)
+    if np.count_nonzero(voiced) < FEWEST_VOICED:
+        return 0.0
+    return float(np.median(SAMPLE_RATE / (shortest + peaks[voiced].argmax(axis=1))))
+
+
+@cache
+def _network() -> Network:
+    return open_network(resources.files("companion.listening.voice").joinpath("speakers.onnx").read_bytes())

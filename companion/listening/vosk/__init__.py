@@ -1,0 +1,1 @@
+"""The engine for languages with a Vosk model: model, grammar, second opinion, spotter."""

@@ -1,0 +1,117 @@
+"""The pages of a companion that runs: what they want goes to the lesson that is going on."""
+
+import threading
+from collections.abc import Callable, Sequence
+
+from companion.lesson.command import Command
+from companion.lesson.event import Body
+from companion.lesson.mark import Source
+from companion.lesson.opening import Opening
+from companion.lesson.session import Session
+from companion.listening.sound import Sound
+from companion.live.live import Live
+from companion.live.state import Listening
+from companion.pages.port import Choice, LessonPort, Status
+from companion.pressing.hotkeys import Obstacle
+from companion.recording.naming import UNPLANNED
+
+DURABLE_WITHIN_S = 20.0
+SETTINGS_WAIT = "The settings were changed, but are not in use yet; companion status says why."
+
+
+class LivePort:
+    """The `LessonPort` of a running companion.
+
+    elsewhere: takes the commands for sessions that are not the open one.
+    """
+
+    def __init__(self, live: Live, keys: Callable[[], Obstacle | None], elsewhere: LessonPort) -> None:
+        self._live = live
+        self._keys = keys
+        self._elsewhere = elsewhere
+        self._opening = threading.Lock()
+        self._opened: dict[str, Session] = {}
+        """The latest wish to open a session, and what was opened for it."""
+
+    def status(self, session_id: str) -> Status:
+        """Return how microphone and keys are for that session."""
+        state, keys = self._live.state, self._keys()
+        troubles = [f"{keys.reason} {keys.remedy}"] if keys else []
+        troubles += [SETTINGS_WAIT] if state.settings_news else []
+        words = "" if keys else "Keys work everywhere"
+        if state.session is None or state.session.id != session_id:
+            return Status("Microphone closed", keys=words, troubles=tuple(troubles))
+        if state.trouble:
+            troubles.insert(0, f"{state.trouble[0].upper()}{state.trouble[1:]}. {state.remedy}")
+        microphone, hearing = _WORDS[state.listening], state.listening is Listening.ON
+        until = self._live.settings.listening.keep_clips_until
+        if hearing and until is not None:
+            microphone += f", and keeping what is heard of phrases until {until:%d %B %Y}"
+        return Status(microphone, hearing, words, tuple(troubles))
+
+    def choice(self) -> Choice:
+        """Return what can be opened."""
+        settings = self._live.settings
+        lessons = settings.timetable.lessons if settings.timetable else ()
+        coming = self._live.state.coming
+        if coming and coming.begins.date() != self._live.clock.wall().astimezone(coming.begins.tzinfo).date():
+            coming = None
+        return Choice(
+            tuple(plan.name for plan in settings.plans),
+            tuple(lesson.class_group for lesson in lessons),
+            coming,
+        )
+
+    def open(self, class_group: str, plan: str | None, room: str, *, request: str) -> Session:
+        """Open a session; a wish that comes again opens no second one."""
+        with self._opening:
+            if request not in self._opened:
+                opening = Opening(class_group or UNPLANNED, plan, room)
+                self._opened = {request: self._live.open(opening, Source.PAGE).result(DURABLE_WITHIN_S)}
+            return self._opened[request]
+
+    def now_ms(self, session: Session) -> int:
+        """Return the session's own time now: by the steady clock while it is open."""
+        if self._is_open(session.id):
+            return round((self._live.clock.steady_s() - self._live.state.zero_s) * 1000)
+        return self._elsewhere.now_ms(session)
+
+    def submit(self, session_id: str, command: Command, *, request: str) -> Session:
+        """Carry out `command` as asked for on the page just now; return when it is durable."""
+        if self._is_open(session_id):
+            recorded = self._live.ask(command, Source.PAGE, request=request).result(DURABLE_WITHIN_S)
+            if recorded is not None and recorded.session.id == session_id:
+                return recorded.session
+        return self._elsewhere.submit(session_id, command, request=request)
+
+    def close(self, session_id: str, *, request: str) -> Session:
+        """End the lesson, if it is going on still; return when that is durable."""
+        if self._is_open(session_id):
+            closed = self._live.close(Source.PAGE).result(DURABLE_WITHIN_S)
+            if closed is not None and closed.id == session_id:
+                return closed
+        return self._elsewhere.close(session_id, request=request)
+
+    def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
+        """Record `bodies` together; return when they are durable."""
+        return self._live.record(session_id, *bodies, request=request).result(DURABLE_WITHIN_S)
+
+    def sounds(self, session_id: str) -> frozenset[str]:
+        """Return the ids of the marks and near misses whose sound is still there."""
+        return self._live.clips.items(session_id)
+
+    def sound(self, session_id: str, item: str) -> Sound | None:
+        """Return the sound of a mark or near miss, or None if it is not there."""
+        return self._live.clips.get(session_id, item)
+
+    def _is_open(self, session_id: str) -> bool:
+        session = self._live.state.session
+        return session is not None and session.id == session_id
+
+
+_WORDS = {
+    Listening.OFF: "Not listening",
+    Listening.ON: "Listening",
+    Listening.PAUSED: "Paused",
+    Listening.TROUBLED: "Not heard",
+}

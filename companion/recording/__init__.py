@@ -1,0 +1,1 @@
+"""From commands and candidates to durable events: one writer, recorder, replay."""

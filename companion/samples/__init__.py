@@ -1,0 +1,1 @@
+"""The bundled sessions, and what was really said in them."""

@@ -1,0 +1,91 @@
+"""The scripted review of a sample session: each correction found by time, turned into one step."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
+
+from companion.lesson import event as ev
+from companion.lesson.mark import WHOLE_CLASS
+from companion.lesson.session import Session
+from companion.samples.sample import Correction
+
+NEAR_MS = 5_000
+"""How far from the script's time a mark, near miss or note may lie."""
+
+
+class _Timed(Protocol):
+    @property
+    def at_ms(self) -> int: ...
+
+
+_T = TypeVar("_T", bound=_Timed)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the review, or None where there was nothing to correct, and how to say it."""
+
+    body: ev.Body | None
+    said: str
+
+
+def correct(session: Session, correction: Correction) -> Step:  # noqa: PLR0911 - one case a step
+    """Return the step that `correction` asks for in `session`."""
+    if correction.do == "add":
+        return _add(correction)
+    if correction.do == "note":
+        return _note(session, correction)
+    miss = _nearest((miss for miss in session.near_misses if not miss.answered and miss.kind), correction)
+    if correction.do == "confirm":
+        if miss is None or miss.kind is None:
+            return _nothing(correction)
+        kind = correction.kind or miss.kind
+        return Step(
+            ev.NearMissConfirmed(miss.id, kind, correction.phase), f"near miss {miss.id} confirmed as {kind}"
+        )
+    mark = _nearest(session.standing, correction)
+    if mark is None:
+        return _nothing(correction)
+    match correction.do:
+        case "keep":
+            return Step(ev.MarkKept(mark.id), f"{mark.id} kept")
+        case "drop":
+            return Step(ev.MarkDropped(mark.id, correction.reason), f"{mark.id} dropped: {correction.reason}")
+        case _:
+            body = ev.MarkChanged(
+                mark.id, correction.kind, correction.phase, correction.scope, correction.routine
+            )
+            return Step(body, f"{mark.id} changed: {_changed(correction)}")
+
+
+def _add(correction: Correction) -> Step:
+    assert correction.kind is not None
+    assert correction.phase is not None
+    at_ms = None if correction.at_s is None else round(correction.at_s * 1000)
+    body = ev.MarkAdded(
+        correction.kind, correction.phase, at_ms, correction.scope or WHOLE_CLASS, correction.routine
+    )
+    return Step(body, f"{correction.kind} added in {correction.phase}")
+
+
+def _note(session: Session, correction: Correction) -> Step:
+    note = _nearest(session.notes, correction)
+    if note is None:
+        return _nothing(correction)
+    body = ev.NoteCompleted(note.id, correction.child, note.kind, correction.line, correction.contact)
+    return Step(body, f"individual note {note.id} completed")
+
+
+def _nothing(correction: Correction) -> Step:
+    return Step(None, f"nothing to {correction.do} near {correction.near_s or 0:.0f} s")
+
+
+def _changed(correction: Correction) -> str:
+    fields = (correction.kind, correction.phase, correction.scope, correction.routine)
+    return ", ".join(str(field) for field in fields if field is not None)
+
+
+def _nearest(entries: Iterable[_T], correction: Correction) -> _T | None:
+    near_ms = round((correction.near_s or 0) * 1000)
+    within = [entry for entry in entries if abs(entry.at_ms - near_ms) <= NEAR_MS]
+    return min(within, key=lambda entry: abs(entry.at_ms - near_ms), default=None)

@@ -1,0 +1,1 @@
+"""companion.toml as validated values, one module a table; reading, changing and watching the file."""

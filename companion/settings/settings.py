@@ -1,0 +1,303 @@
+"""`companion.toml` as validated settings; an error names file, key, value and remedy."""
+
+import tomllib
+from collections.abc import Iterable
+from datetime import date, datetime
+from pathlib import Path
+from typing import Annotated, Self
+
+from pydantic import Field, StringConstraints, ValidationError, model_validator
+
+from companion.errors import CompanionError
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import WHOLE_CLASS, NoteKind, table_scope
+from companion.lesson.plan import Advance, Phase, Plan
+from companion.lesson.recognition import Level
+from companion.lesson.vocabulary import Vocabulary
+from companion.pressing.bindings import Bindings
+from companion.settings.keys import GesturesSection, KeySection, bindings_of
+from companion.settings.section import Name, Section, Spoken
+from companion.settings.timetable import TimetableSection
+from companion.settings.tones import TonesSection
+
+TABLE = "{table}"
+"""Stands in a phrase for the name of each table."""
+
+
+class SchoolSection(Section):
+    """`[school]`: where the lessons are held."""
+
+    name: str = ""
+    room: str = ""
+    tables: tuple[Spoken, ...] = ()
+
+
+class SessionSection(Section):
+    """`[session]`: only in a sample session's plan; which lesson the sound is of."""
+
+    class_group: Name
+    plan: Name | None = None
+    opened_at: datetime | None = None
+    begins_in: Name | None = None
+
+
+class ListeningSection(Section):
+    """`[listening]`: how phrases are heard."""
+
+    engine: Name = "auto"
+    language: Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}(-[a-z]{2})?$")] = "en"
+    cue: Spoken | None = None
+    """Said right before every phrase; None: phrases stand alone."""
+    microphone: str = ""
+    """Part of the device's name; empty: the system's own choice."""
+    keep_clips_until: date | None = None
+    """Last day on which the sound of candidates is kept on disk; None: it never is."""
+    learn_from_reviews: bool = False
+    """Whether features of phrases that the review confirms are kept, to learn the voice better."""
+
+
+class PhaseSection(Section):
+    """`[[plans.phases]]`: a stretch of the plan."""
+
+    name: Name
+    minutes: float = Field(gt=0, le=300)
+    routines: tuple[Name, ...] = ()
+    advance: Advance | tuple[Advance, ...] = Advance.PHRASE
+
+    def phase(self) -> Phase:
+        """Return the phase as the lesson knows it."""
+        advance = (self.advance,) if isinstance(self.advance, Advance) else self.advance
+        return Phase(self.name, self.minutes, self.routines, advance)
+
+
+class PlanSection(Section):
+    """`[[plans]]`: the ordered phases of a lesson."""
+
+    name: Name
+    phases: tuple[PhaseSection, ...] = ()
+
+    @model_validator(mode="after")
+    def _phases_are_told_apart(self) -> Self:
+        if not self.phases:
+            msg = f"the plan '{self.name}' has no phases; add at least one [[plans.phases]] table"
+            raise ValueError(msg)
+        if twin := _first_repeated(phase.name for phase in self.phases):
+            msg = f"the plan '{self.name}' has two phases called '{twin}'; rename one of them"
+            raise ValueError(msg)
+        return self
+
+    def plan(self) -> Plan:
+        """Return the plan as the lesson knows it."""
+        return Plan(self.name, tuple(phase.phase() for phase in self.phases))
+
+
+class PhraseSection(Section):
+    """`[[phrases]]`: what is said, and what happens then."""
+
+    say: Spoken
+    does: Action
+    phase: Name | None = None
+    note: NoteKind | None = None
+    routine: Name | None = None
+
+    @model_validator(mode="after")
+    def _is_complete(self) -> Self:
+        if self.does is Action.RESUME:
+            msg = "a microphone that is closed hears nothing; resume with a key or the page"
+            raise ValueError(msg)
+        if self.does in (Action.OPEN, Action.CLOSE):
+            msg = f"the phrase '{self.say}' can't {self.does}; do that with a key, the page or the timetable"
+            raise ValueError(msg)
+        if self.does is Action.PHASE and self.phase is None:
+            msg = f"the phrase '{self.say}' goes to a phase; say which with phase = \"…\""
+            raise ValueError(msg)
+        if self.does is Action.NOTE and self.note is None:
+            msg = f"the phrase '{self.say}' opens a note; say which kind with note = \"…\""
+            raise ValueError(msg)
+        if TABLE in self.say and self.does not in (Action.PRAISE, Action.REMINDER):
+            msg = f"the phrase '{self.say}' names a table; only praise and reminder can"
+            raise ValueError(msg)
+        return self
+
+    def commands(self, tables: Iterable[str]) -> dict[str, Command]:
+        """Return the spoken phrases of this table of the file, each with its command."""
+        if TABLE not in self.say:
+            return {self.say: self._command(WHOLE_CLASS)}
+        return {self.say.replace(TABLE, table): self._command(table_scope(table)) for table in tables}
+
+    def _command(self, scope: str) -> Command:
+        return Command(self.does, self.phase, scope, self.note, self.routine)
+
+
+class LevelSection(Section):
+    """`[[levels]]`: a recognition and the least margin that earns it."""
+
+    name: Name
+    least_margin: int = Field(ge=-1000, le=1000)
+
+
+class Settings(Section):
+    """Everything that the teacher has settled in advance."""
+
+    school: SchoolSection = SchoolSection()
+    session: SessionSection | None = None
+    listening: ListeningSection = ListeningSection()
+    plans: tuple[PlanSection, ...]
+    phrases: tuple[PhraseSection, ...] = ()
+    levels: tuple[LevelSection, ...] = ()
+    keys: tuple[KeySection, ...] = ()
+    gestures: GesturesSection = GesturesSection()
+    tones: TonesSection = TonesSection()
+    timetable: TimetableSection | None = None
+
+    @model_validator(mode="after")
+    def _parts_fit(self) -> Self:
+        if not self.plans:
+            msg = "there is no plan; add a [[plans]] table with its phases"
+            raise ValueError(msg)
+        if twin := _first_repeated(plan.name for plan in self.plans):
+            msg = f"two plans are called '{twin}'; rename one of them"
+            raise ValueError(msg)
+        spoken = [say for phrase in self.phrases for say in phrase.commands(self.school.tables)]
+        if twin := _first_repeated(spoken):
+            msg = f"the phrase '{twin}' is bound twice; keep one of them or say it differently"
+            raise ValueError(msg)
+        aims = [(f"the phrase '{phrase.say}'", phrase.phase) for phrase in self.phrases]
+        aims += [(f"the key '{key.press}'", key.phase) for key in self.keys]
+        for what, phase in aims:
+            if phase and not any(plan.plan().phase(phase) for plan in self.plans):
+                msg = f"{what} goes to the phase '{phase}', which no plan has; correct it or add the phase"
+                raise ValueError(msg)
+        for name in sorted(self.timetable.plans if self.timetable else ()):
+            if not any(plan.name == name for plan in self.plans):
+                msg = f"the timetable asks for the plan '{name}', which is not there; add it or correct it"
+                raise ValueError(msg)
+        for what in ("name", "least_margin"):
+            if twin := _first_repeated(str(getattr(level, what)) for level in self.levels):
+                msg = f"two levels have the {what} '{twin}'; change one of them"
+                raise ValueError(msg)
+        try:
+            bindings_of(self.keys)
+        except CompanionError as error:
+            raise ValueError(str(error).rstrip(".")) from error
+        return self
+
+    @property
+    def bindings(self) -> Bindings:
+        """What each gesture on a key does."""
+        return bindings_of(self.keys)
+
+    @property
+    def commands(self) -> dict[str, Command]:
+        """What each phrase does, by its spoken form without the cue."""
+        return {
+            say: command
+            for phrase in self.phrases
+            for say, command in phrase.commands(self.school.tables).items()
+        }
+
+    def commands_in(self, plan: Plan) -> dict[str, Command]:
+        """Return the phrases that make sense in a lesson with `plan`: those for its own phases only."""
+        return {
+            say: command
+            for say, command in self.commands.items()
+            if command.phase is None or plan.phase(command.phase)
+        }
+
+    def vocabulary(self, plan: Plan) -> Vocabulary:
+        """Return what a spotter listens for in a lesson with `plan`."""
+        return Vocabulary(tuple(self.commands_in(plan)), self.listening.cue, self.listening.language)
+
+    def levels_table(self) -> tuple[Level, ...]:
+        """Return the teacher's table of recognition levels, highest first."""
+        levels = (Level(level.name, level.least_margin) for level in self.levels)
+        return tuple(sorted(levels, key=lambda level: -level.least_margin))
+
+    def plan(self, name: str | None = None) -> Plan:
+        """Return the plan called `name`, or the first one.
+
+        Raises CompanionError if no plan has that name.
+        """
+        for section in self.plans:
+            if name is None or section.name == name:
+                return section.plan()
+        known = ", ".join(f"'{section.name}'" for section in self.plans)
+        raise CompanionError(f"There is no plan '{name}'.", remedy=f"Use one of {known}.")
+
+
+def _first_repeated(names: Iterable[str]) -> str | None:
+    seen: set[str] = set()
+    for name in names:
+        if name.casefold() in seen:
+            return name
+        seen.add(name.casefold())
+    return None
+
+
+def load_settings(path: Path) -> Settings:
+    """Return the settings in the TOML file `path`.
+
+    Raises CompanionError that names file, key, value and remedy.
+    """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError as error:
+        raise CompanionError(
+            f"There is no settings file {path}.", remedy="Write one with: companion init"
+        ) from error
+    except (OSError, UnicodeDecodeError) as error:
+        raise CompanionError(
+            f"The settings file {path} can't be read ({error}).",
+            remedy="Check that it is a text file of yours, saved as UTF-8.",
+        ) from error
+    return parse_settings(text, str(path))
+
+
+def parse_settings(text: str, source: str) -> Settings:
+    """Return the settings in `text`; `source` names it in errors.
+
+    Raises CompanionError that names source, key, value and remedy.
+    """
+    try:
+        return Settings.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise CompanionError(
+            f"{source} is not valid TOML: {error}.",
+            safe="Nothing recorded was changed.",
+            remedy="Mend that line; quotes and brackets come in pairs.",
+        ) from error
+    except ValidationError as error:
+        problems = "; ".join(_problem(source, entry) for entry in error.errors())
+        raise CompanionError(problems + ".", safe="Nothing recorded was changed.") from error
+
+
+def _problem(source: str, entry: "object") -> str:
+    """Return one problem of a settings file as `file: key = value: what is wrong and what to do`."""
+    assert isinstance(entry, dict)
+    key = _key(entry["loc"])
+    message = str(entry["msg"]).removeprefix("Value error, ")
+    match entry["type"]:
+        case "extra_forbidden":
+            message = "this key is not known; correct its spelling or take it out"
+        case "missing":
+            message = "this key is missing; add it"
+        case "value_error":
+            return f"{source}: {key}: {message}" if key else f"{source}: {message}"
+        case _:
+            message = f"{message[0].lower()}{message[1:]}; change it"
+    if entry["type"] == "missing":
+        return f"{source}: {key}: {message}"
+    return f"{source}: {key} = {_shown(entry['input'])}: {message}"
+
+
+def _key(location: tuple[str | int, ...]) -> str:
+    """Return the place in the file as its user would count it: `plans[2].phases[1].minutes`."""
+    key = ""
+    for part in location:
+        key += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
+    return key.removeprefix(".")
+
+
+def _shown(value: object) -> str:
+    text = repr(value) if not isinstance(value, dict | list) else "…"
+    return text if len(text) <= 60 else f"{text[:57]}…"

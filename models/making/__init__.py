@@ -1,0 +1,1 @@
+"""Scripts that make the bundled networks; one command a file, not installed."""

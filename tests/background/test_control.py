@@ -1,0 +1,74 @@
+"""How commands reach the running companion."""
+
+import json
+import socket
+from collections.abc import Iterator
+from multiprocessing.connection import Client
+from pathlib import Path
+
+import pytest
+
+from companion.background.control import LOOPBACK, ControlServer, Message, NotRunningError, ask
+from companion.errors import CompanionError
+
+
+def answer(message: Message) -> Message:
+    """Say back what was asked, or fail as asked."""
+    match message["do"]:
+        case "refuse":
+            raise CompanionError("No session is open.", safe="Nothing was changed.", remedy="Open one.")
+        case "break":
+            raise ZeroDivisionError
+    return {"heard": message["do"]}
+
+
+@pytest.fixture
+def address(tmp_path: Path) -> Iterator[Path]:
+    """Give the address file of a server that answers."""
+    server = ControlServer(tmp_path / "run" / "control.json", answer)
+    yield tmp_path / "run" / "control.json"
+    server.close()
+
+
+def test_a_request_is_answered(address: Path) -> None:
+    """What is asked comes back as the server's own answer, any number of times."""
+    assert [ask(address, {"do": word})["heard"] for word in ("a", "b")] == ["a", "b"]
+
+
+def test_an_error_comes_over_with_its_sentences(address: Path) -> None:
+    """What went wrong in the companion reads the same in the command that asked."""
+    with pytest.raises(CompanionError) as refused:
+        ask(address, {"do": "refuse"})
+    assert str(refused.value) == "No session is open. Nothing was changed. Open one."
+    with pytest.raises(CompanionError, match="could not do that"):
+        ask(address, {"do": "break"})
+    assert ask(address, {"do": "a"})["heard"] == "a"
+
+
+def test_the_address_is_private_and_gone_with_the_server(tmp_path: Path) -> None:
+    """Nobody else may read the key; afterwards nobody answers."""
+    path = tmp_path / "control.json"
+    server = ControlServer(path, answer)
+    assert path.stat().st_mode & 0o777 == 0o600
+    server.close()
+    with pytest.raises(NotRunningError):
+        ask(path, {"do": "a"})
+
+
+def test_a_stranger_gets_nothing_and_holds_nobody_up(address: Path) -> None:
+    """A wrong key is refused, and a connection that says nothing does not keep the next one waiting."""
+    port = json.loads(address.read_text())["port"]
+    with socket.create_connection((LOOPBACK, port)):
+        with pytest.raises(Exception, match=r"digest|reset|rejected"):
+            Client((LOOPBACK, port), authkey=b"guessed")
+        assert ask(address, {"do": "a"})["heard"] == "a"
+
+
+def test_an_address_left_over_by_a_crash_is_nobody(tmp_path: Path) -> None:
+    """A file of a companion that was killed means that none is running."""
+    with socket.socket() as free:
+        free.bind((LOOPBACK, 0))
+        port = free.getsockname()[1]
+    (tmp_path / "control.json").write_text(json.dumps({"port": port, "key": "00"}))
+    with pytest.raises(NotRunningError):
+        ask(tmp_path / "control.json", {"do": "a"})

@@ -1,0 +1,131 @@
+"""What the doctor finds, on real parts."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from companion.background.doctor import Finding, Verdict, _engine_finding, can_be_held, examine
+from companion.lesson.mark import Source
+from companion.lesson.opening import Opening
+from companion.listening.sound import SAMPLE_RATE
+from companion.listening.trial import Trial
+from companion.live.live import Live
+from companion.paths import Home
+from tests.rig import Screen
+from tests.rig_sound import SoundRig
+from tests.school_day import SETTINGS, HandClock, settings
+
+SILENT = SETTINGS.split("[[phrases]]")[0] + "[[levels]]" + SETTINGS.split("[[levels]]", 1)[1]
+"""The same school without phrases: neither microphone nor engine is needed."""
+
+
+def found(home: Home, clock: HandClock | None = None, *, last: str = "engine") -> dict[str, Finding]:
+    """Return the findings up to `last` by what they are about."""
+    findings = {}
+    for finding in examine(home, clock):
+        findings[finding.about] = finding
+        if finding.about == last:
+            break
+    return findings
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Give a home with settings."""
+    home = Home(tmp_path / "home").create()
+    home.settings.write_text(SETTINGS)
+    return home
+
+
+def test_where_all_is_well_a_lesson_can_be_held(home: Home, sound_rig: SoundRig, screen: Screen) -> None:
+    """Microphone, engine and keys are really tried, and each says its figures."""
+    soundfile.write(
+        home.folder / "n.wav", np.random.default_rng(1).normal(0, 900, 160_000).astype("int16"), SAMPLE_RATE
+    )
+    player = sound_rig.play(home.folder / "n.wav")
+    assert screen.display
+    findings = found(home)
+    player.kill()
+    player.wait()
+    assert {about for about, finding in findings.items() if finding.verdict is not Verdict.GOOD} <= {
+        "companion",
+        "engine",
+    }
+    assert "none is ever written" in findings["sound on disk"].words
+    assert "dBFS" in findings["microphone"].words
+    assert "of a core" in findings["engine"].words
+    assert "2 gestures" in findings["keys"].words
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_a_muted_microphone_stops_a_lesson_and_a_missing_screen_does_not(
+    home: Home, sound_rig: SoundRig
+) -> None:
+    """Each has its remedy; keys that can't work leave voice and page."""
+    sound_rig.mute(on=True)
+    findings = found(home, last="screen")
+    assert findings["microphone"].verdict is Verdict.BAD
+    assert "mute" in findings["microphone"].remedy
+    for about in ("keys", "screen"):
+        assert findings[about].verdict is Verdict.WARNING
+        assert findings[about].remedy
+    assert not can_be_held(list(findings.values()))
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_without_phrases_neither_microphone_nor_engine_is_asked_for(home: Home) -> None:
+    """A teacher who marks by page alone needs no sound system."""
+    home.settings.write_text(SILENT)
+    findings = found(home)
+    assert findings["microphone"].verdict is findings["engine"].verdict is Verdict.GOOD
+    assert can_be_held(list(findings.values()))
+
+
+def test_settings_and_log_that_can_not_be_read_stop_a_lesson(home: Home) -> None:
+    """The finding names the file, and the other checks still run."""
+    home.settings.write_text("[[plans]]\nname = 3\n")
+    home.log.write_bytes(b"not a database" * 200)
+    findings = found(home)
+    assert findings["settings"].verdict is findings["session log"].verdict is Verdict.BAD
+    assert "sessions.db" in findings["session log"].words
+    assert findings["disk"].verdict is Verdict.GOOD
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_a_clock_that_stands_before_the_newest_session_is_told(home: Home) -> None:
+    """A laptop that lost its time would open no class at its hour."""
+    home.settings.write_text(SILENT)
+    clock = HandClock()
+    live = Live(home.log, settings(), open_spotter=None, clock=clock)
+    live.start()
+    live.open(Opening("4-Hazel"), Source.KEY).result()
+    live.stop()
+    assert found(home, clock)["clock and log"].verdict is Verdict.GOOD
+    clock.jump(timedelta(days=-900))
+    assert found(home, clock)["clock"].verdict is Verdict.WARNING
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_the_timetable_of_today_is_read_out(home: Home) -> None:
+    """On a Monday the classes, on a Sunday that there is none."""
+    text = SILENT + (
+        '[timetable]\nbegins = 2026-08-24\nends = 2027-06-11\nzone = "America/Chicago"\n'
+        '[timetable.hours.usual]\none = "08:00-08:45"\n'
+        '[[timetable.lessons]]\nday = "mon"\nperiod = "one"\nclass_group = "4-Hazel"\n'
+    )
+    home.settings.write_text(text)
+    clock = HandClock()
+    assert "08:00 4-Hazel" in found(home, clock)["timetable"].words
+    clock.jump(timedelta(days=-1))
+    assert found(home, clock)["timetable"].verdict is Verdict.WARNING
+
+
+@pytest.mark.parametrize(
+    ("speed", "verdict"), [(0.2, Verdict.GOOD), (0.6, Verdict.WARNING), (1.1, Verdict.BAD)]
+)
+def test_an_engine_that_can_not_keep_up_stops_a_lesson(speed: float, verdict: Verdict) -> None:
+    """A slow one is only told."""
+    assert _engine_finding(Trial("pocketsphinx", 1.0, speed, 200.0), "figures").verdict is verdict

@@ -1,0 +1,188 @@
+"""The companion as a process that runs all day."""
+
+import os
+import random
+import signal
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import psutil
+import pytest
+
+from companion.lesson.event import CompanionRestarted
+from companion.log.store import open_log
+from tests.listening.device import until
+from tests.rig import Screen
+from tests.rig_sound import SoundRig
+from tests.running import Companion
+from tests.school_day import SETTINGS
+
+TOLERATED_GAP_MS = 120_000
+
+
+@pytest.fixture
+def companion(tmp_path: Path, sound_rig: SoundRig, no_screen: None) -> Iterator[Companion]:
+    """Give a companion that runs, on a machine with a microphone and no screen."""
+    assert sound_rig.server.poll() is None
+    assert no_screen is None
+    companion = Companion(tmp_path / "home", SETTINGS)
+    companion.start()
+    yield companion
+    companion.end()
+
+
+def test_a_lesson_by_commands_alone(companion: Companion) -> None:
+    """Open, mark, move on, take back, pause, close: each says what it did, and the log agrees."""
+    said = [
+        companion.command(*words.split()).stdout
+        for words in (
+            "open 4-Hazel",
+            "mark praise",
+            "mark praise --table four",
+            "mark reminder",
+            "undo",
+            "phase",
+            "phase cleanup",
+            "pause",
+        )
+    ]
+    assert "4-Hazel is open, in 'arrival'" in said[0]
+    assert "2 praises, 1 reminder, margin +1" in said[3]
+    assert "2 praises, 0 reminders, margin +2" in said[4]
+    assert said[5:7] == ["in 'work time'\n", "in 'cleanup'\n"]
+    status = companion.command("status").stdout
+    assert len(status.splitlines()) == 10
+    assert "4-Hazel" in status
+    assert "closed: listening is paused" in status
+    assert "there is no screen" in status
+    closed = companion.command("close")
+    assert "2 praise" in closed.stdout
+    nothing = companion.command("mark", "praise")
+    assert (nothing.returncode, "No session is open" in nothing.stderr) == (2, True)
+    with open_log(companion.home.log) as log:
+        assert [(mark.scope, mark.phase) for mark in log.find().standing] == [
+            ("class", "arrival"),
+            ("table four", "arrival"),
+        ]
+
+
+def test_an_unplanned_lesson_is_named_while_it_goes_on_and_after_the_program_has_ended(
+    companion: Companion,
+) -> None:
+    """The running companion records it, and without one the command does."""
+    companion.command("open", "unplanned")
+    assert "one of 4-Hazel now" in companion.command("name", "4-Hazel").stdout
+    assert "4-Hazel" in companion.command("status").stdout
+    companion.end()
+    assert "one of 2-Birch now" in companion.command("name", "2-Birch").stdout
+    assert companion.command("name", "2-Birch", "--plan", "nonsense").returncode == 2
+    with open_log(companion.home.log) as log:
+        assert [summary.class_group for summary in log.summaries()] == ["2-Birch"]
+
+
+def test_only_one_runs_and_a_crash_frees_its_place(companion: Companion) -> None:
+    """A second one says so and changes nothing; after SIGKILL the next one starts at once."""
+    second = companion.command("run")
+    assert second.returncode == 2
+    assert "running already" in second.stderr
+    assert companion.answers()
+    companion.kill()
+    assert "not running" in companion.command("status").stderr
+    assert companion.command("start").returncode == 0
+    assert companion.answers()
+    assert companion.command("stop").returncode == 0
+    assert not companion.answers()
+
+
+def test_a_logout_in_mid_lesson_ends_cleanly_and_the_lesson_goes_on_later(companion: Companion) -> None:
+    """SIGTERM ends it with status 0, and the next start has the session, its phase and its count."""
+    session = companion.ask(do="open", class_group="4-Hazel", plan=None, room="")["session"]
+    companion.mark()
+    companion.ask(do="command", action="next phase")
+    assert companion.end() == 0
+    companion.start()
+    told = companion.mark()
+    assert told is not None
+    assert (told["session"], told["praise"], told["phase"]) == (session, 2, "work time")
+
+
+def test_killed_five_times_at_random_moments_nothing_confirmed_is_lost(companion: Companion) -> None:
+    """Every mark whose confirmation came is in the log once, and each gap is there too."""
+    session = companion.ask(do="open", class_group="4-Hazel", plan=None, room="")["session"]
+    confirmed = 0
+    for seed in range(5):
+        wait_s = random.Random(seed).uniform(0.1, 1.2)
+        threading.Timer(wait_s, os.kill, [companion.process.pid, signal.SIGKILL]).start()
+        while companion.process.poll() is None:
+            confirmed += companion.mark() is not None
+        companion.start()
+    with open_log(companion.home.log) as log:
+        events, found = log.events(session), log.session(session)
+    assert confirmed > 0
+    assert confirmed <= found.praise <= confirmed + 5
+    assert [event.seq for event in events] == list(range(1, len(events) + 1))
+    gaps = [event.body for event in events if isinstance(event.body, CompanionRestarted)]
+    assert len(gaps) == 5
+    assert all(0 <= gap.at_ms - gap.last_ms < TOLERATED_GAP_MS for gap in gaps)
+    offsets = [event.offset_ms for event in events]
+    assert offsets == sorted(offsets)
+
+
+def test_the_programs_own_log_names_nobody_and_says_nothing_that_was_heard(companion: Companion) -> None:
+    """Neither class group nor phrase nor note stands in it, and others can't read it."""
+    companion.command("open", "4-Hazel")
+    companion.command("mark", "praise")
+    companion.command("jot", "health office")
+    companion.command("close")
+    path = companion.home.run / "companion.log"
+    text = path.read_text()
+    assert "a session was opened" in text
+    for word in ("Hazel", "praise", "lovely", "health"):
+        assert word not in text
+    assert path.stat().st_mode & 0o777 == 0o600
+    assert companion.home.run.stat().st_mode & 0o777 == 0o700
+
+
+def test_settings_that_change_in_mid_lesson_hold_when_it_is_over(tmp_path: Path, screen: Screen) -> None:
+    """A slip is told and harms nothing; mended, a new key and a new plan hold for the next lesson."""
+    companion = Companion(tmp_path / "home", SETTINGS)
+    companion.start()
+    companion.command("open", "4-Hazel")
+    companion.home.settings.write_text(SETTINGS.replace('press = "f9"', 'press = "q"'))
+    assert until(lambda: "plain character" in companion.ask(do="status")["trouble"])
+    screen.tap("F9")
+    assert until(lambda: "1 praise" in companion.ask(do="status")["count"])
+    companion.home.settings.write_text(SETTINGS.replace('press = "f9"', 'press = "f7"'))
+    assert until(lambda: "when this lesson is closed" in companion.ask(do="status")["trouble"])
+    companion.command("open", "2-Birch")
+    assert companion.ask(do="status")["trouble"] == "none"
+    screen.tap("F9")
+    screen.tap("F7")
+    assert until(lambda: "1 praise" in companion.ask(do="status")["count"])
+    assert companion.end() == 0
+    with open_log(companion.home.log) as log:
+        assert [summary.praise for summary in log.summaries()] == [1, 1]
+
+
+def test_without_settings_it_says_how_to_get_some(tmp_path: Path) -> None:
+    """Neither run nor start leaves anything behind."""
+    companion = Companion(tmp_path / "home", "")
+    companion.home.settings.unlink()
+    for command in ("run", "start"):
+        done = companion.command(command)
+        assert done.returncode == 2
+        assert "companion init" in done.stderr
+    assert not companion.answers()
+
+
+def test_the_recogniser_ends_with_a_companion_that_is_killed(companion: Companion) -> None:
+    """No process is left over that would listen on."""
+    companion.ask(do="open", class_group="4-Hazel", plan=None, room="")
+    running = psutil.Process(companion.process.pid)
+    assert until(lambda: any("spawn_main" in " ".join(child.cmdline()) for child in running.children()))
+    children = running.children()
+    companion.kill()
+    gone, left = psutil.wait_procs(children, timeout=60)
+    assert gone
+    assert left == []

@@ -1,0 +1,78 @@
+"""How the running companion is, in ten lines."""
+
+from datetime import timedelta
+from pathlib import Path
+
+from companion.background.status import status_of
+from companion.errors import CompanionError
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import Source
+from companion.lesson.opening import Opening
+from companion.listening.microphone.capture import Microphone
+from companion.live.live import Live
+from companion.live.pages_port import LivePort
+from companion.pages.port import LogPort
+from companion.pressing.hotkeys import NO_SCREEN
+from companion.settings.settings import parse_settings
+from tests.listening.device import Scripted, until
+from tests.live.test_live import Parrot
+from tests.school_day import SETTINGS, HandClock, settings
+
+
+def test_before_and_in_a_lesson(tmp_path: Path) -> None:
+    """What comes, what is open, phase and count, the last mark, and what waits for its review."""
+    clock = HandClock()
+    clock.jump(timedelta(minutes=-10))
+    live = Live(tmp_path / "sessions.db", settings(timetable=True), open_spotter=None, clock=clock)
+    live.start()
+    lines = status_of(live, NO_SCREEN)
+    assert len(lines) == 10
+    assert (lines["session"], lines["coming"]) == ("none is open", "4-Hazel, Mon 08:00")
+    assert lines["trouble"] == NO_SCREEN.remedy
+    live.open(Opening("1-Ash"), Source.KEY).result()
+    live.close(Source.KEY).result()
+    live.open(Opening("3-Elm"), Source.KEY).result()
+    live.ask(Command(Action.PRAISE), Source.KEY).result()
+    clock.go_on(6 * 60)
+    live.soon(live.tick).result()
+    lines = status_of(live, None)
+    assert lines["session"] == "3-Elm, since 07:50, plan 'garden'"
+    assert (lines["phase"], lines["count"]) == ("work time, 29 min left", "1 praise, 0 reminders, margin +1")
+    assert (lines["last mark"], lines["trouble"]) == ("praise by key, 0:00", "none")
+    assert "1 session waits for its review (1-Ash)" in lines["to review"]
+    live.stop()
+
+
+def test_the_engine_is_the_one_that_listens(tmp_path: Path) -> None:
+    """With the teacher's voice learnt it is another than without; where none is ready, that is said."""
+    asked: list[str] = []
+
+    def choose(_: object, plan: object) -> str:
+        asked.append(str(plan))
+        if len(asked) > 1:
+            raise CompanionError("Nothing understands this language.")
+        return "enrolled"
+
+    live = Live(tmp_path / "sessions.db", settings(), open_spotter=None, choose_engine=choose)
+    live.start()
+    assert status_of(live, None)["engine"] == "enrolled, chosen by itself"
+    assert status_of(live, None)["engine"] == "Nothing understands this language."
+    live.stop()
+
+
+def test_sound_that_is_kept_is_said_while_it_is(tmp_path: Path) -> None:
+    """In the status and on the page, with the last day."""
+    kept = parse_settings("[listening]\nkeep_clips_until = 2126-12-01\n" + SETTINGS, "test.toml")
+    live = Live(
+        tmp_path / "sessions.db",
+        kept,
+        open_spotter=lambda *_: Parrot(),
+        open_microphone=lambda name, told: Microphone(name, told, opener=lambda _: Scripted()),
+    )
+    live.start()
+    session = live.open(Opening("4-Hazel"), Source.KEY).result()
+    assert until(lambda: "kept until 01 December 2126" in status_of(live, None)["microphone"])
+    port = LivePort(live, lambda: None, LogPort(tmp_path / "sessions.db", live.clock.wall))
+    assert "until 01 December 2126" in port.status(session.id).microphone
+    live.stop()
+    assert not (tmp_path / "clips").exists()

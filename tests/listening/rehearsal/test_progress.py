@@ -1,0 +1,79 @@
+"""A rehearsal led by sound in blocks, as a microphone gives it."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from companion.listening.microphone.capture import Block
+from companion.listening.rehearsal.guide import Guide, Part, Step
+from companion.listening.rehearsal.progress import SILENT_S, Rehearsing
+from companion.listening.sound import SAMPLE_RATE, Sound
+from tests.listening.speakers import say
+
+STEPS = (
+    Step(Part.TAKES, "velvet compass", 2),
+    Step(Part.TALK, seconds=2),
+    Step(Part.ROOM, seconds=1),
+)
+
+
+def room(seconds: float) -> Sound:
+    """Return a quiet room."""
+    return np.random.default_rng(2).normal(0, 4, int(seconds * SAMPLE_RATE)).astype(np.int16)
+
+
+def blocks(*sounds: Sound) -> Iterator[Block]:
+    """Cut sounds into blocks of 20 ms."""
+    whole = np.concatenate(sounds)
+    for at in range(0, len(whole), 320):
+        yield Block(whole[at : at + 320], at / SAMPLE_RATE, after_gap=False)
+
+
+def remarks(rehearsing: Rehearsing, *sounds: Sound) -> list[str]:
+    """Return what is said while the sounds are heard."""
+    return [said for block in blocks(*sounds) if (said := rehearsing.hear(block))]
+
+
+def test_takes_are_cut_where_speech_begins_and_ends() -> None:
+    """Two phrases with a pause are two takes, each whole; then talk and room fill their seconds."""
+    rehearsing = Rehearsing(Guide(STEPS))
+    said = (say("velvet compass", "flite:rms") * 0.6).astype(np.int16)
+    heard = remarks(rehearsing, room(1), said, room(1.5), said, room(1.5))
+    assert heard == ["1 of 2: good.", "2 of 2: good."]
+    for _, take in rehearsing.guide.takes:
+        assert len(said) <= len(take) <= len(said) + 1.3 * SAMPLE_RATE
+    talk = (say("the seeds are on the shelf beside the door and the trowels under it") * 0.6).astype(np.int16)
+    assert remarks(rehearsing, room(0.5), talk)[-1:] == ["Good."]
+    remarks(rehearsing, room(1.1))
+    assert rehearsing.guide.step is None
+
+
+def test_a_line_skips_or_takes_back_and_forgets_the_open_stretch() -> None:
+    """What is being said when the key goes down belongs to no take."""
+    rehearsing = Rehearsing(Guide(STEPS))
+    said = (say("velvet compass", "flite:rms") * 0.6).astype(np.int16)
+    remarks(rehearsing, room(1), said, room(1.5))
+    assert "taken back" in rehearsing.type("r")
+    assert rehearsing.guide.done == 0
+    remarks(rehearsing, room(1), said[: len(said) // 2])
+    rehearsing.type("")
+    assert rehearsing.guide.step == STEPS[1]
+    assert rehearsing.guide.takes == ()
+    assert "Enter skips" in rehearsing.type("help")
+
+
+def test_a_silence_is_told_again_and_again() -> None:
+    """A muted microphone does not leave the teacher waiting."""
+    assert len(remarks(Rehearsing(Guide(STEPS)), room(2.5 * SILENT_S))) == 2
+
+
+def test_a_take_in_which_sound_was_lost_is_asked_for_again() -> None:
+    """The computer was too slow for a moment."""
+    rehearsing = Rehearsing(Guide(STEPS))
+    said = (say("velvet compass", "flite:rms") * 0.6).astype(np.int16)
+    sound = [*blocks(room(1), said, room(1.5))]
+    middle = 50 + len(said) // 640
+    lost = [*sound[:middle], Block(sound[middle].sound, 0.0, after_gap=True), *sound[middle + 1 :]]
+    heard = [remark for block in lost if (remark := rehearsing.hear(block))]
+    assert len(heard) == 1
+    assert "cut off" in heard[0]

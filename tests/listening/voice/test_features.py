@@ -1,0 +1,113 @@
+"""Features in place of takes: kept privately, learnt from again, and no sound among them."""
+
+import stat
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from companion.errors import CompanionError
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.detection.takes import plain_windows
+from companion.listening.phonemes.acoustic_model import hear
+from companion.listening.sound import SAMPLE_RATE
+from companion.listening.voice.features import (
+    REHEARSED,
+    TakeFeatures,
+    VoiceFeatures,
+    keep_rehearsed,
+    keep_reviewed,
+    recall_features,
+    rehearsed_features,
+    reviewed_count,
+)
+from companion.listening.voice.files import keep, recall
+from companion.listening.voice.speaker import likeness
+from companion.listening.voice.top_up import learn_from, relearn, takes_of
+from tests.listening.speakers import say
+
+CUE = "velvet compass"
+VOCABULARY = Vocabulary(("praise",), CUE)
+
+
+@pytest.fixture(scope="module")
+def features() -> VoiceFeatures:
+    """Return the features of three takes and a little talk."""
+    takes = {CUE: [say(CUE, "flite:rms", pace) for pace in (0.9, 1.0, 1.1)]}
+    return rehearsed_features(VOCABULARY, takes, [say("the trowels are under the bench", "flite:rms")])
+
+
+def test_features_come_back_as_they_were_kept(features: VoiceFeatures, tmp_path: Path) -> None:
+    """Takes of a rehearsal and of lessons are told together; the files are private."""
+    folder = tmp_path / "voice"
+    keep_rehearsed(folder, features)
+    keep_reviewed(folder, features.takes[0])
+    back = recall_features(folder)
+    assert [take.phrase for take in back.takes] == [CUE] * 4
+    assert likeness(back.takes[1].speaker, features.takes[1].speaker) > 0.999
+    assert np.allclose(back.takes[1].heard.costs, features.takes[1].heard.costs, atol=0.01)
+    assert back.talk is not None
+    assert features.talk is not None
+    assert np.allclose(back.talk.embeddings, features.talk.embeddings, atol=0.05)
+    assert reviewed_count(folder) == 1
+    assert {stat.S_IMODE(file.stat().st_mode) for file in folder.iterdir()} == {0o600}
+    keep_rehearsed(folder, features)
+    assert len(recall_features(folder).takes) == 4
+
+
+def test_a_voice_is_learnt_from_features_alone(features: VoiceFeatures) -> None:
+    """The detector is for the cue, and the commands are those of the vocabulary."""
+    learnt = relearn(VOCABULARY, features)
+    assert learnt.fits(VOCABULARY)
+    assert learnt.detectors[0].weights.any()
+    assert learnt.speaker is not None
+
+
+def test_two_takes_are_too_few(features: VoiceFeatures) -> None:
+    """One plain sentence says how many are needed."""
+    others = features.talk
+    assert others is not None
+    with pytest.raises(CompanionError, match="only 2 takes"):
+        learn_from(CUE, takes_of(CUE, features)[:2], others)
+
+
+def test_takes_without_the_phrase_are_not_learnt_from(features: VoiceFeatures) -> None:
+    """A take in which the phrase can't be heard is left out, and said when too few are left."""
+    hiss = np.random.default_rng(4).normal(0, 500, SAMPLE_RATE).astype(np.int16)
+    wrong = TakeFeatures(CUE, hear(plain_windows([hiss])), features.takes[0].speaker)
+    assert features.talk is not None
+    with pytest.raises(CompanionError, match="only 2 takes"):
+        learn_from(CUE, [*features.takes[:2], wrong], features.talk)
+
+
+def test_a_damaged_file_is_told_with_a_remedy(tmp_path: Path) -> None:
+    """One plain sentence and what to do."""
+    (tmp_path / REHEARSED).write_bytes(b"not features")
+    with pytest.raises(CompanionError, match="damaged"):
+        recall_features(tmp_path)
+
+
+def test_features_of_another_model_are_no_use(
+    features: VoiceFeatures, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another model heard is not learnt from, and a new rehearsal deletes it."""
+    with monkeypatch.context() as earlier:
+        earlier.setattr("companion.listening.voice.files.MODEL", "an earlier one")
+        keep_reviewed(tmp_path, features.takes[0])
+    keep_reviewed(tmp_path, features.takes[1])
+    assert len(recall_features(tmp_path).takes) == 1
+    keep_rehearsed(tmp_path, features)
+    assert reviewed_count(tmp_path) == 1
+    assert len(recall_features(tmp_path).takes) == 4
+
+
+def test_a_voice_learnt_with_another_model_is_told_with_a_remedy(
+    features: VoiceFeatures, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its numbers mean nothing to this model, so that the teacher has to rehearse again."""
+    with monkeypatch.context() as earlier:
+        earlier.setattr("companion.listening.voice.files.MODEL", "an earlier one")
+        keep(tmp_path, relearn(VOCABULARY, features))
+    with pytest.raises(CompanionError, match="another version") as told:
+        recall(tmp_path)
+    assert told.value.remedy == "Rehearse again: companion rehearse"

@@ -1,0 +1,80 @@
+"""The pages of a running companion: what they can open, and by which clock they go."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from companion.errors import CompanionError
+from companion.lesson.mark import Source
+from companion.lesson.opening import Opening
+from companion.live.live import Live
+from companion.live.pages_port import LivePort
+from companion.pages.port import LogPort
+from tests.school_day import CLASSES, HandClock, settings
+
+WISH, OTHER = "01JD0000000000000000000000", "01JD0000000000000000000001"
+
+
+@pytest.fixture
+def clock() -> HandClock:
+    """Give a clock that stands at ten minutes to eight on a Monday."""
+    clock = HandClock()
+    clock.jump(timedelta(minutes=-10))
+    return clock
+
+
+@pytest.fixture
+def live(tmp_path: Path, clock: HandClock) -> Iterator[Live]:
+    """Give a running companion with a timetable and no ears."""
+    live = Live(tmp_path / "sessions.db", settings(timetable=True), open_spotter=None, clock=clock)
+    live.start()
+    yield live
+    live.stop()
+
+
+@pytest.fixture
+def port(live: Live, tmp_path: Path, clock: HandClock) -> LivePort:
+    """Give its pages' port."""
+    return LivePort(live, lambda: None, LogPort(tmp_path / "sessions.db", clock.wall))
+
+
+def test_the_coming_class_is_offered_on_its_day_only(port: LivePort, live: Live, clock: HandClock) -> None:
+    """Before eight it is the first one; when the day is over, nobody; plans and classes are always there."""
+    choice = port.choice()
+    assert choice.coming is not None
+    assert choice.coming.class_group == "4-Hazel"
+    assert set(choice.class_groups) == set(CLASSES.values())
+    assert choice.plans == ("garden",)
+    clock.go_on(12 * 3600)
+    live.soon(live.tick).result()
+    assert port.choice().coming is None
+
+
+def test_a_wish_that_comes_again_opens_no_second_session(port: LivePort) -> None:
+    """A page whose answer was lost sends its wish anew; another wish is another session."""
+    first = port.open("5-Oak", None, "hall", request=WISH)
+    assert (first.class_group, first.room) == ("5-Oak", "hall")
+    assert port.open("5-Oak", None, "hall", request=WISH).id == first.id
+    unnamed = port.open("", None, "", request=OTHER)
+    assert (unnamed.class_group, unnamed.room) == ("unplanned", "garden and kitchen")
+
+
+def test_the_open_session_goes_by_the_steady_clock(port: LivePort, live: Live, clock: HandClock) -> None:
+    """Somebody sets the computer's clock in mid-lesson: the page's minutes and its close stay right."""
+    session = live.open(Opening("4-Hazel"), Source.PAGE).result()
+    clock.go_on(60)
+    clock.jump(timedelta(hours=2))
+    assert port.now_ms(session) == 60_000
+    closed = port.close(session.id, request=WISH)
+    assert closed.closed_ms == 60_000
+    assert port.now_ms(closed) == 2 * 3_600_000 + 60_000
+
+
+def test_the_timetables_class_is_not_opened_over_itself(port: LivePort, live: Live) -> None:
+    """The command without a name says that the class is there already; nothing is closed."""
+    session = live.open_lesson(Source.COMMAND_LINE).result()
+    with pytest.raises(CompanionError, match="4-Hazel is open already"):
+        live.open_lesson(Source.COMMAND_LINE).result()
+    assert port.now_ms(session) == 0

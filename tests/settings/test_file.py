@@ -1,0 +1,75 @@
+"""Changes to the settings file by the program."""
+
+from pathlib import Path
+
+import pytest
+import tomlkit
+
+from companion.errors import CompanionError
+from companion.settings.file import append_table, edit
+
+SETTINGS = """# Mine, and I like it so.
+[[plans]]
+name = "garden"   # the long bed
+phases = [{ name = "arrival", minutes = 5 }]
+"""
+F9 = {"press": "f9", "does": "praise"}
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Give the test a settings file."""
+    path = tmp_path / "companion.toml"
+    path.write_text(SETTINGS)
+    return path
+
+
+@pytest.mark.parametrize("before", ["", "keys = []\n", 'keys = [{ press = "f8", does = "undo" }]\n'])
+def test_a_table_is_added_and_comments_stay(path: Path, before: str) -> None:
+    """A table joins the others in the form they have, and every comment and blank of the teacher stays."""
+    path.write_text(before + SETTINGS)
+    settings = edit(path, lambda document: append_table(document, "keys", F9))
+    assert [key.press for key in settings.keys][-1] == "f9"
+    assert SETTINGS.rstrip() in path.read_text()
+    again = edit(path, lambda document: append_table(document, "keys", {"press": "f7", "does": "undo"}))
+    assert len(again.keys) == len(settings.keys) + 1
+    assert path.stat().st_mode & 0o077 == 0
+
+
+def test_an_invalid_change_leaves_the_file_alone(path: Path) -> None:
+    """What would make the settings invalid is refused, and the file is as it was."""
+    with pytest.raises(CompanionError, match="plain character"):
+        edit(path, lambda document: append_table(document, "keys", {**F9, "press": "p"}))
+    assert path.read_text() == SETTINGS
+    assert list(path.parent.iterdir()) == [path]
+
+
+def test_a_broken_file_is_not_touched(path: Path) -> None:
+    """A file that is not valid now is named and left to its owner."""
+    path.write_text("plans = [")
+    with pytest.raises(CompanionError, match="not valid TOML"):
+        edit(path, lambda document: append_table(document, "keys", F9))
+    assert path.read_text() == "plans = ["
+
+
+def test_a_disk_that_refuses_is_reported(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When the file can't be put in place, the old one is whole and nothing is left beside it."""
+
+    def refuse(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fsync", refuse)
+    with pytest.raises(CompanionError, match="No space left") as refused:
+        edit(path, lambda document: append_table(document, "keys", F9))
+    assert refused.value.safe
+    assert path.read_text() == SETTINGS
+    assert list(path.parent.iterdir()) == [path]
+
+
+def test_a_change_may_be_anything(path: Path) -> None:
+    """Whatever a form on a page changes goes the same way."""
+
+    def rename(document: tomlkit.TOMLDocument) -> None:
+        document["school"] = {"name": "Alder Lane School"}
+
+    assert edit(path, rename).school.name == "Alder Lane School"
