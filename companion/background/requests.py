@@ -11,7 +11,8 @@ from companion.lesson.command import Action, Command
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
 from companion.lesson.opening import Opening
 from companion.lesson.session import Session
-from companion.live.live import Live, reviewed_takes
+from companion.live import clip_folder, reviewed_takes
+from companion.live.live import Live
 from companion.pages.serve import PageServer
 from companion.pressing.hotkeys import Hotkeys
 from companion.settings.settings import ListeningSection
