@@ -8,7 +8,8 @@ from companion.lesson.counting import count_words, minute
 from companion.lesson.doubts import ReviewList, review_list
 from companion.lesson.handoff import phase_summaries
 from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, NearMiss
-from companion.lesson.session import Session, Stretch
+from companion.lesson.session import Session
+from companion.lesson.span import Stretch
 
 SIGN = {Kind.PRAISE: "+", Kind.REMINDER: "–"}
 """Beside the word, never in its place."""

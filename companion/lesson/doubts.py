@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from companion.lesson.mark import Kind, Mark, MarkState, NearMiss
-from companion.lesson.session import Session, Stretch
+from companion.lesson.session import Session
+from companion.lesson.span import Stretch
 
 BOUNDARY_MS = 20_000
 """A mark this soon after a phase change may mean the phase before: teachers often judge a phase just

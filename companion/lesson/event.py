@@ -1,7 +1,7 @@
 """Everything that can happen in a session, as values.
 
 An `Event` is the envelope that the session log keeps; its body is one of the classes below. What a
-session *is* comes from folding its events (`companion.lesson.session`). Review, undo and overruling are
+session *is* comes from folding its events (`companion.lesson.fold`). Review, undo and overruling are
 events as well: nothing is edited in place.
 
 A new kind of event is a new class here, a name in `BODIES`, and a case in the fold.

@@ -16,10 +16,11 @@ from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
+from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.lesson.plan import Plan
-from companion.lesson.session import Session, fold
+from companion.lesson.session import Session
 from companion.listening.ear import Catch
 from companion.listening.microphone.capture import Microphone
 from companion.live.clip_folder import KeptClips

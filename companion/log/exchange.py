@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.lesson.session import fold
+from companion.lesson.fold import fold
 from companion.log.codec import event_of, row_of
 from companion.log.store import SessionLog, open_log
 from companion.log.summary import write_summary

@@ -13,8 +13,9 @@ from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.lesson.event import Body, Event, SessionOpened
+from companion.lesson.fold import fold
 from companion.lesson.refusal import refusal
-from companion.lesson.session import Session, fold
+from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.schema import migrations
 from companion.log.summary import Summary, Tally, summary_from, write_summary

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from companion.lesson.counting import minute
 from companion.lesson.mark import WHOLE_CLASS, Kind, Mark
 from companion.lesson.plan_clock import phase_left_ms
-from companion.lesson.session import PhaseSpan, Session
+from companion.lesson.session import Session
+from companion.lesson.span import PhaseSpan
 
 LEAST_GAP = 2.4
 """Marks of one kind closer than this are drawn one above the other."""

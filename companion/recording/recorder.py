@@ -11,10 +11,11 @@ from datetime import timedelta
 from companion.clock import Clock
 from companion.lesson import event as ev
 from companion.lesson.command import Command
+from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.lesson.plan_clock import phase_due
-from companion.lesson.session import Session, fold
+from companion.lesson.session import Session
 from companion.listening.candidate import Candidate
 from companion.log.store import SessionLog
 from companion.recording.heartbeat import Heartbeat

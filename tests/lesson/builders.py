@@ -4,10 +4,11 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from companion.lesson import event as ev
+from companion.lesson.fold import fold
 from companion.lesson.mark import WHOLE_CLASS, Kind, Source
 from companion.lesson.plan import Phase, Plan
 from companion.lesson.recognition import Level
-from companion.lesson.session import Session, fold
+from companion.lesson.session import Session
 
 PLAN = Plan(
     "garden lesson",

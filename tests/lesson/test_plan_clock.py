@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 from companion.lesson import event as ev
+from companion.lesson.fold import fold
 from companion.lesson.plan import Advance, Phase, Plan
 from companion.lesson.plan_clock import lesson_left_ms, phase_due, phase_left_ms
-from companion.lesson.session import Session, fold
+from companion.lesson.session import Session
 from tests.lesson.builders import OPENED, began, events, told
 
 BY_CLOCK = Plan(

@@ -3,11 +3,12 @@
 from datetime import UTC, datetime
 
 from companion.lesson import event as ev
+from companion.lesson.fold import fold
 from companion.lesson.mark import WHOLE_CLASS, Kind, Source, table_scope
 from companion.lesson.plan import Phase, Plan
 from companion.lesson.recognition import Level
 from companion.lesson.reflection import Rating, carry_over_ideas, rating_of, steps
-from companion.lesson.session import Session, fold
+from companion.lesson.session import Session
 
 PLAN = Plan("garden", (Phase("arrival", 3), Phase("work time", 20), Phase("cleanup", 6)))
 LEVELS = (Level("Full Basket", 2), Level("First Sprout", 1))

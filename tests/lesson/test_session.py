@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
+from companion.lesson.fold import fold
 from companion.lesson.mark import FamilyContact, Kind, MarkState, NoteKind, Source
 from companion.lesson.refusal import refusal
-from companion.lesson.session import fold
 from tests.lesson.builders import AT, LEVELS, OPENED, PLAN, began, events, many, praise, reminder, told
 
 UNDO = ev.UndoAsked(0, Source.VOICE)

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from companion.errors import CompanionError
 from companion.lesson import event as ev
+from companion.lesson.fold import fold
 from companion.lesson.mark import Source
-from companion.lesson.session import fold
 from companion.log.codec import event_of, row_of
 from companion.log.store import SessionLog, open_log
 from tests.lesson.builders import AT, OPENED, began, events, many, praise, reminder

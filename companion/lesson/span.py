@@ -1,0 +1,65 @@
+"""Stretches of a session: phases as they really ran, and what was not heard."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from companion.lesson.mark import Source
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseSpan:
+    """A phase as it really ran. A phase may run more than once in a session."""
+
+    name: str
+    began_ms: int
+    ended_ms: int | None
+    """None while it is still going on."""
+    source: Source = Source.KEY
+    """What moved the lesson into it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of the session in which nothing was heard, and why."""
+
+    began_ms: int
+    ended_ms: int | None
+    reason: str
+
+
+def span_at(phases: Iterable[PhaseSpan], at_ms: int) -> int | None:
+    """Return the index of the last phase that had begun by `at_ms`, or None before the first."""
+    found = None
+    for index, span in enumerate(phases):
+        if span.began_ms <= at_ms:
+            found = index
+    return found
+
+
+def name_at(phases: Sequence[PhaseSpan], at_ms: int) -> str:
+    """Return the name of the phase in force at `at_ms`, or "" before the first."""
+    index = span_at(phases, at_ms)
+    return "" if index is None else phases[index].name
+
+
+def begin_stretch(stretches: list[Stretch], at_ms: int, reason: str) -> None:
+    """Open a stretch at the end of `stretches`, unless one is open already."""
+    if stretches and stretches[-1].ended_ms is None:
+        return
+    stretches.append(Stretch(at_ms, None, reason))
+
+
+def end_stretch(stretches: list[Stretch], at_ms: int) -> None:
+    """End the stretch that is open, if there is one; it never ends before it began."""
+    if stretches and stretches[-1].ended_ms is None:
+        stretches[-1] = replace(stretches[-1], ended_ms=max(at_ms, stretches[-1].began_ms))
+
+
+def spans_of(beginnings: Iterable[PhaseSpan], closed_ms: int | None) -> tuple[PhaseSpan, ...]:
+    """Return the phases in the order of their beginnings, each ended by the next or by the close."""
+    ordered = sorted(beginnings, key=lambda span: span.began_ms)
+    ends = [span.began_ms for span in ordered[1:]] + [closed_ms]
+    return tuple(
+        replace(span, ended_ms=None if end is None else max(span.began_ms, end))
+        for span, end in zip(ordered, ends, strict=False)
+    )
