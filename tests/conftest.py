@@ -10,7 +10,7 @@ from hypothesis import settings
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
 
-pytest_plugins = ["tests.rig", "tests.rig_sound"]
+pytest_plugins = ["tests.rig", "tests.rig_sound", "tests.watched"]
 
 
 @pytest.hookimpl(wrapper=True)

@@ -21,7 +21,6 @@ from pathlib import Path
 import numpy as np
 import torch
 from numpy.typing import NDArray
-from onnxruntime.quantization import QuantType, quantize_dynamic
 from torch import Tensor, nn
 from torch.nn import functional
 
@@ -103,6 +102,8 @@ def find_components(model: AcousticModel, batches: "Queue[Batch]") -> None:
 
 def store(model: AcousticModel) -> None:
     """Write the network, with the weights of its matrices as whole numbers."""
+    from onnxruntime.quantization import QuantType, quantize_dynamic  # noqa: PLC0415 - after the package, which silences it
+
     with tempfile.TemporaryDirectory() as folder:
         exact = Path(folder) / "exact.onnx"
         torch.onnx.export(

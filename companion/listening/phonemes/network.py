@@ -7,6 +7,8 @@ from typing import Protocol, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.listening.runtime import load_onnxruntime
+
 
 class Network(Protocol):
     """What is used of an onnxruntime session."""
@@ -18,8 +20,7 @@ class Network(Protocol):
 
 def open_network(model: bytes | Path) -> Network:
     """Open a network, from a file or from what stands in one."""
-    import onnxruntime  # noqa: PLC0415 - slow to import, and not needed by most commands
-
+    onnxruntime = load_onnxruntime()
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = options.inter_op_num_threads = 1
     session = onnxruntime.InferenceSession(model, options, providers=["CPUExecutionProvider"])
