@@ -124,7 +124,7 @@ def _show(console: Console, recorded: Recorded) -> None:
 
 
 _SAID = {
-    "UndoAsked": "taken back",
+    "LastTakenBack": "taken back",
     "NoteOpened": "an individual note was opened",
     "ListeningPaused": "listening paused",
     "MarkDoubled": "the same mark again",

@@ -14,6 +14,8 @@ class Action(StrEnum):
     NEXT_PHASE = "next phase"
     PHASE = "phase"
     UNDO = "undo"
+    TELL = "tell the class"
+    """Of the marks that were held."""
     NOTE = "note"
     PAUSE = "pause listening"
     RESUME = "resume listening"

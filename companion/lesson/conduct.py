@@ -7,6 +7,7 @@ from companion.lesson.command import Action, Command
 from companion.lesson.mark import Mark, NoteKind, Source
 from companion.lesson.plan import Advance
 from companion.lesson.session import Session
+from companion.lesson.undo import take_back
 
 SAME_MS = 2_000
 """Two sources that ask for the same thing within this time mean one thing."""
@@ -42,7 +43,9 @@ def carry_out(  # noqa: PLR0911 - one case an action
             there = session.phase is not None and session.phase.name == command.phase
             return () if there else (ev.PhaseBegan(command.phase, at_ms, source),)
         case Action.UNDO:
-            return (ev.UndoAsked(at_ms, source),)
+            return (take_back(session, at_ms, source),)
+        case Action.TELL if session.untold:
+            return (ev.MarksTold(tuple(mark.id for mark in session.untold), at_ms, source),)
         case Action.NOTE:
             return (ev.NoteOpened(command.note or NoteKind.OTHER, at_ms, source),)
         case Action.PAUSE if not session.paused:
@@ -95,7 +98,9 @@ def _mark(
         if _means_the_same(mark, command, at_ms, source):
             return ev.MarkDoubled(mark.id, at_ms, source)
     if heard is None:
-        return ev.MarkMade(command.kind, at_ms, source, command.scope, command.routine)
+        return ev.MarkMade(
+            command.kind, at_ms, source, command.scope, command.routine, held=session.holds_marks
+        )
     return ev.MarkMade(
         command.kind,
         at_ms,
@@ -106,6 +111,7 @@ def _mark(
         heard.confidence,
         heard.engine,
         heard.reasons,
+        held=session.holds_marks,
     )
 
 

@@ -9,7 +9,10 @@ A new kind of event is a new class here, a name in `BODIES`, and a case in the f
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import get_args
 
+from companion.lesson import aftercare
+from companion.lesson.carry_over import CarriedOver
 from companion.lesson.command import Command
 from companion.lesson.mark import WHOLE_CLASS, FamilyContact, Kind, NoteKind, Source
 from companion.lesson.plan import Plan
@@ -28,7 +31,11 @@ class SessionOpened:
     engine: str | None = None
     """Which engine listens; None for a session without listening."""
     carry_over: str = ""
-    """What was left unsaid at the end of this class group's last session."""
+    """What was left unsaid at the end of this class group's last session, in logs before `waiting`."""
+    waiting: tuple[CarriedOver, ...] | None = None
+    """All that is still to be said to this class group, oldest first; None in logs before this was kept."""
+    holds_marks: bool = False
+    """Whether a mark is held until the teacher tells the class, or told at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +48,9 @@ class ClassGroupNamed:
     class_group: str
     plan: Plan | None = None
     carry_over: str = ""
-    """What was left unsaid at the end of that class group's last session."""
+    """What was left unsaid at the end of that class group's last session, in logs before `waiting`."""
+    waiting: tuple[CarriedOver, ...] | None = None
+    """All that is still to be said to that class group, as in `SessionOpened`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +75,8 @@ class MarkMade:
     confidence: float | None = None
     engine: str | None = None
     reasons: tuple[str, ...] = ()
+    held: bool = False
+    """Whether the class is told of it later (`MarksTold`); it counts from now on all the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +102,29 @@ class NearMissHeard:
 
 @dataclass(frozen=True, slots=True)
 class UndoAsked:
-    """The teacher took back the newest mark that still stands, if there was one."""
+    """The teacher took back the newest mark that still stands, if there was one: undo in older logs."""
 
+    at_ms: int
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class LastTakenBack:
+    """The teacher took back what was done last, whatever it was (`companion.lesson.undo`).
+
+    taken_back: numbers of the events that were one step; none if there was nothing to take back.
+    """
+
+    taken_back: tuple[int, ...]
+    at_ms: int
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class MarksTold:
+    """The class was told of marks that had been held, or that were added afterwards."""
+
+    marks: tuple[str, ...]
     at_ms: int
     source: Source
 
@@ -216,6 +248,8 @@ class MarkAdded:
     at_ms: int | None = None
     scope: str = WHOLE_CLASS
     routine: str | None = None
+    why: str = ""
+    """Why it comes late, in the teacher's words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,7 +307,12 @@ class CarryOverWritten:
 
 @dataclass(frozen=True, slots=True)
 class CarryOverSaid:
-    """The carry-over of the last session was said to the class."""
+    """A carry-over was said to the class.
+
+    origin: the session that it was written in; "": all that this session was opened with.
+    """
+
+    origin: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,6 +335,8 @@ Body = (
     | MarkDoubled
     | NearMissHeard
     | UndoAsked
+    | LastTakenBack
+    | MarksTold
     | NoteOpened
     | NoteCompleted
     | NoteDropped
@@ -320,6 +361,7 @@ Body = (
     | CarryOverSaid
     | SessionSettled
     | SessionReopened
+    | aftercare.Aftercare
 )
 
 BODIES: dict[str, type[Body]] = {
@@ -354,6 +396,18 @@ BODIES: dict[str, type[Body]] = {
     "carry-over said": CarryOverSaid,
     "session settled": SessionSettled,
     "session reopened": SessionReopened,
+    "last taken back": LastTakenBack,
+    "marks told": MarksTold,
+    "carry-over dropped": aftercare.CarryOverDropped,
+    "carry-over moved": aftercare.CarryOverMoved,
+    "promise kept": aftercare.PromiseKept,
+    "promise moved": aftercare.PromiseMoved,
+    "promise dropped": aftercare.PromiseDropped,
+    "award given": aftercare.AwardGiven,
+    "award returned": aftercare.AwardReturned,
+    "routine taught again": aftercare.RoutineTaughtAgain,
+    "session taught": aftercare.SessionTaught,
+    "note handed over": aftercare.NoteHandedOver,
 }
 """The name of each kind of event in the log. A name, once used, is never used for anything else."""
 
@@ -372,6 +426,17 @@ TAKES_BACK = (
     RecognitionOverruled,
 )
 """The steps that the review can take back; what happened in the lesson itself stays said."""
+
+AFTER_SETTLING = (
+    SessionReopened,
+    LastTakenBack,
+    NoteOpened,
+    NoteCompleted,
+    NoteDropped,
+    CarryOverSaid,
+    *get_args(aftercare.Aftercare),
+)
+"""What a settled session takes: what is looked after beyond the lesson, and its reopening."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,11 @@
 """The fold: from the events of a session to what the session is."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
 from companion.lesson import event as ev
+from companion.lesson import undo
+from companion.lesson.care_sheet import CareSheet
 from companion.lesson.mark import IndividualNote
 from companion.lesson.mark_sheet import MarkSheet
 from companion.lesson.plan import Plan
@@ -25,17 +27,34 @@ def fold(events: Iterable[ev.Event]) -> Session:
         msg = "a session begins with the event that opens it"
         raise ValueError(msg)
     draft = _Draft()
-    taken_back = _taken_back(told)
+    by_review, by_undo = _taken_back(told), _undone(told)
+    never_was = by_review | {
+        seq for seq, event in by_undo.items() if not isinstance(event.body, undo.LASTING)
+    }
     for event in told:
-        if event.seq not in taken_back:
+        if isinstance(event.body, ev.LastTakenBack):
+            draft.take_back(event.body, [by_undo[seq] for seq in event.body.taken_back if seq in by_undo])
+        elif event.seq not in never_was:
             draft.take(event)
-    return draft.session(told, told[0].body, taken_back)
+    return draft.session(told, told[0].body, by_review | by_undo.keys())
 
 
 def _taken_back(events: list[ev.Event]) -> frozenset[int]:
     steps = {event.seq for event in events if isinstance(event.body, ev.TAKES_BACK)}
     asked = {event.body.taken_back for event in events if isinstance(event.body, ev.EventTakenBack)}
     return frozenset(steps & asked)
+
+
+def _undone(events: list[ev.Event]) -> dict[int, ev.Event]:
+    """Return the events that undo took back, by their numbers."""
+    asked = {
+        seq
+        for event in events
+        if isinstance(event.body, ev.LastTakenBack)
+        for seq in event.body.taken_back
+        if seq < event.seq
+    }
+    return {event.seq: event for event in events if event.seq in asked and isinstance(event.body, undo.STEPS)}
 
 
 @dataclass(slots=True)
@@ -53,13 +72,16 @@ class _Draft:
     self_rating: SelfRating | None = None
     teacher_view: str = ""
     carry_over: str = ""
-    carry_over_said: bool = False
+    care: CareSheet = field(default_factory=CareSheet)
     overruled: Overruling | None = None
     closed_ms: int | None = None
     settled: bool = False
     reopened_for: list[str] = field(default_factory=list)
 
+    last_taken_back: tuple[ev.Event, ...] = ()
+
     def take(self, event: ev.Event) -> None:  # noqa: PLR0912 - one case a kind of event
+        self.care.take(event)
         match event.body:
             case ev.ClassGroupNamed() as body:
                 self.named = body
@@ -91,8 +113,6 @@ class _Draft:
                 self.overruled = Overruling(level, reason)
             case ev.CarryOverWritten(text=text):
                 self.carry_over = text
-            case ev.CarryOverSaid():
-                self.carry_over_said = True
             case ev.SessionSettled():
                 self.settled = True
             case ev.SessionReopened(reason=reason):
@@ -100,6 +120,23 @@ class _Draft:
                 self.reopened_for.append(reason)
             case _:
                 self.sheet.take(event, self.phases)
+
+    def take_back(self, body: ev.LastTakenBack, events: list[ev.Event]) -> None:
+        """Take back what lasts in `events`; the others were never taken in."""
+        self.last_taken_back = tuple(events) or self.last_taken_back
+        if not body.taken_back:
+            self.sheet.vain_undos += 1
+        for event in events:
+            match event.body:
+                case ev.MarkMade():
+                    self.sheet.undo(f"m{event.seq}")
+                case ev.ListeningPaused():
+                    end_stretch(self.pauses, body.at_ms)
+                case ev.ListeningResumed():
+                    begin_stretch(self.pauses, body.at_ms, "paused")
+                case ev.SessionClosed(at_ms=at_ms):
+                    end_stretch(self.unheard, at_ms)
+                    self.unheard.append(Stretch(at_ms, max(at_ms, body.at_ms), "the lesson had been ended"))
 
     def _take_note(self, event: ev.Event) -> None:
         match event.body:
@@ -118,7 +155,7 @@ class _Draft:
                 self.notes.pop(note, None)
 
     def session(
-        self, events: list[ev.Event], opened: ev.SessionOpened, taken_back: frozenset[int]
+        self, events: list[ev.Event], opened: ev.SessionOpened, taken_back: Collection[int]
     ) -> Session:
         phases = spans_of(self.phases, self.closed_ms)
         steps = (
@@ -135,8 +172,10 @@ class _Draft:
             tables=opened.tables,
             room=opened.room,
             engine=opened.engine,
-            carry_over_before=(self.named or opened).carry_over,
-            carry_over_said=self.carry_over_said,
+            holds_marks=opened.holds_marks,
+            waiting=self.care.waiting,
+            lists_waiting=opened.waiting is not None,
+            answers=tuple(self.care.answers),
             phases=phases,
             marks=self.sheet.marks(phases),
             near_misses=self.sheet.near_misses(phases),
@@ -154,4 +193,13 @@ class _Draft:
             last_seq=events[-1].seq,
             last_ms=max(event.offset_ms for event in events),
             steps=tuple(steps),
+            last_told=self.sheet.last_told,
+            promises=self.care.promises(self.notes.values()),
+            award=self.care.award,
+            taught_again=tuple(self.care.taught_again),
+            by_guest=self.care.by_guest,
+            handed_over=self.care.handed_over,
+            changed_since_handed_over=self.care.changed_since,
+            done=undo.steps_in(events, taken_back),
+            taken_back=self.last_taken_back,
         )

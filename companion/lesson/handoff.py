@@ -6,8 +6,10 @@ from datetime import datetime
 
 from companion.lesson.counting import count_words
 from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark
+from companion.lesson.promise import Promise, due_words, kept_words
 from companion.lesson.session import Session
 
+NO_MARK_LINE = "No mark was made in this lesson, so there is no recognition."
 INFORMATION_LINE = "For your information only; nothing is asked of you."
 
 NO_ROUTINE = "as a whole"
@@ -40,6 +42,13 @@ class HandOffNote:
     notes: tuple[IndividualNote, ...]
     """Completed individual notes; private to the class's own teacher."""
     settled: bool
+    kept_promises: tuple[Promise, ...] = ()
+    """Family contacts since the class's last lesson, where the teacher wants them told; private."""
+
+    @property
+    def marked(self) -> bool:
+        """Whether any mark stands."""
+        return bool(self.praise or self.reminder)
 
 
 def phase_summaries(session: Session) -> tuple[PhaseSummary, ...]:
@@ -70,7 +79,7 @@ def _what(mark: Mark) -> str:
     return f"{mark.routine} ({mark.scope})" if mark.routine else mark.scope
 
 
-def hand_off_note(session: Session) -> HandOffNote:
+def hand_off_note(session: Session, kept_promises: tuple[Promise, ...] = ()) -> HandOffNote:
     """Return the note for the class's own teacher. Notes that name no child yet are left out."""
     return HandOffNote(
         class_group=session.class_group,
@@ -82,6 +91,7 @@ def hand_off_note(session: Session) -> HandOffNote:
         phases=phase_summaries(session),
         notes=tuple(note for note in session.notes if note.complete),
         settled=session.settled,
+        kept_promises=kept_promises,
     )
 
 
@@ -91,13 +101,14 @@ def as_text(note: HandOffNote) -> str:
         f"{note.class_group}, {note.opened_at:%A %d %B %Y, %H:%M}",
         f"Recognition: {note.recognition or 'none today'} ({count_words(note.praise, note.reminder)})",
     ]
+    if not note.marked and note.recognition is None:
+        lines.append(NO_MARK_LINE)
     if not note.settled:
         lines.append("Not settled with the class yet.")
     lines += _paragraph("What went well", praised(note))
     lines += _paragraph("What to work on", reminded(note))
-    if note.notes:
-        lines += ["", "Private, about single children:"]
-        lines += [f"- {private_line(entry)}" for entry in note.notes]
+    if private := private_lines(note):
+        lines += ["", "Private, about single children:", *(f"- {line}" for line in private)]
     return "\n".join([*lines, "", INFORMATION_LINE])
 
 
@@ -119,10 +130,15 @@ def _paragraph(title: str, said: tuple[str, ...]) -> list[str]:
     return ["", f"{title}:", *(f"- {line}" for line in said)] if said else []
 
 
+def private_lines(note: HandOffNote) -> tuple[str, ...]:
+    """Return what is about single children: individual notes, then family contacts that were made since."""
+    return (*map(private_line, note.notes), *map(kept_words, note.kept_promises))
+
+
 def private_line(note: IndividualNote) -> str:
     """Return one individual note as a line: child, kind, what happened, what will be done and by when."""
     said = f"{note.child}: {note.kind}" + (f", {note.line}" if note.line else "")
     if note.contact is None:
         return f"{said}. Family: no contact planned."
     contact = note.contact
-    return f"{said}. Family: {contact.by} by {contact.how}, {contact.when}."
+    return f"{said}. Family: {contact.by} by {contact.how}, {due_words(contact.due, contact.when)}."

@@ -1,6 +1,7 @@
 """Marks, near misses and individual notes as the lesson knows them."""
 
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 
 WHOLE_CLASS = "class"
@@ -73,6 +74,15 @@ class Mark:
     reasons: tuple[str, ...] = ()
     doubled_by: tuple[Source, ...] = ()
     """Other sources that meant the same mark and were not counted again."""
+    told: bool = True
+    """Whether the class was told of it; one that is held or was added afterwards is told later."""
+    why: str = ""
+    """Why it came late, where it was added afterwards."""
+
+    @property
+    def late(self) -> bool:
+        """Whether it was added after the fact."""
+        return self.source is Source.REVIEW
 
     @property
     def certainty(self) -> float:
@@ -116,7 +126,10 @@ class FamilyContact:
 
     by: str
     how: str
-    when: str
+    when: str = ""
+    """When, in the teacher's words; may be left to `due`."""
+    due: date | None = None
+    """The last day for it; None in logs before this was kept."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,8 @@ class MarkSheet:
     """
 
     vain_undos: int = 0
+    last_told: tuple[str, ...] = ()
+    """What the class was told of last."""
     _marks: dict[str, Mark] = field(default_factory=dict)
     _moved: dict[str, str] = field(default_factory=dict)
     """Phases that the review gave to marks."""
@@ -37,6 +39,10 @@ class MarkSheet:
                 self._hear(f"c{event.seq}", body)
             case ev.UndoAsked():
                 self._undo()
+            case ev.MarksTold(marks=marks):
+                self.last_told = marks
+                for mark in self._marks.keys() & set(marks):
+                    self._marks[mark] = replace(self._marks[mark], told=True)
             case ev.MarkKept(mark=mark) | ev.MarkRestored(mark=mark):
                 self._set_state(mark, MarkState.KEPT)
             case ev.MarkChanged() as body:
@@ -81,6 +87,7 @@ class MarkSheet:
             confidence=body.confidence,
             engine=body.engine,
             reasons=body.reasons,
+            told=not body.held,
         )
 
     def _hear(self, near_miss: str, body: ev.NearMissHeard) -> None:
@@ -95,6 +102,10 @@ class MarkSheet:
             engine=body.engine,
             reasons=body.reasons,
         )
+
+    def undo(self, mark: str) -> None:
+        """Take back the mark `mark`."""
+        self._set_state(mark, MarkState.UNDONE)
 
     def _undo(self) -> None:
         for mark in reversed(self._marks.values()):
@@ -134,6 +145,8 @@ class MarkSheet:
             state=MarkState.ADDED,
             stamped_phase="",
             routine=body.routine,
+            told=False,
+            why=body.why,
         )
 
     def _confirm(self, mark: str, body: ev.NearMissConfirmed) -> None:
@@ -156,4 +169,5 @@ class MarkSheet:
             confidence=miss.confidence,
             engine=miss.engine,
             reasons=miss.reasons,
+            told=False,
         )

@@ -10,6 +10,10 @@ class Level:
 
     name: str
     least_margin: int
+    object: str = ""
+    """What goes home with it, in the teacher's own words; "": nothing does."""
+    pieces: int = 1
+    """How many of that object there are."""
 
 
 def level_for(levels: Iterable[Level], margin: int) -> Level | None:

@@ -1,16 +1,17 @@
 """What a session can't take, and why."""
 
 from companion.lesson import event as ev
+from companion.lesson.care_refusal import care_refusal
 from companion.lesson.session import Session
 
 
 def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PLR0912 - one case a rule
     """Return why `body` can't be recorded in `session`, or None if it can.
 
-    A settled session takes nothing but its reopening. During the review, a step must be about a mark,
-    near miss, note or phase that is there.
+    A settled session takes nothing that moves its count before it is opened again. During the review, a
+    step must be about a mark, near miss, note or phase that is there.
     """
-    if session.settled and not isinstance(body, ev.SessionReopened):
+    if session.settled and not isinstance(body, ev.AFTER_SETTLING):
         return "the session is settled"
     match body:
         case ev.SessionOpened():
@@ -42,6 +43,12 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PL
             return f"there is no individual note '{note}'"
         case ev.NoteCompleted(child=""):
             return "a note needs initials or a seat number"
+        case ev.LastTakenBack(taken_back=()) if session.settled:
+            return "nothing was done since the session was settled"
+        case ev.LastTakenBack(taken_back=seqs) if {*seqs} - {event.seq for event in session.done}:
+            return "this can't be taken back"
+        case ev.MarksTold(marks=marks) if {*marks} - {mark.id for mark in session.untold}:
+            return "the class was told of this already"
         case ev.EventTakenBack(taken_back=seq) if seq not in session.steps:
             return f"step {seq} can't be taken back"
-    return None
+    return care_refusal(session, body)

@@ -1,10 +1,15 @@
 """What a session is, as its events tell it so far (`companion.lesson.fold`)."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
+from companion.lesson.aftercare import HandOver, RoutineTaughtAgain
+from companion.lesson.award import AwardOut
+from companion.lesson.carry_over import CarriedOver, CarryOverAnswer
+from companion.lesson.event import Event
 from companion.lesson.mark import IndividualNote, Kind, Mark, MarkState, NearMiss
 from companion.lesson.plan import Plan
+from companion.lesson.promise import Promise
 from companion.lesson.recognition import Level, level_for, next_level
 from companion.lesson.span import PhaseSpan, Stretch, span_at
 
@@ -38,9 +43,14 @@ class Session:
     tables: tuple[str, ...] = ()
     room: str = ""
     engine: str | None = None
-    carry_over_before: str = ""
-    """What was to be said at the start of this session."""
-    carry_over_said: bool = False
+    holds_marks: bool = False
+    """Whether marks are held until the teacher tells the class."""
+    waiting: tuple[CarriedOver, ...] = ()
+    """What was to be said to the class when it came, oldest first."""
+    lists_waiting: bool = True
+    """Whether that is all that waited; sessions of older logs were opened with the newest only."""
+    answers: tuple[CarryOverAnswer, ...] = ()
+    """What became of carry-overs in this session, of whichever session they are."""
     phases: tuple[PhaseSpan, ...] = ()
     marks: tuple[Mark, ...] = ()
     """All marks in the order of `at_ms`, those that do not stand included."""
@@ -64,6 +74,23 @@ class Session:
     last_ms: int = 0
     steps: tuple[int, ...] = ()
     """Numbers of the review's events that can still be taken back, oldest first."""
+    last_told: tuple[str, ...] = ()
+    """The marks that the class was told of last, after they had been held."""
+    promises: tuple[Promise, ...] = ()
+    """The family contacts that were planned, as they stand; private."""
+    award: AwardOut | None = None
+    """The object that went home with the recognition."""
+    taught_again: tuple[RoutineTaughtAgain, ...] = ()
+    by_guest: bool = False
+    """Whether a guest taught it."""
+    handed_over: HandOver | None = None
+    """How the hand-off note was handed over last."""
+    changed_since_handed_over: bool = False
+    """Whether the note says something else by now."""
+    done: tuple[Event, ...] = field(default=(), compare=False)
+    """What undo could take back, oldest first (`companion.lesson.undo`)."""
+    taken_back: tuple[Event, ...] = field(default=(), compare=False)
+    """The step that undo took back last."""
 
     @property
     def standing(self) -> tuple[Mark, ...]:
@@ -91,16 +118,42 @@ class Session:
 
     @property
     def recognition(self) -> str | None:
-        """Name of the level that the class takes home, or None below the lowest."""
+        """Name of the level that the class takes home, or None below the lowest and without any mark."""
         if self.overruled is not None:
             return self.overruled.level
+        if not self.standing:
+            return None
         level = level_for(self.levels, self.margin)
         return level.name if level else None
 
     @property
     def next_level(self) -> Level | None:
         """The lowest level that the margin does not reach yet."""
+        if not self.standing:
+            # The first praise reaches it, also where a margin of zero would do.
+            return level_for(self.levels, 1) or next_level(self.levels, 0)
         return next_level(self.levels, self.margin)
+
+    @property
+    def untold(self) -> tuple[Mark, ...]:
+        """The standing marks that the class was not told of; none once the count is settled with it."""
+        return () if self.settled else tuple(mark for mark in self.standing if not mark.told)
+
+    @property
+    def to_say(self) -> tuple[CarriedOver, ...]:
+        """What waited for the class and was neither said nor answered in this session."""
+        answered = {answer.origin for answer in self.answers}
+        return tuple(one for one in self.waiting if one.origin not in answered)
+
+    @property
+    def carry_over_before(self) -> str:
+        """All that was to be said to the class when it came, in one line."""
+        return " ".join(one.text for one in self.waiting)
+
+    @property
+    def carry_over_said(self) -> bool:
+        """Whether nothing of it is left to say."""
+        return bool(self.waiting) and not self.to_say
 
     @property
     def phase(self) -> PhaseSpan | None:

@@ -157,6 +157,13 @@ class Live:
         """Record steps of review, reflection or settling in any session: all of them or none."""
         return self.soon(lambda: self._record(session_id, bodies, request))
 
+    def take_back(self, session_id: str, source: Source, *, request: str | None = None) -> Future[Recorded]:
+        """Take back what was done last in any session; a lesson whose end is taken back goes on.
+
+        The result raises CompanionError if another lesson is going on by now.
+        """
+        return self.soon(lambda: self._take_back(session_id, source, request))
+
     @property
     def level_dbfs(self) -> float | None:
         """Loudness at the microphone; None while it is closed."""
@@ -323,6 +330,14 @@ class Live:
         self._follow()
         self._confirm(before, recorded.bodies if recorded else ())
         return recorded
+
+    def _take_back(self, session_id: str, source: Source, request: str | None) -> Recorded:
+        before = self._recorder.session
+        taken = self._recorder.take_back(session_id, source, request=request)
+        self._day.look()
+        self._follow()
+        self._confirm(before or taken.session, taken.bodies)
+        return taken
 
     def _record(self, session_id: str, bodies: tuple[ev.Body, ...], request: str | None) -> Session:
         before = self._recorder.session

@@ -3,7 +3,7 @@
 import threading
 from collections.abc import Callable, Sequence
 
-from companion.lesson.command import Command
+from companion.lesson.command import Action, Command
 from companion.lesson.event import Body
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
@@ -82,6 +82,9 @@ class LivePort:
             recorded = self._live.ask(command, Source.PAGE, request=request).result(DURABLE_WITHIN_S)
             if recorded is not None and recorded.session.id == session_id:
                 return recorded.session
+        if command.action is Action.UNDO:
+            taken = self._live.take_back(session_id, Source.PAGE, request=request)
+            return taken.result(DURABLE_WITHIN_S).session
         return self._elsewhere.submit(session_id, command, request=request)
 
     def close(self, session_id: str, *, request: str) -> Session:

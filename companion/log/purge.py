@@ -6,6 +6,7 @@ from datetime import datetime
 from sqlite_utils import Database
 from ulid import ULID
 
+from companion.log.care_rows import TABLES
 from companion.log.schema import guard_events, unguard_events
 from companion.log.store import SessionLog
 
@@ -32,7 +33,7 @@ def purge(log: SessionLog, sessions: Sequence[str], *, at: datetime) -> int:
 
 
 def _delete(db: Database, session: str) -> int:
-    for table in ("tally", "event"):
+    for table in ("tally", *TABLES, "event"):
         db.table(table).delete_where("session = ?", [session])
     before = db.table("summary").count
     db.table("summary").delete_where("session = ?", [session])

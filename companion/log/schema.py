@@ -67,6 +67,49 @@ def purges(db: Database) -> None:
     db.table("purge").create({"id": str, "at": str, "sessions": int}, pk="id", strict=True)
 
 
+@migrations()
+def aftercare(db: Database) -> None:
+    """Make the tables of what is looked after beyond a session; all can be made again from the events."""
+    for column in ("lists_waiting", "by_guest"):
+        db.table("summary").add_column(column, int, not_null_default=0)
+    db.table("carry_over_answer").create(
+        {"session": str, "place": int, "origin": str, "answer": str, "class_group": str},
+        pk=("session", "place"),
+        strict=True,
+    )
+    db.table("carry_over_answer").create_index(["origin"])
+    db.table("promise").create(
+        {
+            "session": str,
+            "note": str,
+            "child": str,
+            "by_whom": str,
+            "how": str,
+            "due": str,
+            "words": str,
+            "state": str,
+            "kept_on": str,
+            "line": str,
+            "tell": int,
+            "kept_at": str,
+        },
+        pk=("session", "note"),
+        strict=True,
+    )
+    db.table("promise").create_index(["state", "due"])
+    db.table("award").create(
+        {"session": str, "object": str, "since": str, "returned": str}, pk="session", strict=True
+    )
+    db.table("taught_again").create(
+        {"session": str, "phase": str, "routine": str}, pk=("session", "phase", "routine"), strict=True
+    )
+    # A lesson without any mark earns nothing.
+    db.execute(
+        "UPDATE summary SET recognition = NULL WHERE praise = 0 AND reminder = 0 AND session NOT IN "
+        "(SELECT session FROM event WHERE kind = 'recognition overruled')"
+    )
+
+
 def guard_events(db: Database) -> None:
     """Set the triggers that refuse to change or delete an event."""
     for verb in ("UPDATE", "DELETE"):

@@ -162,11 +162,6 @@ class SessionLog:
             rows = self._db.query("SELECT DISTINCT class_group FROM summary ORDER BY class_group")
             return [row["class_group"] for row in rows]
 
-    def carry_over(self, class_group: str) -> str:
-        """Return what is left to say to a class group: the carry-over of its newest session, or ""."""
-        newest = self.summaries(class_group, most=1)
-        return newest[0].carry_over if newest else ""
-
     def _events(self, session_id: str) -> list[Event]:
         rows: Iterator[dict[str, Any]] = self._db.table("event").rows_where(
             "session = ?", [session_id], order_by="seq"

@@ -9,6 +9,7 @@ from sqlite_utils import Database
 
 from companion.lesson.mark import Kind
 from companion.lesson.session import Session
+from companion.log.care_rows import write_care
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,9 @@ class Summary:
     closed: bool
     settled: bool
     carry_over: str
+    lists_waiting: bool = False
+    """Whether it was opened with all that waits to be said, and so uses up none of it unsaid."""
+    by_guest: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,8 @@ def summary_of(session: Session) -> Summary:
         closed=session.closed,
         settled=session.settled,
         carry_over=session.carry_over,
+        lists_waiting=session.lists_waiting,
+        by_guest=session.by_guest,
     )
 
 
@@ -81,6 +87,7 @@ def write_summary(db: Database, session: Session) -> None:
     db.table("summary").insert(summary, replace=True)
     db.table("tally").delete_where("session = ?", [session.id])
     db.table("tally").insert_all([asdict(tally) for tally in tallies_of(session)])
+    write_care(db, session)
 
 
 def summary_from(row: dict[str, Any]) -> Summary:
@@ -91,5 +98,8 @@ def summary_from(row: dict[str, Any]) -> Summary:
             "opened_at": datetime.fromisoformat(row["opened_at"]),
             "closed": bool(row["closed"]),
             "settled": bool(row["settled"]),
+            # A log that is only read may be from before these were kept.
+            "lists_waiting": bool(row.get("lists_waiting")),
+            "by_guest": bool(row.get("by_guest")),
         }
     )

@@ -3,7 +3,14 @@
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from companion.lesson.counting import count_words
-from companion.lesson.handoff import INFORMATION_LINE, HandOffNote, praised, private_line, reminded
+from companion.lesson.handoff import (
+    INFORMATION_LINE,
+    NO_MARK_LINE,
+    HandOffNote,
+    praised,
+    private_lines,
+    reminded,
+)
 
 
 def printed_note(note: HandOffNote) -> str:
@@ -15,6 +22,7 @@ def printed_note(note: HandOffNote) -> str:
         note=note,
         count=count_words(note.praise, note.reminder),
         paragraphs=(("What went well", praised(note)), ("What to work on", reminded(note))),
-        private_lines=[private_line(entry) for entry in note.notes],
+        private_lines=private_lines(note),
+        no_mark="" if note.marked or note.recognition else NO_MARK_LINE,
         information=INFORMATION_LINE,
     )

@@ -12,6 +12,7 @@ from companion.lesson.reflection import Rating, carry_over_ideas, rating_of, ste
 from companion.lesson.session import Session
 from companion.pages.desk import Desk, desk_of, text, then
 from companion.pages.words import recognition_words
+from companion.recording.settling import settling
 
 LONGEST = 400
 """Letters of a carry-over or a view: what can be said in half a minute."""
@@ -54,11 +55,14 @@ def _step(desk: Desk, session_id: str, form: FormData) -> bool:
     """Record a step; return False where settling has to ask first."""
     with desk.log() as log:
         session = log.session(session_id)
+        ends = settling(log, session, session.recognition)
     if text(form, "do") == "settle":
         if session.unreviewed and not text(form, "sure"):
             return False
         if not session.closed:
             desk.port.close(session.id, request=str(ULID()))
+        desk.append(session, form, *ends)
+        return True
     desk.append(session, form, body_of(session, form))
     return True
 
@@ -79,8 +83,6 @@ def body_of(session: Session, form: FormData) -> ev.Body:
             level = text(form, "level")
             known = {level.name for level in session.levels}
             return ev.RecognitionOverruled(level if level in known else None, text(form, "reason", LONGEST))
-        case "settle":
-            return ev.SessionSettled()
         case "reopen":
             return ev.SessionReopened(text(form, "reason", LONGEST))
     raise CompanionError("This page has no such button.", remedy="Load it again.")

@@ -14,7 +14,8 @@ def recognition_words(session: Session) -> str:
         return f"Decided by the teacher: {reached or 'no recognition today'}."
     if ahead is None:
         return f"{so_far} That is the highest there is."
-    more = how_many(ahead.least_margin - session.margin, "more praise", "more praises")
+    # A lesson without a mark earns nothing: its first praise may reach a level of zero.
+    more = how_many(max(1, ahead.least_margin - session.margin), "more praise", "more praises")
     return f"{so_far} {more} for {ahead.name}."
 
 

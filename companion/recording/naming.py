@@ -3,6 +3,7 @@
 from companion.lesson import event as ev
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
+from companion.log.care import waiting_for
 from companion.log.store import SessionLog
 from companion.settings.settings import Settings
 
@@ -27,11 +28,11 @@ def naming(  # noqa: PLR0917 - what is known, what is wanted, and who wants it
     Raises CompanionError if the settings have no such plan.
     """
     class_group = " ".join(class_group.split())
-    told = session.carry_over_before
+    told = session.waiting
     if not session.closed and class_group != session.class_group:
-        told = log.carry_over(class_group)
+        told = waiting_for(log, class_group)
     other = settings.plan(plan) if plan else session.plan
-    named = ev.ClassGroupNamed(class_group, other if other != session.plan else None, told)
+    named = ev.ClassGroupNamed(class_group, other if other != session.plan else None, waiting=told)
     if session.closed or session.phase is None or other.phase(session.phase.name):
         return (named,)
     return (named, ev.PhaseBegan(other.phases[0].name, now_ms, source))

@@ -9,14 +9,17 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from companion.clock import Clock
+from companion.errors import CompanionError
 from companion.lesson import event as ev
-from companion.lesson.command import Command
+from companion.lesson.command import Action, Command
 from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.lesson.plan_clock import phase_due
 from companion.lesson.session import Session
+from companion.lesson.undo import reopens, take_back
 from companion.listening.candidate import Candidate
+from companion.log.care import waiting_for
 from companion.log.store import SessionLog
 from companion.recording.heartbeat import Heartbeat
 from companion.recording.writer import Recorded, SessionWriter
@@ -80,7 +83,8 @@ class Recorder:
             tables=self.settings.school.tables,
             room=opening.room or self.settings.school.room,
             engine=engine,
-            carry_over=self._log.carry_over(opening.class_group),
+            holds_marks=self.settings.telling.marks == "held",
+            waiting=waiting_for(self._log, opening.class_group),
         )
         zero_s = self._clock.steady_s()
         return self._begin(SessionWriter.open(self._log, opened, self._clock.wall), zero_s)
@@ -121,10 +125,14 @@ class Recorder:
     ) -> Recorded | None:
         """Carry out what a hand asked for, and return what was recorded; None if no session is open.
 
+        Undo just after a lesson was ended lets it go on.
+
         steady_s: when the key went down. request: a ULID of the asker; what it asks for again is recorded
         once.
         """
         if self._going is None:
+            if command.action is Action.UNDO and self._before is not None:
+                return self.take_back(self._before.writer.session.id, source, request=request)
             return None
         at_ms = self.offset_ms(steady_s)
         recorded = self._going.writer.command(
@@ -175,10 +183,36 @@ class Recorder:
             session = self._going.writer.append_all(bodies, now_ms=self.now_ms, request=request)
             self._notice_the_end()
             return session
-        session, wall = self._log.session(session_id), self._clock.wall()
-        since_ms = round((wall - session.opened_at).total_seconds() * 1000)
-        now_ms = max(session.last_ms, since_ms)
-        return self._log.append_all(session_id, bodies, at=wall, offset_ms=now_ms, request=request)
+        session = self._log.session(session_id)
+        goes_on = any(reopens(session, body) for body in bodies)
+        if goes_on and self._going is not None:
+            raise CompanionError(
+                f"The lesson of {self._going.writer.session.class_group} is going on.",
+                safe="The one before it stays ended; nothing was taken back.",
+                remedy="End this one first.",
+            )
+        now_ms, wall = self._now_in(session), self._clock.wall()
+        session = self._log.append_all(session_id, bodies, at=wall, offset_ms=now_ms, request=request)
+        if goes_on and not session.closed:
+            writer = SessionWriter(self._log, session, self._clock.wall)
+            self._begin(writer, self._clock.steady_s() - now_ms / 1000)
+        return session
+
+    def take_back(self, session_id: str, source: Source, *, request: str | None = None) -> Recorded:
+        """Take back what was done last in any session; a lesson whose end is taken back goes on.
+
+        request: as for `command`.
+
+        Raises CompanionError if another lesson is going on by now, or the session can't take it.
+        """
+        session = self._log.session(session_id)
+        body = take_back(session, self._now_in(session), source)
+        return Recorded(self.record(session_id, (body,), request=request), (body,))
+
+    def _now_in(self, session: Session) -> int:
+        """Return the time now in a session that may be over: never before its last event."""
+        since = self._clock.wall() - session.opened_at
+        return max(session.last_ms, round(since.total_seconds() * 1000))
 
     def follow_plan(self) -> bool:
         """Let the plan's clock begin the phases that are due, and return whether one was."""

@@ -13,6 +13,7 @@ from companion.listening.candidate import Candidate
 from companion.listening.microphone.files import blocks
 from companion.listening.sound import SAMPLE_RATE
 from companion.listening.spotter import Spotter
+from companion.log.care import waiting_for
 from companion.log.store import SessionLog
 from companion.recording.writer import Recorded, SessionWriter
 from companion.settings.settings import Settings
@@ -55,7 +56,7 @@ def replay(
         tables=settings.school.tables,
         room=settings.school.room,
         engine=spotter.name,
-        carry_over=log.carry_over(class_group),
+        waiting=waiting_for(log, class_group),
     )
     begins_in = settings.session.begins_in if settings.session else None
     writer = SessionWriter.open(log, opened, clock, begins_in=begins_in)

@@ -4,7 +4,7 @@ import tomllib
 from collections.abc import Iterable
 from datetime import date, datetime
 from pathlib import Path
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, StringConstraints, ValidationError, model_validator
 
@@ -130,10 +130,21 @@ class PhraseSection(Section):
 
 
 class LevelSection(Section):
-    """`[[levels]]`: a recognition and the least margin that earns it."""
+    """`[[levels]]`: a recognition, the least margin that earns it, and what goes home with it."""
 
     name: Name
     least_margin: int = Field(ge=-1000, le=1000)
+    object: Annotated[str, StringConstraints(strip_whitespace=True, max_length=80)] = ""
+    """In the teacher's own words; empty: nothing goes home."""
+    pieces: int = Field(default=1, ge=1, le=99)
+    """How many of that object there are."""
+
+
+class TellingSection(Section):
+    """`[telling]`: when the class is told of a mark."""
+
+    marks: Literal["at once", "held"] = "at once"
+    """At once, with tone and line; or held until the teacher says, presses or shows it."""
 
 
 class Settings(Section):
@@ -148,6 +159,7 @@ class Settings(Section):
     keys: tuple[KeySection, ...] = ()
     gestures: GesturesSection = GesturesSection()
     tones: TonesSection = TonesSection()
+    telling: TellingSection = TellingSection()
     timetable: TimetableSection | None = None
 
     @model_validator(mode="after")
@@ -210,7 +222,7 @@ class Settings(Section):
 
     def levels_table(self) -> tuple[Level, ...]:
         """Return the teacher's table of recognition levels, highest first."""
-        levels = (Level(level.name, level.least_margin) for level in self.levels)
+        levels = (Level(level.name, level.least_margin, level.object, level.pieces) for level in self.levels)
         return tuple(sorted(levels, key=lambda level: -level.least_margin))
 
     def plan(self, name: str | None = None) -> Plan:

@@ -19,7 +19,7 @@ def tones_for(before: Session | None, after: Session | None, bodies: Iterable[ev
                 yield Tone.PRAISE
             case ev.MarkMade():
                 yield Tone.REMINDER
-            case ev.NoteOpened():
+            case ev.NoteOpened() | ev.MarksTold():
                 yield Tone.NOTE
-            case ev.UndoAsked():
+            case ev.LastTakenBack():
                 yield Tone.REFUSAL if after.vain_undos > before.vain_undos else Tone.UNDO

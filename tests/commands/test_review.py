@@ -138,7 +138,7 @@ def test_settling_asks_once_about_unreviewed_marks(run: Run, home: Path) -> None
     with open_log(home / "sessions.db") as log:
         session = log.find()
         assert session.reopened_for == ("a mark was missing",)
-        assert log.carry_over("4-Hazel") == "Practise the quiet line."
+        assert log.summaries("4-Hazel")[0].carry_over == "Practise the quiet line."
 
 
 def test_the_recognition_is_overruled_only_with_a_reason(run: Run, home: Path) -> None:

@@ -134,7 +134,8 @@ def test_phases_follow_each_other_without_a_gap(bodies: list[ev.Body]) -> None:
 @pytest.mark.parametrize(
     ("praises", "reminders", "recognition"),
     [
-        (0, 0, "Sprouting"),
+        (0, 0, None),
+        (1, 1, "Sprouting"),
         (0, 1, None),
         (2, 0, "In bud"),
         (5, 4, "Sprouting"),
@@ -145,14 +146,15 @@ def test_phases_follow_each_other_without_a_gap(bodies: list[ev.Body]) -> None:
     ],
 )
 def test_the_recognition_depends_on_the_margin(praises: int, reminders: int, recognition: str | None) -> None:
-    """A level is reached exactly at its least margin; below the lowest there is none."""
+    """A level is reached exactly at its least margin; below the lowest and without any mark there is none."""
     session = told(began("arrival", 0), *many(praise(1_000), praises), *many(reminder(2_000), reminders))
     assert session.recognition == recognition
 
 
 def test_the_next_level_is_the_lowest_one_not_reached_yet() -> None:
     """The live page says what the class needs for it; at the top there is none."""
-    assert told(began("arrival", 0)).next_level == LEVELS[1]
+    assert told(began("arrival", 0)).next_level == LEVELS[2]
+    assert told(began("arrival", 0), praise(1)).next_level == LEVELS[1]
     assert told(began("arrival", 0), *many(praise(1), 5)).next_level is None
 
 
@@ -245,7 +247,7 @@ def test_a_session_without_its_opening_is_refused() -> None:
         (ev.SessionReopened("a mark was missing"), None),
     ],
 )
-def test_a_settled_session_takes_nothing_but_its_reopening(body: ev.Body, reason: str | None) -> None:
+def test_a_settled_session_takes_no_mark_before_it_is_opened_again(body: ev.Body, reason: str | None) -> None:
     """Nothing reopens silently."""
     said = refusal(told(began("arrival", 0), praise(1_000), ev.SessionSettled()), body)
     assert (said is None) == (reason is None)

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import CompanionError
+from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.live.live import Live
@@ -15,6 +16,7 @@ from companion.pages.port import LogPort
 from tests.school_day import CLASSES, HandClock, settings
 
 WISH, OTHER = "01JD0000000000000000000000", "01JD0000000000000000000001"
+THIRD, FOURTH = "01JD0000000000000000000002", "01JD0000000000000000000003"
 
 
 @pytest.fixture
@@ -78,3 +80,19 @@ def test_the_timetables_class_is_not_opened_over_itself(port: LivePort, live: Li
     with pytest.raises(CompanionError, match="4-Hazel is open already"):
         live.open_lesson(Source.COMMAND_LINE).result()
     assert port.now_ms(session) == 0
+
+
+def test_undo_on_the_page_takes_back_the_end_of_the_lesson(
+    port: LivePort, live: Live, clock: HandClock
+) -> None:
+    """The lesson is the one that is going on again, for keys and pages alike; a wish sent again does nothing."""
+    session = port.open("5-Oak", None, "", request=WISH)
+    port.submit(session.id, Command(Action.PRAISE), request=OTHER)
+    clock.go_on(30)
+    port.close(session.id, request=THIRD)
+    for _ in range(2):
+        undone = port.submit(session.id, Command(Action.UNDO), request=FOURTH)
+        assert (undone.closed, undone.praise) == (False, 1)
+    assert live.state.session is not None
+    assert live.state.session.id == session.id
+    assert live.ask(Command(Action.PRAISE), Source.KEY).result() is not None

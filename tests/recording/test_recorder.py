@@ -213,3 +213,48 @@ def test_steps_of_the_review_go_into_closed_sessions_in_order(log: SessionLog, c
     assert session.praise == 0
     offsets = [event.offset_ms for event in log.events(first)]
     assert offsets == sorted(offsets)
+
+
+@pytest.mark.parametrize("source", [Source.KEY, Source.PAGE])
+def test_undo_just_after_the_end_lets_the_lesson_go_on(
+    log: SessionLog, clock: HandClock, source: Source
+) -> None:
+    """Its time goes on, marks count again, and the stretch between is known as not heard."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.KEY, "test")
+    clock.go_on(60)
+    recorder.close(Source.KEY)
+    clock.go_on(20)
+    if source is Source.KEY:
+        recorder.command(Command(Action.UNDO), clock.steady_s(), source)
+    else:
+        recorder.take_back(session.id, source)
+    clock.go_on(5)
+    recorder.command(PRAISE, clock.steady_s(), Source.KEY)
+    assert recorder.session is not None
+    assert [mark.at_ms for mark in recorder.session.marks] == [85_000]
+    assert [(gap.began_ms, gap.ended_ms) for gap in recorder.session.unheard] == [(60_000, 80_000)]
+
+
+def test_the_end_of_a_lesson_stays_while_another_is_going_on(log: SessionLog, clock: HandClock) -> None:
+    """Two lessons at once would be none; what can't be done is said, and the key does nothing."""
+    recorder = recorder_on(log, clock)
+    first = recorder.open(HAZEL, Source.KEY, None)
+    clock.go_on(60)
+    recorder.open(Opening("2-Birch"), Source.KEY, None)
+    with pytest.raises(CompanionError, match="The lesson of 2-Birch is going on"):
+        recorder.take_back(first.id, Source.PAGE)
+    assert log.session(first.id).closed
+
+
+def test_a_lesson_is_opened_with_all_that_waits_to_be_said(log: SessionLog, clock: HandClock) -> None:
+    """Also what an earlier lesson left and the last one did not say."""
+    recorder = recorder_on(log, clock)
+    for words in ("Close the tap.", "Tools by the handle."):
+        session = recorder.open(HAZEL, Source.KEY, None)
+        recorder.record(session.id, [ev.CarryOverWritten(words)])
+        clock.go_on(60)
+    assert [one.text for one in recorder.open(HAZEL, Source.KEY, None).to_say] == [
+        "Close the tap.",
+        "Tools by the handle.",
+    ]

@@ -1,0 +1,89 @@
+"""What a session has to look after, while its events are still being taken in."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from companion.lesson import aftercare
+from companion.lesson import event as ev
+from companion.lesson.award import AwardOut
+from companion.lesson.carry_over import Answer, CarriedOver, CarryOverAnswer
+from companion.lesson.mark import FamilyContact, IndividualNote
+from companion.lesson.promise import Promise, PromiseState
+
+
+@dataclass(slots=True)
+class CareSheet:
+    """Promises, the award, carry-overs, routines taught again, and the way of the hand-off note."""
+
+    award: AwardOut | None = None
+    taught_again: list[aftercare.RoutineTaughtAgain] = field(default_factory=list)
+    by_guest: bool = False
+    handed_over: aftercare.HandOver | None = None
+    changed_since: bool = False
+    waiting: tuple[CarriedOver, ...] = ()
+    answers: list[CarryOverAnswer] = field(default_factory=list)
+    _promises: dict[str, aftercare.PromiseKept | aftercare.PromiseDropped] = field(default_factory=dict)
+    _moved: dict[str, aftercare.PromiseMoved] = field(default_factory=dict)
+    _kept_at: dict[str, ev.Event] = field(default_factory=dict)
+
+    def take(self, event: ev.Event) -> None:  # noqa: PLR0912 - one case a kind of event
+        """Take in an event; one that has nothing to look after changes nothing."""
+        match event.body:
+            case ev.SessionOpened() | ev.ClassGroupNamed() as body:
+                self.waiting = _waiting(body)
+            case ev.CarryOverSaid(origin=origin):
+                said = [origin] if origin else [one.origin for one in self.waiting]
+                self.answers += [CarryOverAnswer(one, Answer.SAID) for one in said]
+            case aftercare.CarryOverDropped(origin=origin):
+                self.answers.append(CarryOverAnswer(origin, Answer.DROPPED))
+            case aftercare.CarryOverMoved(origin=origin, class_group=class_group):
+                self.answers.append(CarryOverAnswer(origin, Answer.MOVED, class_group))
+            case aftercare.PromiseKept() | aftercare.PromiseDropped() as body:
+                self._promises[body.note] = body
+                self._kept_at[body.note] = event
+            case aftercare.PromiseMoved() as body:
+                self._moved[body.note] = body
+                self._promises.pop(body.note, None)
+            case aftercare.AwardGiven(object=name):
+                self.award = AwardOut(name, event.at)
+            case aftercare.AwardReturned() if self.award is not None:
+                self.award = replace(self.award, returned=event.at)
+            case aftercare.RoutineTaughtAgain() as body:
+                self.taught_again.append(body)
+            case aftercare.SessionTaught(by_guest=by_guest):
+                self.by_guest = by_guest
+            case aftercare.NoteHandedOver(how=how):
+                self.handed_over, self.changed_since = how, False
+            case ev.NoteCompleted(note=note):
+                self._moved.pop(note, None)
+                self.changed_since = self.handed_over is not None
+            case ev.NoteDropped() | ev.SessionReopened():
+                self.changed_since = self.handed_over is not None
+
+    def promises(self, notes: Iterable[IndividualNote]) -> tuple[Promise, ...]:
+        """Return the family contacts that were planned in `notes`, as they stand."""
+        return tuple(self._promise(note, note.contact) for note in notes if note.contact and note.complete)
+
+    def _promise(self, note: IndividualNote, contact: FamilyContact) -> Promise:
+        moved = self._moved.get(note.id)
+        promise = Promise(
+            note.id,
+            note.child,
+            contact.by,
+            contact.how,
+            moved.due if moved else contact.due,
+            "" if moved else contact.when,
+        )
+        match self._promises.get(note.id):
+            case aftercare.PromiseKept(on=on, line=line, tell=tell):
+                kept_at = self._kept_at[note.id].at
+                return replace(promise, state=PromiseState.KEPT, on=on, line=line, tell=tell, kept_at=kept_at)
+            case aftercare.PromiseDropped(reason=reason):
+                return replace(promise, state=PromiseState.DROPPED, line=reason)
+        return promise
+
+
+def _waiting(body: ev.SessionOpened | ev.ClassGroupNamed) -> tuple[CarriedOver, ...]:
+    if body.waiting is not None:
+        return body.waiting
+    return (CarriedOver("", body.carry_over),) if body.carry_over else ()

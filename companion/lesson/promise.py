@@ -1,0 +1,62 @@
+"""A family contact that was planned: due, kept, moved to another day, or dropped."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+
+
+class PromiseState(StrEnum):
+    """How far a promise is."""
+
+    OPEN = "open"
+    KEPT = "kept"
+    DROPPED = "dropped"
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """What was promised in an individual note; private, as the note is."""
+
+    note: str
+    """Id of the individual note, unique within its session."""
+    child: str
+    by: str
+    how: str
+    due: date | None
+    """None where only words say when."""
+    words: str = ""
+    """When, in the teacher's words; empty where the day says it."""
+    state: PromiseState = PromiseState.OPEN
+    on: date | None = None
+    """The day on which it was kept."""
+    line: str = ""
+    """What came of it, or why it was dropped."""
+    tell: bool = False
+    """Whether a kept promise stands on the class's next hand-off note."""
+    kept_at: datetime | None = field(default=None, compare=False)
+    """When that was recorded, on the wall."""
+
+    def overdue(self, today: date) -> bool:
+        """Return whether the day has passed and the promise is still open."""
+        return self.state is PromiseState.OPEN and self.due is not None and self.due < today
+
+
+def due_words(due: date | None, words: str) -> str:
+    """Return when a family will be contacted: the teacher's own words, else the day."""
+    if words or due is None:
+        return words
+    return f"by {due:%A} {due.day} {due:%B}"
+
+
+def promise_words(promise: Promise) -> str:
+    """Return a promise as a line: `K. T.: the teacher, phone, by Friday 18 September`."""
+    when = due_words(promise.due, promise.words if promise.due is None else "")
+    said = ", ".join(part for part in (promise.by, promise.how, when) if part)
+    return f"{promise.child}: {said}"
+
+
+def kept_words(promise: Promise) -> str:
+    """Return a kept promise as it stands on the class's next hand-off note."""
+    day = f" on {promise.on:%A} {promise.on.day} {promise.on:%B}" if promise.on else ""
+    line = f": {promise.line.rstrip('.')}" if promise.line else ""
+    return f"{promise.child}: the family was contacted{day}{line}."

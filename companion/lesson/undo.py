@@ -1,0 +1,161 @@
+"""Undo: what was done last, whatever it was, and what taking it back says.
+
+A step is one event, or several that were recorded together. What a clock or the microphone did is no step,
+and what was done before the count was settled needs the session's reopening.
+"""
+
+from collections.abc import Collection, Iterable
+
+from companion.lesson import aftercare
+from companion.lesson import event as ev
+from companion.lesson.counting import how_many, minute
+from companion.lesson.mark import Source
+from companion.lesson.session import Session
+
+LASTING = (ev.MarkMade, ev.ListeningPaused, ev.ListeningResumed)
+"""What happened all the same when it is taken back: the mark is there as undone, the pause was a pause."""
+
+STEPS = (
+    *ev.TAKES_BACK,
+    *LASTING,
+    ev.ClassGroupNamed,
+    ev.PhaseBegan,
+    ev.MarksTold,
+    ev.NoteOpened,
+    ev.SessionClosed,
+    ev.SelfRated,
+    ev.TeacherViewed,
+    ev.CarryOverWritten,
+    ev.CarryOverSaid,
+    aftercare.CarryOverDropped,
+    aftercare.CarryOverMoved,
+    aftercare.PromiseKept,
+    aftercare.PromiseMoved,
+    aftercare.PromiseDropped,
+    aftercare.AwardReturned,
+    aftercare.RoutineTaughtAgain,
+    aftercare.SessionTaught,
+    aftercare.NoteHandedOver,
+)
+"""The kinds of events that undo takes back."""
+
+
+def steps_in(events: Iterable[ev.Event], taken_back: Collection[int]) -> tuple[ev.Event, ...]:
+    """Return what undo could take back, oldest first.
+
+    taken_back: numbers of the events that were taken back already. The phase that a lesson began in is no
+    step: a lesson is always in one.
+    """
+    found: list[ev.Event] = []
+    begun = False
+    for event in events:
+        match event.body:
+            case ev.SessionSettled():
+                found = []
+            case ev.PhaseBegan(source=source):
+                if begun and source is not Source.CLOCK and event.seq not in taken_back:
+                    found.append(event)
+                begun = True
+            case body if isinstance(body, STEPS) and event.seq not in taken_back:
+                found.append(event)
+    return tuple(found)
+
+
+def last_step(session: Session) -> tuple[ev.Event, ...]:
+    """Return the events that were the last step, oldest first; none if there is nothing to take back."""
+    *before, last = session.done or (None,)
+    if last is None:
+        return ()
+    step = [last]
+    for event in reversed(before):
+        if event is None or not _together(event, step[0]):
+            break
+        step.insert(0, event)
+    return tuple(step)
+
+
+def _together(event: ev.Event, following: ev.Event) -> bool:
+    """Whether both were recorded in one step: several marks kept at once, or a class with its first phase."""
+    if event.at != following.at or event.seq + 1 != following.seq:
+        return False
+    if isinstance(event.body, ev.ClassGroupNamed):
+        return isinstance(following.body, ev.PhaseBegan)
+    return isinstance(event.body, ev.TAKES_BACK) and isinstance(following.body, ev.TAKES_BACK)
+
+
+def take_back(session: Session, at_ms: int, source: Source) -> ev.LastTakenBack:
+    """Return the event that takes back the last step, or the vain one if there is none."""
+    return ev.LastTakenBack(tuple(event.seq for event in last_step(session)), at_ms, source)
+
+
+def reopens(session: Session, body: ev.Body) -> bool:
+    """Return whether `body` takes back the end of the lesson, so that it goes on."""
+    ends = (event.seq for event in session.done if isinstance(event.body, ev.SessionClosed))
+    return isinstance(body, ev.LastTakenBack) and any(seq in body.taken_back for seq in ends)
+
+
+def undo_words(session: Session) -> str:
+    """Return what undo would take back now, as in `the praise in work time, 12:05`; "" for nothing.
+
+    Nothing private is in it: a page for the class may show it.
+    """
+    return step_words(session, last_step(session))
+
+
+def taken_back_words(session: Session) -> str:
+    """Return what undo took back last, in the same words; "" if nothing was."""
+    return step_words(session, session.taken_back)
+
+
+def step_words(session: Session, step: tuple[ev.Event, ...]) -> str:  # noqa: PLR0911 - one case a kind
+    """Return the events of a step in words."""
+    if not step:
+        return ""
+    if len(step) > 1 and not isinstance(step[0].body, ev.ClassGroupNamed):
+        return how_many(len(step), "step of the review", "steps of the review")
+    match step[0].body:
+        case ev.MarkMade(kind=kind, at_ms=at_ms):
+            mark = session.mark(f"m{step[0].seq}")
+            phase = f" in {mark.phase}" if mark and mark.phase else ""
+            return f"the {kind}{phase}, {minute(at_ms)}"
+        case ev.MarkAdded(kind=kind, phase=phase):
+            return f"the {kind} added in {phase}"
+        case ev.PhaseBegan(phase=phase):
+            return f"the phase {phase}"
+        case ev.ClassGroupNamed(class_group=class_group):
+            return f"the name {class_group}"
+        case ev.MarksTold(marks=marks):
+            return f"the telling of {how_many(len(marks), 'mark')}"
+        case ev.CarryOverSaid():
+            return "“said”"
+        case body:
+            return _WORDS[type(body)]
+
+
+_WORDS: dict[type[ev.Body], str] = {
+    ev.MarkKept: "a mark kept in the review",
+    ev.MarkChanged: "a mark changed in the review",
+    ev.MarkDropped: "a mark dropped in the review",
+    ev.MarkRestored: "a mark taken in again",
+    ev.NearMissConfirmed: "a near miss taken in",
+    ev.NearMissDismissed: "a near miss put aside",
+    ev.NoteOpened: "a private note begun",
+    ev.NoteCompleted: "a private note completed",
+    ev.NoteDropped: "a private note thrown away",
+    ev.RecognitionOverruled: "the teacher's own recognition",
+    ev.ListeningPaused: "the pause of listening",
+    ev.ListeningResumed: "the end of the pause",
+    ev.SessionClosed: "the end of the lesson",
+    ev.SelfRated: "the class's own rating",
+    ev.TeacherViewed: "the teacher's view",
+    ev.CarryOverWritten: "what we say next time",
+    aftercare.CarryOverDropped: "a carry-over dropped",
+    aftercare.CarryOverMoved: "a carry-over moved to another class",
+    aftercare.PromiseKept: "a promise kept",
+    aftercare.PromiseMoved: "a promise moved",
+    aftercare.PromiseDropped: "a promise dropped",
+    aftercare.AwardReturned: "an award that came back",
+    aftercare.RoutineTaughtAgain: "a routine taught again",
+    aftercare.SessionTaught: "who taught the lesson",
+    aftercare.NoteHandedOver: "the note handed over",
+}

@@ -1,0 +1,44 @@
+"""Settling a session: what is recorded with it."""
+
+from companion.lesson.aftercare import AwardGiven, AwardReturned
+from companion.lesson.award import award_of, pieces_left
+from companion.lesson.event import Body, SessionSettled
+from companion.lesson.recognition import Level
+from companion.lesson.session import Session
+from companion.log.care import awards_out
+from companion.log.store import SessionLog
+
+
+def settling(log: SessionLog, session: Session, recognition: str | None) -> tuple[Body, ...]:
+    """Return the events that settle `session` with the level `recognition`.
+
+    Its object goes home with the class if a piece is left; one of an earlier settling that is not earned
+    any more is back.
+    """
+    level = award_of(session.levels, recognition)
+    given = session.award.object if session.award and session.award.is_out else ""
+    if level is not None and level.object == given:
+        return (SessionSettled(),)
+    back: tuple[Body, ...] = (AwardReturned(),) if given else ()
+    if level is None or none_left(log, session, level):
+        return (*back, SessionSettled())
+    return (*back, AwardGiven(level.object), SessionSettled())
+
+
+def none_left(log: SessionLog, session: Session, level: Level) -> bool:
+    """Return whether every piece of the level's object is with a class group, other than by `session`."""
+    out = (lent.object for lent in awards_out(log) if lent.session != session.id)
+    return pieces_left(level, out) == 0
+
+
+def award_words(log: SessionLog, session: Session) -> str:
+    """Return what goes home with the recognition as it is now, or that none is left; "" for no object."""
+    level = award_of(session.levels, session.recognition)
+    if level is None:
+        return ""
+    if session.award is not None and session.award.is_out and session.award.object == level.object:
+        return f"{level.object} goes home with it."
+    if none_left(log, session, level):
+        holders = [lent.class_group for lent in awards_out(log) if lent.object == level.object]
+        return f"None left of {level.object}: still with {', '.join(holders)}."
+    return f"{level.object} goes home with it."
