@@ -85,7 +85,7 @@ def test_the_timetables_class_is_not_opened_over_itself(port: LivePort, live: Li
 def test_undo_on_the_page_takes_back_the_end_of_the_lesson(
     port: LivePort, live: Live, clock: HandClock
 ) -> None:
-    """The lesson is the one that is going on again, for keys and pages alike; a wish sent again does nothing."""
+    """It goes on again, for keys and pages alike; a wish that comes again does nothing."""
     session = port.open("5-Oak", None, "", request=WISH)
     port.submit(session.id, Command(Action.PRAISE), request=OTHER)
     clock.go_on(30)
