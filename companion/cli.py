@@ -45,6 +45,7 @@ COMMANDS = {
     "devices": "companion.commands.devices:devices",
     "doctor": "companion.commands.doctor:doctor",
     "bench-live": "companion.commands.bench_live:bench_live",
+    "privacy": "companion.commands.privacy:privacy",
     "phrases": "companion.commands.phrases:phrases",
 }
 """Name of each command and where it lives."""

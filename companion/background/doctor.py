@@ -13,6 +13,7 @@ from functools import partial
 import numpy as np
 
 from companion.background.control import NotRunningError, ask
+from companion.background.outgoing import OutgoingWatch
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
@@ -82,7 +83,9 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     yield from _guarded("timetable", lambda: _timetable(settings, clock))
     yield _clips(settings)
     yield _companion(home)
-    yield from _guarded("engine", lambda: _engine(home, settings))
+    with OutgoingWatch() as watch:
+        yield from _guarded("engine", lambda: _engine(home, settings))
+    yield _outgoing(watch)
 
 
 def can_be_held(findings: list[Finding]) -> bool:
@@ -176,6 +179,15 @@ def _engine_finding(trial: Trial, words: str) -> Finding:
     if trial.speed >= SLOW:
         return Finding("engine", Verdict.WARNING, words, "Slow: marks come late. Close other programs.")
     return Finding("engine", Verdict.GOOD, words)
+
+
+def _outgoing(watch: OutgoingWatch) -> Finding:
+    if watch.reached:
+        words = f"this computer was left, to {', '.join(sorted(watch.reached))}"
+        remedy = "Stop the companion, turn the network off, and report these addresses to its makers."
+        return Finding("what leaves", Verdict.BAD, words, remedy)
+    words = f"nothing, in {how_many(watch.looks, 'look')} at the connections meanwhile"
+    return Finding("what leaves", Verdict.GOOD, words)
 
 
 def _speech() -> Sound:

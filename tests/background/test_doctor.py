@@ -22,7 +22,7 @@ SILENT = SETTINGS.split("[[phrases]]")[0] + "[[levels]]" + SETTINGS.split("[[lev
 """The same school without phrases: neither microphone nor engine is needed."""
 
 
-def found(home: Home, clock: HandClock | None = None, *, last: str = "engine") -> dict[str, Finding]:
+def found(home: Home, clock: HandClock | None = None, *, last: str = "what leaves") -> dict[str, Finding]:
     """Return the findings up to `last` by what they are about."""
     findings = {}
     for finding in examine(home, clock):
@@ -57,6 +57,7 @@ def test_where_all_is_well_a_lesson_can_be_held(home: Home, sound_rig: SoundRig,
     assert "none is ever written" in findings["sound on disk"].words
     assert "dBFS" in findings["microphone"].words
     assert "of a core" in findings["engine"].words
+    assert "nothing, in" in findings["what leaves"].words
     assert "2 gestures" in findings["keys"].words
 
 
