@@ -38,7 +38,7 @@ class Requests:
             case {"do": "status"}:
                 return status_of(self._live, self._hotkeys.obstacle)
             case {"do": "pages", "to": str(to)}:
-                return {"address": self._pages.address(to)}
+                return {"address": self._pages.address(to), "file": str(self._pages.file(to))}
             case {"do": "stop"}:
                 self._stop.set()
                 return {}

@@ -1,23 +1,32 @@
 """`companion pages`: the pages without a lesson."""
 
 import webbrowser
+from pathlib import Path
 
 import click
 
 from companion.background.control import NotRunningError, ask
+from companion.clock import ComputerClock
 from companion.log.store import open_log
+from companion.pages import keys
+from companion.pages.keys import opening_words
 from companion.paths import Home
 
 
 @click.command()
 @click.argument("session", required=False)
 @click.option("--open", "open_browser", is_flag=True, help="Open them in the browser.")
+@click.option("--close-all", is_flag=True, help="Close every page that is open in any browser.")
 @click.pass_obj
-def pages(home: Home, session: str | None, open_browser: bool) -> None:
+def pages(home: Home, session: str | None, *, open_browser: bool, close_all: bool) -> None:
     """Serve the pages on this computer only, until Ctrl+C.
 
     SESSION: the beginning of a session's name, to begin with its review.
     """
+    if close_all:
+        keys.close_all(home, ComputerClock().wall().date())
+        click.echo("Every page that was open is closed: it shows and writes nothing more.")
+        return
     if session:
         with open_log(home.log) as log:
             session = log.find(session).id
@@ -30,11 +39,12 @@ def pages(home: Home, session: str | None, open_browser: bool) -> None:
 
 def _served_already(home: Home, session: str | None, *, open_browser: bool) -> bool:
     """Show the pages of the companion that runs, if one does: only it has the sounds."""
+    to = f"/review/{session}" if session else "/"
     try:
-        to = f"/review/{session}" if session else "/"
-        address = ask(home.control, {"do": "pages", "to": to})["address"]
+        way_in = ask(home.control, {"do": "pages", "to": to})
     except NotRunningError:
         return False
-    if not (open_browser and webbrowser.open(address)):
-        click.echo(f"Open once, in your own browser: {address}")
+    if open_browser:
+        webbrowser.open(Path(way_in["file"]).as_uri())
+    click.echo(opening_words(way_in["address"], opened=open_browser))
     return True

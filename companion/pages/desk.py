@@ -18,7 +18,7 @@ from companion.lesson.counting import how_many, minute
 from companion.lesson.event import Body
 from companion.lesson.session import Session
 from companion.log.store import SessionLog, open_log
-from companion.pages.guard import Keys
+from companion.pages.keys import Keys
 from companion.pages.port import LessonPort
 from companion.pages.timeline import in_words
 from companion.paths import Home
@@ -62,7 +62,8 @@ class Desk:
     def page(self, template: str, http_status: int = 200, **values: Any) -> Response:  # noqa: ANN401 - for Jinja
         """Return a page made of `template`."""
         made = _templates.get_template(template).render(desk=self, page_token=self.keys.page_token, **values)
-        return HTMLResponse(made, http_status)
+        # Addresses lie behind the door. Autoescape leaves no `"` in any value, so only a template has this.
+        return HTMLResponse(made.replace('="/', f'="/{self.keys.door}/'), http_status)
 
 
 def stamp(seq: int, desk: Desk, session_id: str) -> str:

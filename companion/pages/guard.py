@@ -1,27 +1,25 @@
 """Closes the pages to everyone but the person in front of this computer.
 
 Other programs, other users of the computer and other web sites in the same browser all reach a loopback
-address. So each request must name the pages' own host (against rebinding of names), come with the cookie
-that the opened address was exchanged for, and, where it writes, come from one of the pages themselves.
+address. So each request must name the pages' own host (against rebinding of names), come through the door,
+which is a secret at the beginning of the path, and, where it writes, come from one of the pages themselves.
+There is no cookie: a browser would show it to whatever program listens on another port of the address.
 """
 
-import hashlib
-import hmac
+import html
 import re
-import secrets
-import threading
 from collections.abc import Mapping
-from http.cookies import CookieError, SimpleCookie
 from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from companion.pages.keys import Keys
 
 ENTER = "/enter"
 """The address that takes a one-time token."""
-COOKIE = "companion"
-COOKIE_DAYS = 30
 MOST_BYTES = 1_000_000
 """No form of ours is longer."""
 OWN_PATH = re.compile(r"/[a-z]+(/\w+)?")
@@ -45,45 +43,6 @@ HEADERS = {
 CLOSED = "This page is private. Open it from the companion: companion pages --open\n"
 
 
-class Keys:
-    """The secret that the pages' cookie and forms are made of, and one-time tokens to get in.
-
-    secret: kept between runs, so that a page stays open over a restart of the companion.
-    """
-
-    def __init__(self, secret: bytes) -> None:
-        self._secret = secret
-        self._tokens: set[str] = set()
-        self._lock = threading.Lock()
-
-    def one_time_token(self) -> str:
-        """Return a token that opens the pages once."""
-        token = secrets.token_urlsafe(32)
-        with self._lock:
-            self._tokens.add(token)
-        return token
-
-    def spend(self, token: str) -> bool:
-        """Return whether `token` opens the pages; it never does again."""
-        with self._lock:
-            found = next((one for one in self._tokens if hmac.compare_digest(one, token)), None)
-            self._tokens.discard(found or "")
-        return found is not None
-
-    @property
-    def cookie(self) -> str:
-        """What a browser that was let in shows with each request."""
-        return self._made_of(b"cookie")
-
-    @property
-    def page_token(self) -> str:
-        """What each form of the pages carries, and no other site knows."""
-        return self._made_of(b"page")
-
-    def _made_of(self, purpose: bytes) -> str:
-        return hmac.new(self._secret, purpose, hashlib.sha256).hexdigest()
-
-
 class Guard:
     """ASGI middleware that lets a request through to `app` only if it is the teacher's own."""
 
@@ -98,47 +57,78 @@ class Guard:
             await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
+        door, slash, _ = scope["path"].removeprefix("/").partition("/")
 
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 answer = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     answer.setdefault(name, value)
+                if answer.get("location", "").startswith("/"):
+                    answer["location"] = f"/{door}{answer['location']}"
             await send(message)
 
-        answer = self._own_answer(scope, headers) or self._app
-        await answer(scope, receive, send_with_headers)
-
-    def _own_answer(self, scope: Scope, headers: Headers) -> Response | None:
-        """Return the guard's answer, or None where the request may pass."""
-        query = parse_qs(scope["query_string"].decode("latin-1"))
         if headers.get("host") not in self._hosts:
-            return _refused(421, "This is not the address of the companion's pages.\n")
-        if scope["path"] == ENTER and scope["method"] == "GET":
-            return self._enter(query.get("token", [""])[0], query.get("to", [""])[0])
-        if not hmac.compare_digest(_cookie(headers), self._keys.cookie):
+            answer: ASGIApp = _refused(421, "This is not the address of the companion's pages.\n")
+        elif scope["path"] == ENTER:
+            door = self._keys.door
+            answer = await self._enter(Request(scope, receive))
+        else:
+            answer = self._refusal(scope, headers, door) or self._app
+        path = scope["path"] if slash else f"{scope['path']}/"
+        await answer({**scope, "path": path, "root_path": f"/{door}"}, receive, send_with_headers)
+
+    def _refusal(self, scope: Scope, headers: Headers, door: str) -> Response | None:
+        """Return why the request may not pass, or None."""
+        if not self._keys.opens(door):
             return _refused(403, CLOSED)
-        return None if scope["method"] in READING else self._answer_to_write(query, headers)
+        if scope["method"] in READING:
+            # None: typed, from the browser's history, or by a program that is no browser.
+            alone = headers.get("sec-fetch-site") in (None, "none", "same-origin")
+            return None if alone else _refused(403, CLOSED)
+        return self._answer_to_write(parse_qs(scope["query_string"].decode("latin-1")), headers)
 
     def _answer_to_write(self, query: Mapping[str, list[str]], headers: Headers) -> Response | None:
         if not _from_own_page(headers):
             return _refused(403, "This did not come from one of the companion's pages.\n")
-        token = query.get("page", [""])[0]
-        if not (token.isascii() and hmac.compare_digest(token, self._keys.page_token)):
+        if not self._keys.knows(query.get("page", [""])[0]):
             return _refused(403, "This page is out of date. Load it again and repeat the step.\n")
         length = headers.get("content-length", "")
         if not length.isdecimal() or int(length) > MOST_BYTES:
             return _refused(413, "That is more than any page of the companion sends.\n")
         return None
 
-    def _enter(self, token: str, to: str) -> Response:
-        if not token.isascii() or not self._keys.spend(token):
+    async def _enter(self, request: Request) -> Response:
+        """Let in with a one-time token: in the address, or posted by the file that the companion opened."""
+        if request.method == "GET":
+            token, to = (request.query_params.get(name, "") for name in ("token", "to"))
+            if not self._keys.spend(token):
+                return _refused(403, CLOSED)
+            return RedirectResponse(_own(to), 303)
+        if request.method != "POST" or not _is_short(request.headers):
             return _refused(403, CLOSED)
-        answer = RedirectResponse(to if OWN_PATH.fullmatch(to) else "/", 303)
-        answer.set_cookie(
-            COOKIE, self._keys.cookie, httponly=True, samesite="strict", max_age=COOKIE_DAYS * 86_400
-        )
-        return answer
+        form = await request.form()
+        if not self._keys.spend(str(form.get("token", ""))):
+            return _refused(403, CLOSED)
+        # The page that follows is asked for by this one: what a file asks for counts as of another site.
+        path = f"/{self._keys.door}{_own(str(form.get('to', '')))}"
+        return HTMLResponse(LET_IN.format(path=html.escape(path)))
+
+
+LET_IN = (
+    '<!doctype html><html lang="en"><title>Lesson Companion</title>'
+    '<meta http-equiv="refresh" content="0;url={path}"><p><a href="{path}">To the pages</a></p></html>'
+)
+LONGEST_ENTRY = 1_000
+
+
+def _own(to: str) -> str:
+    return to if OWN_PATH.fullmatch(to) else "/"
+
+
+def _is_short(headers: Headers) -> bool:
+    length = headers.get("content-length", "")
+    return length.isdecimal() and int(length) <= LONGEST_ENTRY
 
 
 def _refused(status: int, why: str) -> Response:
@@ -151,11 +141,3 @@ def _from_own_page(headers: Headers) -> bool:
     if site is not None:
         return site == "same-origin"
     return headers.get("origin") == f"http://{headers.get('host')}"
-
-
-def _cookie(headers: Headers) -> str:
-    try:
-        morsel = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
-    except CookieError:
-        return ""
-    return morsel.value if morsel and morsel.value.isascii() else ""

@@ -1,15 +1,15 @@
 """Serves the pages on the loopback address, from the running companion or alone."""
 
-import json
+import html
 import os
-import secrets
 import socket
 import threading
 import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 
 import click
 import uvicorn
@@ -19,50 +19,31 @@ from companion.errors import CompanionError
 from companion.log.store import open_log
 from companion.pages.app import pages
 from companion.pages.desk import Desk
-from companion.pages.guard import ENTER, Keys
+from companion.pages.guard import ENTER
+from companion.pages.keys import Keys, Place, opening_words, secret_of
 from companion.pages.port import LessonPort, LogPort
-from companion.paths import Home, private_folder
+from companion.paths import Home
 
 LOOPBACK = "127.0.0.1"
 START_S = 10.0
 LEAVE_S = 1
 """How long open streams may keep a server that ends."""
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where the pages were served last, so that open pages find them again after a restart."""
-
-    port: int
-    secret: bytes
-
-    @classmethod
-    def recall(cls, home: Home) -> "Place":
-        """Return the place of the last run, or a new one."""
-        try:
-            kept = json.loads((home.run / "pages.json").read_text(encoding="utf-8"))
-            return cls(int(kept["port"]), bytes.fromhex(kept["secret"]))
-        except (OSError, ValueError, KeyError, TypeError):
-            return cls(0, secrets.token_bytes(32))
-
-    def keep(self, home: Home) -> None:
-        """Write the place down for the next run, for this user only (0600)."""
-        path = private_folder(home.run) / "pages.json"
-        with suppress(OSError):
-            handle = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                json.dump({"port": self.port, "secret": self.secret.hex()}, file)
+OPENER = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Lesson Companion</title>
+<form method="post" action="{action}">{inputs}<button>Open the companion's pages</button></form>
+<script>document.forms[0].submit()</script></html>
+"""
 
 
 class PageServer:
     """The pages, served from a thread of their own between `start` and `stop`."""
 
     def __init__(self, home: Home, port: LessonPort, clock: Callable[[], datetime]) -> None:
-        place = Place.recall(home)
+        place = Place.recall(home, clock().date())
         self._socket = _bind(place.port)
         self.port: int = self._socket.getsockname()[1]
-        Place(self.port, place.secret).keep(home)
-        self._keys = Keys(place.secret)
+        replace(place, port=self.port).keep(home)
+        self._keys = Keys(secret_of(home, place.secret))
+        self._file = home.run / "open.html"
         app = pages(Desk(home, port, self._keys, clock), self.port)
         config = uvicorn.Config(
             app,
@@ -90,19 +71,52 @@ class PageServer:
         self._server.should_exit = True
         self._thread.join(START_S)
         self._socket.close()
+        with suppress(OSError):
+            self._file.unlink(missing_ok=True)
 
     def wait(self) -> None:
         """Wait until the pages are no longer served."""
         while self._thread.is_alive():
             self._thread.join(0.5)
 
+    @property
+    def base(self) -> str:
+        """The address under which every page lies; who knows it is let in."""
+        return f"{self._origin}/{self._keys.door}/"
+
     def address(self, to: str = "/") -> str:
-        """Return an address that opens the pages once, at the path `to`."""
-        return f"http://{LOOPBACK}:{self.port}{ENTER}?token={self._keys.one_time_token()}&to={to}"
+        """Return an address that opens the pages once, within a minute, at the path `to`."""
+        return f"{self._origin}{ENTER}?token={self._keys.one_time_token()}&to={to}"
+
+    def file(self, to: str = "/") -> Path:
+        """Return a file of this user's that lets the browser in which opens it, once, within a minute.
+
+        A browser's command line can be read by every user of the computer, such a file can't.
+
+        Raises CompanionError if the disk does not take it.
+        """
+        fields = {"token": self._keys.one_time_token(), "to": to}
+        inputs = "".join(
+            f'<input type="hidden" name="{name}" value="{html.escape(value)}">'
+            for name, value in fields.items()
+        )
+        try:
+            self._file.unlink(missing_ok=True)
+            with os.fdopen(os.open(self._file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
+                file.write(OPENER.format(action=f"{self._origin}{ENTER}", inputs=inputs))
+        except OSError as error:
+            raise CompanionError(
+                f"The file {self._file} can't be written ({error.strerror}).", remedy="Free the disk."
+            ) from error
+        return self._file
 
     def open(self, to: str = "/") -> bool:
         """Open the user's browser at `to`; return whether there was one."""
-        return webbrowser.open(self.address(to))
+        return webbrowser.open(self.file(to).as_uri())
+
+    @property
+    def _origin(self) -> str:
+        return f"http://{LOOPBACK}:{self.port}"
 
     def _serve(self) -> None:
         self._server.run(sockets=[self._socket])
@@ -129,8 +143,9 @@ def serve_log(home: Home, session_id: str | None = None, *, open_browser: bool) 
     server = PageServer(home, LogPort(home.log, clock), clock).start()
     to = f"/review/{session_id}" if session_id else "/"
     try:
-        if not (open_browser and server.open(to)):
-            click.echo(f"Open once, in your own browser: {server.address(to)}")
+        if open_browser:
+            server.open(to)
+        click.echo(opening_words(server.address(to), opened=open_browser))
         click.echo("The pages are open on this computer only. End with Ctrl+C.")
         with suppress(KeyboardInterrupt):
             server.wait()

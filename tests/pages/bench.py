@@ -36,8 +36,7 @@ def main() -> None:
         ]
         paths += [f"/{page}/{closed}" for page in ("review", "reflection", "note", "private")]
         server = PageServer(home, LogPort(home.log, clock), clock).start()
-        with httpx.Client(base_url=f"http://127.0.0.1:{server.port}", trust_env=False) as client:
-            client.get(server.address())
+        with httpx.Client(base_url=server.base, trust_env=False) as client:
             for path in paths:
                 spent = [_spent_ms(client, path) for _ in range(TIMES)]
                 print(f"{path:40} median {statistics.median(spent):6.1f} ms, worst {max(spent):6.1f} ms")

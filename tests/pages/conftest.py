@@ -61,7 +61,7 @@ def window(browser: Browser, server: PageServer) -> Iterator[BrowserContext]:
     """Return a browser window of 1280 by 720 that was let in to the pages."""
     context = browser.new_context(
         viewport={"width": 1280, "height": 720},
-        base_url=f"http://127.0.0.1:{server.port}",
+        base_url=server.base,
         permissions=["clipboard-read", "clipboard-write"],
     )
     context.set_default_timeout(WAIT_MS)
@@ -89,7 +89,7 @@ def page(window: BrowserContext) -> Iterator[Page]:
 @pytest.fixture
 def window_without_script(browser: Browser, server: PageServer) -> Iterator[Page]:
     """Return a page of a browser that runs no script."""
-    context = browser.new_context(base_url=f"http://127.0.0.1:{server.port}", java_script_enabled=False)
+    context = browser.new_context(base_url=server.base, java_script_enabled=False)
     context.set_default_timeout(WAIT_MS)
     page = context.new_page()
     page.goto(server.address())

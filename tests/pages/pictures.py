@@ -31,12 +31,12 @@ def main() -> None:
         page = chromium.new_context(viewport={"width": 1280, "height": 720}).new_page()
         page.goto(server.address())
         for name, path in {
-            "live": f"/live/{running.id}/projector",
-            "review": f"/review/{lesson.id}",
-            "reflection": f"/reflection/{settled.id}",
-            "note": f"/note/{settled.id}",
+            "live": f"live/{running.id}/projector",
+            "review": f"review/{lesson.id}",
+            "reflection": f"reflection/{settled.id}",
+            "note": f"note/{settled.id}",
         }.items():
-            page.goto(f"http://127.0.0.1:{server.port}{path}")
+            page.goto(server.base + path)
             page.wait_for_load_state("load")
             page.evaluate("window.scrollTo(0, 0)")
             page.screenshot(path=FOLDER / f"{name}.png")

@@ -15,17 +15,17 @@ from tests.pages.lessons import BODIES, CLOSE, NOTE, write_lesson
 from tests.pages.school_years import fill
 
 PATHS = [
-    "/",
-    "/live/{open}",
-    "/live/{open}/projector",
-    "/review/{closed}",
-    "/private/{closed}",
-    "/reflection/{closed}",
-    "/note/{closed}",
-    "/next",
-    "/history",
-    "/setup",
-    "/nowhere",
+    "./",
+    "live/{open}",
+    "live/{open}/projector",
+    "review/{closed}",
+    "private/{closed}",
+    "reflection/{closed}",
+    "note/{closed}",
+    "next",
+    "history",
+    "setup",
+    "nowhere",
 ]
 STANDARD = {
     "type": "tag",
@@ -77,7 +77,7 @@ def paths(home: Home) -> list[str]:
 def themed(browser: Browser, server: PageServer, request: pytest.FixtureRequest) -> Iterator[Page]:
     """Return a page in the light and in the dark theme, without motion."""
     context = browser.new_context(
-        base_url=f"http://127.0.0.1:{server.port}",
+        base_url=server.base,
         viewport={"width": 1280, "height": 720},
         color_scheme=request.param,
         reduced_motion="reduce",
@@ -105,7 +105,7 @@ def test_nothing_has_to_be_scrolled_sideways(
 ) -> None:
     """On a phone and at 200 % zoom of a 1280-pixel screen all text flows within the window."""
     context = browser.new_context(
-        base_url=f"http://127.0.0.1:{server.port}",
+        base_url=server.base,
         viewport={"width": width, "height": 720 // scale},
         device_scale_factor=scale,
     )
@@ -121,7 +121,7 @@ def test_nothing_has_to_be_scrolled_sideways(
 def test_live_and_projector_fit_a_projector_without_scrolling(page: Page, home: Home) -> None:
     """At 1280 by 720 the class sees all of the line and the count, and the teacher all buttons."""
     session = write_lesson(home.log, *BODIES)
-    for path in (f"/live/{session.id}", f"/live/{session.id}/projector"):
+    for path in (f"live/{session.id}", f"live/{session.id}/projector"):
         page.goto(path)
         assert page.evaluate("document.documentElement.scrollHeight") <= 720, path
 
@@ -144,7 +144,7 @@ def test_troubles_leave_the_lesson_in_sight(home: Home, browser_window: BrowserC
 def test_every_control_is_reached_by_the_tab_key_and_shows_its_focus(page: Page, home: Home) -> None:
     """A keyboard alone gets to each button of the live page, in order, with a visible outline."""
     session = write_lesson(home.log, *BODIES)
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     controls = page.locator("a, button")
     reached = []
     for _ in range(controls.count()):
@@ -159,7 +159,7 @@ def test_every_control_is_reached_by_the_tab_key_and_shows_its_focus(page: Page,
 def test_motion_stops_where_it_is_not_wanted(themed: Page, home: Home) -> None:
     """With reduced motion asked for, the newest mark does not grow; it is there at once."""
     session = write_lesson(home.log, *BODIES)
-    themed.goto(f"/live/{session.id}")
+    themed.goto(f"live/{session.id}")
     assert themed.locator(".fresh").evaluate("mark => getComputedStyle(mark).animationName") == "none"
 
 
@@ -179,5 +179,5 @@ def test_nothing_comes_from_outside_the_machine(window: BrowserContext, home: Ho
 def test_a_script_that_slipped_into_a_page_would_not_run(page: Page, home: Home) -> None:
     """Names are shown as they are written, and the policy stops inline script in any case."""
     session = write_lesson(home.log, *BODIES, class_group="<img src=x onerror=alert(1)>")
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     expect(page.locator("h1")).to_have_text("<img src=x onerror=alert(1)>")

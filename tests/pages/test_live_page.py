@@ -29,9 +29,9 @@ def test_a_mark_shows_in_both_windows_without_reloading(
 ) -> None:
     """A press in the teacher's window appears on the projector, and is announced to a screen reader."""
     session = write_lesson(home.log, *BODIES)
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     projector = window.new_page()
-    projector.goto(f"/live/{session.id}/projector")
+    projector.goto(f"live/{session.id}/projector")
     projector.evaluate("window.before = true")
     press(page, "Praise")
     expect(projector.locator("#count")).to_contain_text("11 praises")
@@ -46,7 +46,7 @@ def test_a_lesson_that_was_opened_as_none_is_given_its_class(page: Page, home: H
     home.settings.write_text('[[plans]]\nname = "kitchen"\nphases = [{ name = "aprons", minutes = 5 }]\n')
     write_lesson(home.log, class_group="2-Birch")
     session = write_lesson(home.log, *BODIES[:4], class_group="unplanned")
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     page.get_by_role("link", name="Another class?").click()
     assert page.locator("#groups option").evaluate_all("all => all.map(one => one.value)") == ["2-Birch"]
     page.get_by_label("Class group").fill("4-Hazel")
@@ -67,7 +67,7 @@ def test_a_lesson_that_was_opened_as_none_is_given_its_class(page: Page, home: H
 def test_every_button_of_a_lesson_does_what_it_says(page: Page, home: Home) -> None:
     """Praise, reminder, undo, next phase, pause, resume and the end of the lesson reach the log."""
     session = write_lesson(home.log, *BODIES[:12])
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     count = page.locator("#count")
     press(page, "Reminder")
     expect(count).to_contain_text("2 reminders")
@@ -91,7 +91,7 @@ def test_every_button_of_a_lesson_does_what_it_says(page: Page, home: Home) -> N
 def test_two_quick_presses_are_two_marks(page: Page, home: Home) -> None:
     """Each press is a wish of its own, also before the first one is answered."""
     session = write_lesson(home.log, *BODIES)
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     page.get_by_role("button", name="Praise", exact=True).dblclick()
     expect(page.locator("#count")).to_contain_text("12 praises")
     assert praise_in(home, session.id) == 12
@@ -100,7 +100,7 @@ def test_two_quick_presses_are_two_marks(page: Page, home: Home) -> None:
 def test_a_mark_by_another_program_shows_by_itself(page: Page, home: Home) -> None:
     """Voice and keys of the running companion write to the same log."""
     session = write_lesson(home.log, *BODIES)
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     expect(page.locator("#count")).to_contain_text("2 reminders")
     with open_log(home.log) as log:
         undone = ev.UndoAsked(session.last_ms, Source.VOICE)
@@ -111,7 +111,7 @@ def test_a_mark_by_another_program_shows_by_itself(page: Page, home: Home) -> No
 def test_the_carry_over_comes_first_and_is_said_once(page: Page, home: Home) -> None:
     """What was left unsaid last time stands on top, and is no mark."""
     session = write_lesson(home.log, *BODIES[:1])
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     expect(page.locator("#first")).to_contain_text(CARRY_OVER)
     expect(page.locator("#count")).to_contain_text("0 praises and 0 reminders")
     press(page, "Said")
@@ -124,7 +124,7 @@ def test_the_carry_over_comes_first_and_is_said_once(page: Page, home: Home) -> 
 def test_nothing_about_a_child_is_on_a_page_for_the_class(page: Page, home: Home, path: str) -> None:
     """Initials, line, kind and contact of an individual note are not even in the page's source."""
     session = write_lesson(home.log, *BODIES, NOTE)
-    page.goto("/" + path.format(session.id))
+    page.goto(path.format(session.id))
     source = page.content()
     for word in ("K. T.", "health office", "cut finger", "before 15:00", "n16"):
         assert word not in source
@@ -136,7 +136,7 @@ def test_an_answer_that_is_lost_is_asked_for_again_and_recorded_once(
     """The companion has the mark, the page does not know it: sent again, it is the same mark."""
     session = write_lesson(home.log, *BODIES)
     page = window.new_page()
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     lost: list[str] = []
 
     def lose_the_first(route: Route) -> None:
@@ -183,7 +183,7 @@ def test_what_can_not_be_recorded_is_told_on_the_page(window: BrowserContext, ho
     """The page says what is wrong and what is safe, and shows no mark that is not in the log."""
     session = write_lesson(home.log, *BODIES, CLOSE)
     page = window.new_page()
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     page.evaluate("deafen()")
     with open_log(home.log) as log:
         settled = ev.SessionSettled()

@@ -40,7 +40,7 @@ def session(home: Home) -> Session:
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_a_full_note_is_one_sheet_of_paper(page: Page, session: Session, sheet: str) -> None:
     """Everything that the reader needs is on one page of the right size; no button is printed."""
-    page.goto(f"/note/{session.id}")
+    page.goto(f"note/{session.id}")
     made = PdfReader(io.BytesIO(page.pdf(format=sheet, prefer_css_page_size=False)))
     assert len(made.pages) == 1
     box = made.pages[0].mediabox
@@ -61,7 +61,7 @@ def test_a_full_note_is_one_sheet_of_paper(page: Page, session: Session, sheet: 
 
 def test_the_note_is_copied_as_plain_text(page: Page, session: Session) -> None:
     """What is pasted is the same note as the command line prints."""
-    page.goto(f"/note/{session.id}")
+    page.goto(f"note/{session.id}")
     page.get_by_role("button", name="Copy as text").click()
     expect(page.locator("#connection")).to_have_text("Copied.")
     assert page.evaluate("navigator.clipboard.readText()") == as_text(hand_off_note(session))
@@ -71,7 +71,7 @@ def test_the_note_is_copied_as_plain_text(page: Page, session: Session) -> None:
 def test_nothing_that_the_reader_may_not_see_is_on_the_note(page: Page, home: Home, session: Session) -> None:
     """No other class, no carry-over, no near miss, no note without a child, and nothing behind the page."""
     other = write_lesson(home.log, *BODIES, NOTE, class_group="5-Rowan")
-    page.goto(f"/note/{session.id}")
+    page.goto(f"note/{session.id}")
     article = page.locator(".handoff").inner_text()
     for unseen in (other.class_group, "hoses", "well done garden", "unreviewed"):
         assert unseen not in article

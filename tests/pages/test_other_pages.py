@@ -20,17 +20,17 @@ def test_the_first_page_leads_to_what_is_next(page: Page, home: Home) -> None:
     """The lesson that goes on, and the sessions that wait for their review, are one click away."""
     waiting = write_lesson(home.log)
     running = write_lesson(home.log, *BODIES, class_group="2-Rowan")
-    page.goto("/")
+    page.goto("./")
     page.get_by_role("link", name="2-Rowan is here").click()
     expect(page).to_have_url(f"{page.url.split('/live')[0]}/live/{running.id}")
-    page.goto("/")
+    page.goto("./")
     page.get_by_role("listitem").filter(has_text="12 marks to review").get_by_role("link").click()
     expect(page).to_have_url(f"{page.url.split('/review')[0]}/review/{waiting.id}")
 
 
 def test_a_lesson_is_opened_from_the_first_page_of_a_running_companion(page: Page, tmp_path: Path) -> None:
     """The coming class with one press, any other by its name; the page of a log alone offers neither."""
-    page.goto("/")
+    page.goto("./")
     expect(page.get_by_role("heading", name="Open a lesson")).to_have_count(0)
     home, clock = Home(tmp_path / "running").create(), HandClock()
     live = Live(home.log, settings(timetable=True), open_spotter=None, clock=clock)
@@ -51,9 +51,9 @@ def test_a_lesson_is_opened_from_the_first_page_of_a_running_companion(page: Pag
 
 def test_an_empty_log_says_how_to_begin(page: Page) -> None:
     """The first page of a new installation is no blank one."""
-    page.goto("/")
+    page.goto("./")
     expect(page.get_by_text("No session yet")).to_be_visible()
-    for path in ("/history", "/next", "/live"):
+    for path in ("history", "next", "live"):
         page.goto(path)
         expect(page.locator("h1")).to_be_visible()
 
@@ -61,14 +61,14 @@ def test_an_empty_log_says_how_to_begin(page: Page) -> None:
 def test_history_is_drawn_and_told_in_numbers(page: Page, home: Home) -> None:
     """Each chart has its table, with the same figures; a routine to teach again is named with its reason."""
     fill(home.log, sessions=240, marks=2_700)
-    page.goto("/history?class_group=2-Rowan&weeks=")
+    page.goto("history?class_group=2-Rowan&weeks=")
     assert page.locator("svg.chart").count() == 3
     expect(page.get_by_text("Teach “kitchen voices” in work time again")).to_be_visible()
     expect(page.locator(".count")).to_contain_text("praises for each reminder (likely")
     page.get_by_text("The same as a table").first.click()
     rows = page.locator("details[open] tbody tr")
     assert rows.count() == page.locator(".share .bar").count() > 3
-    page.goto("/history")
+    page.goto("history")
     page.get_by_label("Class group").select_option("3-은행나무")
     page.get_by_role("button", name="Show").click()
     expect(page.locator("h1")).to_contain_text("3-은행나무")
@@ -77,7 +77,7 @@ def test_history_is_drawn_and_told_in_numbers(page: Page, home: Home) -> None:
 def test_settings_are_changed_on_the_page_and_comments_stay(page: Page, home: Home) -> None:
     """What is saved is in the file, next to the teacher's own comments."""
     home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
-    page.goto("/setup")
+    page.goto("setup")
     page.locator("#set-plans > summary").click()
     page.get_by_role("group", name="phases 5").get_by_label("minutes").fill("22")
     page.get_by_role("button", name="Add to phases").click()
@@ -91,7 +91,7 @@ def test_settings_are_changed_on_the_page_and_comments_stay(page: Page, home: Ho
 def test_a_wrong_setting_is_told_and_nothing_is_written(page: Page, home: Home) -> None:
     """The same check as on the command line; what was typed stays in the form."""
     home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
-    page.goto("/setup")
+    page.goto("setup")
     page.locator("#set-levels > summary").click()
     name = page.get_by_role("group", name="levels 2").get_by_label("name")
     name.fill("Full bloom")
@@ -108,7 +108,7 @@ def test_a_file_that_was_changed_meanwhile_is_not_overwritten(
     home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
     other = window.new_page()
     for one in (page, other):
-        one.goto("/setup")
+        one.goto("setup")
     other.get_by_label("room").first.fill("Greenhouse")
     other.get_by_role("button", name="Save").first.click()
     expect(other.get_by_label("room").first).to_have_value("Greenhouse")
@@ -121,7 +121,7 @@ def test_a_file_that_was_changed_meanwhile_is_not_overwritten(
 def test_a_lesson_of_years_ago_that_nobody_closed_is_still_drawn(page: Page, home: Home) -> None:
     """The line ends half an hour after its plan, not today, also when something is recorded today."""
     session = write_lesson(home.log, *BODIES, opened_at=OPENED.replace(year=2020))
-    page.goto(f"/live/{session.id}")
+    page.goto(f"live/{session.id}")
     drawn = page.locator("#phase .left").inner_text()
     assert drawn.endswith("min over")
     page.get_by_role("button", name="Said").click()
@@ -129,5 +129,5 @@ def test_a_lesson_of_years_ago_that_nobody_closed_is_still_drawn(page: Page, hom
     page.reload()
     expect(page.locator("#phase .left")).to_have_text(drawn)
     closed = write_lesson(home.log, *BODIES, CLOSE, opened_at=OPENED.replace(year=2021))
-    page.goto(f"/live/{closed.id}")
+    page.goto(f"live/{closed.id}")
     expect(page.locator("#phase")).to_contain_text("The lesson is over")

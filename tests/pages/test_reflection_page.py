@@ -11,7 +11,7 @@ from tests.pages.lessons import BODIES, CLOSE, write_lesson
 def test_the_talk_is_held_and_the_count_is_settled(page: Page, home: Home) -> None:
     """Hands, the teacher's view and a picked carry-over are noted; settling asks once."""
     session = write_lesson(home.log)
-    page.goto(f"/reflection/{session.id}")
+    page.goto(f"reflection/{session.id}")
     expect(page.locator(".running").last).to_contain_text("+8")
     for rating, hands in {"went well": "9", "so-so": "11", "needs work": "2"}.items():
         page.get_by_label(f"Hands for {rating}").fill(hands)
@@ -33,7 +33,7 @@ def test_the_talk_is_held_and_the_count_is_settled(page: Page, home: Home) -> No
     assert after.settled
     assert after.self_rating == SelfRating("so-so", (9, 11, 2))
     assert after.teacher_view == "We shared the tools. 함께 했어요."
-    page.goto("/next")
+    page.goto("next")
     expect(page.get_by_role("region", name="4-Hazel")).to_contain_text("kitchen voices")
 
 
@@ -42,7 +42,7 @@ def test_another_recognition_needs_a_reason_and_a_settled_session_opens_again_wi
 ) -> None:
     """The teacher can always overrule; the log says that and why."""
     session = write_lesson(home.log, BODIES[0], CLOSE)
-    page.goto(f"/reflection/{session.id}")
+    page.goto(f"reflection/{session.id}")
     page.get_by_text("Decide another recognition").click()
     page.get_by_label("Recognition").select_option("Half Basket")
     page.get_by_role("button", name="Decide").click()
@@ -52,7 +52,7 @@ def test_another_recognition_needs_a_reason_and_a_settled_session_opens_again_wi
     expect(page.locator(".level")).to_have_text("Half Basket")
     page.get_by_role("button", name="Settle", exact=True).click()
     expect(page.locator(".handoff")).to_contain_text("Half Basket")
-    page.goto(f"/reflection/{session.id}")
+    page.goto(f"reflection/{session.id}")
     page.get_by_text("Open the session again").click()
     page.get_by_label("Why").fill("one table was forgotten")
     page.get_by_role("button", name="Open again").click()
@@ -67,10 +67,10 @@ def test_another_recognition_needs_a_reason_and_a_settled_session_opens_again_wi
 def test_the_buttons_work_without_the_script(home: Home, window_without_script: Page) -> None:
     """A browser that runs no script loses comfort, not function."""
     session, page = write_lesson(home.log), window_without_script
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     page.locator("#m14").get_by_role("button", name="Drop").click()
     expect(page.locator("#m14")).to_contain_text("dropped")
-    page.goto(f"/reflection/{session.id}")
+    page.goto(f"reflection/{session.id}")
     page.get_by_role("radio", name="went well").check()
     page.get_by_role("button", name="Note the rating").click()
     expect(page.get_by_role("radio", name="went well")).to_be_checked()

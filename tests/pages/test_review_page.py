@@ -40,7 +40,7 @@ def test_twelve_marks_with_three_wrong_are_reviewed_within_twenty_seconds(
     """Keys alone, or a clicker's three buttons, mend the wrong ones, accept the rest and go on."""
     session = write_lesson(home.log)
     assert len(session.marks) == 12
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     expect(page.locator("#m14")).to_be_focused()
     begun = time.monotonic()
     for key in presses:
@@ -65,7 +65,7 @@ def test_twelve_marks_with_three_wrong_are_reviewed_within_twenty_seconds(
 def test_every_step_can_be_taken_back_until_settled(page: Page, home: Home) -> None:
     """Undo takes back one step at a time, and all that was accepted together at once."""
     session = write_lesson(home.log)
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     for key in ("d", "d", "a"):
         page.keyboard.press(key)
     page.locator("#rest").focus()
@@ -81,7 +81,7 @@ def test_every_step_can_be_taken_back_until_settled(page: Page, home: Home) -> N
 def test_a_mark_is_changed_and_a_missed_one_added_by_hand(page: Page, home: Home) -> None:
     """Kind, phase, scope and routine can all be set; a mark is added in any phase."""
     session = write_lesson(home.log)
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     card = page.locator("#m17")
     card.get_by_text("More…").click()
     card.get_by_label("Kind").select_option("praise")
@@ -110,7 +110,7 @@ def test_a_mark_is_changed_and_a_missed_one_added_by_hand(page: Page, home: Home
 def test_a_reload_in_mid_review_loses_nothing_and_goes_on_where_it_was(page: Page, home: Home) -> None:
     """What was decided stays decided, and the next open card has the focus."""
     session = write_lesson(home.log)
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     page.keyboard.press("d")
     expect(page.locator("#m8")).to_be_focused()
     page.reload()
@@ -121,9 +121,9 @@ def test_a_reload_in_mid_review_loses_nothing_and_goes_on_where_it_was(page: Pag
 def test_two_windows_of_one_review_stay_alike(window: BrowserContext, page: Page, home: Home) -> None:
     """A step in one shows in the other; the same step in both is recorded without harm."""
     session = write_lesson(home.log)
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     other = window.new_page()
-    other.goto(f"/review/{session.id}")
+    other.goto(f"review/{session.id}")
     page.locator("#m14").get_by_role("button", name="Drop").click()
     expect(other.locator("#m14")).to_contain_text("dropped")
     other.locator("#m14").get_by_role("button", name="Restore").click()
@@ -138,10 +138,10 @@ def test_a_form_that_is_being_filled_in_is_not_swept_away(
 ) -> None:
     """News from another window wait until the teacher has left the form, and the page says so."""
     session = write_lesson(home.log)
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     page.locator("#add").get_by_label("Routine").fill("half a wo")
     other = window.new_page()
-    other.goto(f"/review/{session.id}")
+    other.goto(f"review/{session.id}")
     other.keyboard.press("d")
     expect(page.locator("#connection")).to_contain_text("changed in another window")
     expect(page.locator("#add").get_by_label("Routine")).to_have_value("half a wo")
@@ -150,7 +150,7 @@ def test_a_form_that_is_being_filled_in_is_not_swept_away(
 def test_single_keys_do_nothing_outside_a_card(page: Page, home: Home) -> None:
     """Letters typed into a field, or with nothing focused, never mark or drop anything."""
     session = write_lesson(home.log)
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     page.locator("#add").get_by_label("Routine").press_sequentially("dack u")
     page.locator("h1").click()
     page.keyboard.press("d")
@@ -191,10 +191,10 @@ def test_the_sound_of_a_candidate_is_played_while_it_is_in_memory(
                 await new Promise((done, fail) => { sound.onloadedmetadata = done; sound.onerror = fail; });
                 return sound.duration;
             }""",
-            f"/review/{session.id}/sound/m14",
+            f"{server.base}review/{session.id}/sound/m14",
         )
         assert length == pytest.approx(0.5, abs=0.01)
-        assert page.request.get(f"http://127.0.0.1:{server.port}/review/{session.id}/sound/m3").status == 409
+        assert page.request.get(f"{server.base}review/{session.id}/sound/m3").status == 409
     finally:
         server.stop()
 
@@ -202,7 +202,7 @@ def test_the_sound_of_a_candidate_is_played_while_it_is_in_memory(
 def test_private_notes_are_completed_on_a_page_of_their_own(page: Page, home: Home) -> None:
     """The review shows only that there is one; child, line and family contact are filled in apart."""
     session = write_lesson(home.log)
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     assert "health office" not in page.content()
     page.get_by_role("link", name="Private notes").click()
     form = page.get_by_role("form", name="Note of minute 29:00")
@@ -226,5 +226,5 @@ def test_a_long_lesson_with_many_marks_is_drawn_without_hiding_any(page: Page, h
     """Forty marks within two minutes still stand side by side or one above the other."""
     marks = [ev.MarkMade(Kind.PRAISE, 2 * MINUTE + 3_000 * i, Source.KEY) for i in range(40)]
     session = write_lesson(home.log, BODIES[0], *marks, CLOSE)
-    page.goto(f"/review/{session.id}")
+    page.goto(f"review/{session.id}")
     expect(page.locator(".stem.praise")).to_have_count(40)
