@@ -65,7 +65,7 @@ def test_the_note_is_copied_as_plain_text(page: Page, session: Session) -> None:
     page.get_by_role("button", name="Copy as text").click()
     expect(page.locator("#connection")).to_have_text("Copied.")
     assert page.evaluate("navigator.clipboard.readText()") == as_text(hand_off_note(session))
-    assert page.request.get(f"/note/{session.id}/plain").text() == as_text(hand_off_note(session))
+    assert page.request.get(f"note/{session.id}/plain").text() == as_text(hand_off_note(session))
 
 
 def test_nothing_that_the_reader_may_not_see_is_on_the_note(page: Page, home: Home, session: Session) -> None:

@@ -23,6 +23,7 @@ ELSEWHERE = """
 import os, socket, sys
 from pathlib import Path
 if os.geteuid() == 0:
+    "".encode("idna")  # imported while it can be
     os.setgroups([]), os.setgid(65534), os.setuid(65534)
 found = []
 for name in sys.argv[2:]:
