@@ -46,6 +46,7 @@ COMMANDS = {
     "doctor": "companion.commands.doctor:doctor",
     "bench-live": "companion.commands.bench_live:bench_live",
     "privacy": "companion.commands.privacy:privacy",
+    "bench-weeks": "companion.commands.bench_weeks:bench_weeks",
     "phrases": "companion.commands.phrases:phrases",
 }
 """Name of each command and where it lives."""

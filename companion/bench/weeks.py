@@ -1,0 +1,158 @@
+"""How often weeks of lessons mislead: findings and effects on simulated classes whose truth is known."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from companion.lesson.trends import RoutineCount
+from companion.weeks.cell import Cell, Lesson, cells
+from companion.weeks.effect import Change, effect
+from companion.weeks.need import NEEDS_FROM, needs
+from companion.weeks.rates import rates
+
+GRADES, TREES = 5, ("Hazel", "Rowan", "Alder", "Birch", "Oak", "Elder", "Willow", "Cherry")
+ROUTINES = {
+    "arrival": ("boots at the door", "stand ready at the gate"),
+    "opening": ("face the board", "palms on the bench"),
+    "set-up": ("tap your pot twice",),
+    "work time": ("one trowel, two turns", "kitchen voices"),
+    "cleanup": ("rinse and hang up", "wash and dry hands"),
+    "line-up": ("stand ready at the gate",),
+}
+TRUTHS = ("two kinds", "one spread", "bad classes")
+RULE_LESSONS, RULE_LEAST = 6, 3
+
+
+@dataclass(frozen=True, slots=True)
+class Simulated:
+    """A school term: what was marked, and how often each routine truly needs a reminder."""
+
+    cells: tuple[Cell, ...]
+    truth: dict[tuple[str, str, str], float]
+
+    def is_needy(self, cell: Cell) -> bool:
+        """Whether the routine truly needs to be taught again."""
+        return self.truth[cell.class_group, cell.phase, cell.routine] > NEEDS_FROM
+
+
+def simulate(rng: np.random.Generator, weeks: int, truth: str) -> Simulated:
+    """Hold one lesson a week with each class group. truth: one of `TRUTHS`, how rates spread."""
+    groups = [f"{grade}-{tree}" for grade in range(1, GRADES + 1) for tree in TREES]
+    routines = [(phase, routine) for phase, names in ROUTINES.items() for routine in names]
+    worse = set(rng.choice(groups, len(groups) // 5, replace=False).tolist())
+    rate = {
+        (group, *routine): _rate(rng, truth, worse=group in worse) for group in groups for routine in routines
+    }
+    lessons, counts = [], []
+    for week in range(weeks):
+        for group in groups:
+            lesson = Lesson(f"{group} {week}", group, "garden", f"{date(2026, 9, 7) + timedelta(weeks=week)}")
+            lessons.append(lesson)
+            for routine in routines:
+                counts.append(_count(rng, lesson.id, routine, rate[group, *routine]))
+    return Simulated(cells(lessons, counts), rate)
+
+
+def _rate(rng: np.random.Generator, truth: str, *, worse: bool) -> float:
+    if truth == "two kinds":
+        return float(rng.beta(10, 8) if rng.random() < 0.1 else rng.beta(2, 22))
+    if truth == "one spread":
+        return float(rng.beta(0.8, 5.0))
+    return float(rng.beta(3, 5) if worse else rng.beta(1, 12))
+
+
+def _count(rng: np.random.Generator, lesson: str, routine: tuple[str, str], rate: float) -> RoutineCount:
+    if rng.random() < rate:
+        return RoutineCount(lesson, *routine, int(rng.random() < 0.2), 2 + int(rng.poisson(0.4)))
+    return RoutineCount(lesson, *routine, int(rng.poisson(0.7)), 0)
+
+
+def rule_of_thumb(cell: Cell) -> bool:
+    """Whether three of the last six lessons needed a reminder and reminders outnumber the praise."""
+    return sum(cell.needy[-RULE_LESSONS:]) >= RULE_LEAST and cell.reminder > cell.praise
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a rule found in many terms."""
+
+    findings: int
+    false: int
+    needy: int
+
+    @property
+    def false_share(self) -> float:
+        """Share of the findings that are false."""
+        return self.false / max(1, self.findings)
+
+    @property
+    def power(self) -> float:
+        """Share of the truly needy routines that were found."""
+        return (self.findings - self.false) / max(1, self.needy)
+
+
+def findings(seed: int, terms: int, weeks: int, truth: str) -> dict[str, Found]:
+    """Count what the model and the rule of thumb find in simulated terms."""
+    rng = np.random.default_rng(seed)
+    total: Counter[tuple[str, str]] = Counter()
+    for _ in range(terms):
+        term = simulate(rng, weeks, truth)
+        chosen = {
+            "model": [need.cell for need in needs(term.cells)],
+            "rule of thumb": [cell for cell in term.cells if rule_of_thumb(cell)],
+        }
+        for rule, found in chosen.items():
+            total[rule, "findings"] += len(found)
+            total[rule, "false"] += sum(not term.is_needy(cell) for cell in found)
+            total[rule, "needy"] += sum(map(term.is_needy, term.cells))
+    return {
+        rule: Found(total[rule, "findings"], total[rule, "false"], total[rule, "needy"])
+        for rule in ("model", "rule of thumb")
+    }
+
+
+def effects(seed: int, terms: int, before: int, after: int, truth: str, factor: float) -> dict[str, int]:
+    """Count what is said of the routines found after `before` weeks, in the `after` weeks that follow.
+
+    factor: what teaching again makes of the rate; 1 changes nothing. Beside the model, the naive comparison
+    of the share after with the share before, called help at half or less.
+    """
+    rng = np.random.default_rng(seed)
+    said: Counter[str] = Counter()
+    for _ in range(terms):
+        term = simulate(rng, before, truth)
+        known = dict(zip(term.cells, rates(term.cells), strict=True))
+        for need in needs(term.cells):
+            cell = need.cell
+            rate = term.truth[cell.class_group, cell.phase, cell.routine] * factor
+            needy = int(rng.binomial(after, rate))
+            said["cases"] += 1
+            said["helped"] += effect(known[cell], needy, after).change is Change.HELPED
+            said["naive"] += needy / after <= 0.5 * cell.count / cell.lessons
+    return said
+
+
+def report(seed: int, terms: int, *, weeks: Sequence[int] = (4, 8, 12)) -> list[str]:
+    """Return the tables as lines of text."""
+    lines = [f"{'truth':12} {'weeks':>5}   model: false  found    rule of thumb: false  found"]
+    for truth in TRUTHS:
+        for length in weeks:
+            found = findings(seed, terms, length, truth)
+            model, rule = found["model"], found["rule of thumb"]
+            lines.append(
+                f"{truth:12} {length:5}   {model.false_share:12.1%} {model.power:6.0%}"
+                f"   {rule.false_share:18.1%} {rule.power:6.0%}"
+            )
+    lines += ["", f"{'truth':12} {'changed':>10}   said to have helped   naive   cases"]
+    for truth in TRUTHS:
+        for factor, words in ((1.0, "nothing"), (0.3, "to 0.3")):
+            said = effects(seed, terms, 8, 6, truth, factor)
+            cases = max(1, said["cases"])
+            lines.append(
+                f"{truth:12} {words:>10}   {said['helped'] / cases:19.1%} {said['naive'] / cases:7.1%}"
+                f"   {cases:5}"
+            )
+    return lines

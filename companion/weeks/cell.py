@@ -1,0 +1,83 @@
+"""What is counted: in how many lessons a class group needed a reminder for a routine."""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from companion.lesson.trends import RoutineCount
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """A lesson as weeks know it."""
+
+    id: str
+    class_group: str
+    plan: str
+    day: str
+    """As in 2026-09-14."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One routine of one class group over some of its lessons."""
+
+    class_group: str
+    phase: str
+    routine: str
+    """Empty: marks of the phase that named no routine."""
+    needy: tuple[bool, ...]
+    """For each lesson, oldest first, whether it had more reminders than praises for the routine."""
+    praise: int = 0
+    reminder: int = 0
+
+    @property
+    def lessons(self) -> int:
+        """How many lessons were looked at."""
+        return len(self.needy)
+
+    @property
+    def count(self) -> int:
+        """How many of them needed it."""
+        return sum(self.needy)
+
+    @property
+    def what(self) -> str:
+        """The routine with its phase, in words."""
+        return f"“{self.routine}” in {self.phase}" if self.routine else f"the routines of {self.phase}"
+
+
+def grade_of(class_group: str) -> str:
+    """Return the grade in a class group's name, as `4` in `4-Hazel`; the whole name where there is none."""
+    found = re.match(r"\d+|[^-\s]+", class_group)
+    return found.group() if found else class_group
+
+
+def cells(lessons: Sequence[Lesson], counts: Iterable[RoutineCount]) -> tuple[Cell, ...]:
+    """Return every routine that was marked in a plan, for every class group that had lessons by that plan.
+
+    lessons: oldest first. A lesson in which a routine got no mark is one that did not need a reminder;
+    without such lessons the rates would be those of the lessons that went wrong.
+    """
+    marked: dict[tuple[str, str, str], RoutineCount] = {}
+    by_id = {lesson.id: lesson for lesson in lessons}
+    routines: dict[str, dict[tuple[str, str], None]] = defaultdict(dict)
+    for count in counts:
+        if count.lesson in by_id and count.phase:
+            marked[count.lesson, count.phase, count.routine] = count
+            routines[by_id[count.lesson].plan][count.phase, count.routine] = None
+    held: dict[tuple[str, str, str], list[RoutineCount]] = defaultdict(list)
+    for lesson in lessons:
+        for phase, routine in routines[lesson.plan]:
+            none = RoutineCount(lesson.id, phase, routine, 0, 0)
+            held[lesson.class_group, phase, routine].append(marked.get((lesson.id, phase, routine), none))
+    return tuple(
+        Cell(
+            *key,
+            tuple(count.reminder > count.praise for count in same),
+            sum(count.praise for count in same),
+            sum(count.reminder for count in same),
+        )
+        for key, same in held.items()
+    )

@@ -1,0 +1,66 @@
+"""Whether teaching a routine again helped, against what was to be expected anyway.
+
+A routine is taught again after a bad spell, and a bad spell is followed by better lessons whatever is done
+(regression to the mean). So the lessons afterwards are not compared with the spell, but with what all lessons
+before, the spell's and those of other classes, lead one to expect of the next ones.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from companion.weeks.rates import Rate
+
+LEAST_LESSONS = 3
+"""Fewer lessons afterwards say nothing."""
+SURPRISE = 0.1
+"""It helped, or got worse, if chance alone does as much in at most one case in ten."""
+
+
+class Change(StrEnum):
+    """What the lessons afterwards say."""
+
+    TOO_EARLY = "too early to say"
+    HELPED = "it helped"
+    NO_CHANGE = "no change that could be told from chance"
+    WORSE = "it got worse"
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """The lessons after a routine was taught again, beside those that were to be expected."""
+
+    needy: int
+    lessons: int
+    expected: float
+    """Needy lessons to be expected without any teaching."""
+    chance: float
+    """Probability of as few (or, where it got worse, as many) needy lessons if nothing has changed."""
+    change: Change
+
+    @property
+    def sentence(self) -> str:
+        """Say it with its numbers."""
+        if self.change is Change.TOO_EARLY:
+            return f"{self.lessons} of {LEAST_LESSONS} lessons since then: {self.change}."
+        return (
+            f"Since then {self.needy} of {self.lessons} lessons needed a reminder for it;"
+            f" {self.expected:.1f} were to be expected anyway. So {self.change}"
+            + (f" (by chance in {100 * self.chance:.0f} %)." if self.change is not Change.NO_CHANGE else ".")
+        )
+
+
+def effect(before: Rate, needy: int, lessons: int) -> Effect:
+    """Compare `needy` of the `lessons` afterwards with what the rate `before` lets expect.
+
+    before: from lessons up to the teaching only, the bad spell among them.
+    """
+    few = before.chance_of_at_most(needy, lessons)
+    many = 1 - before.chance_of_at_most(needy - 1, lessons) if needy else 1.0
+    expected = lessons * before.mean
+    if lessons < LEAST_LESSONS:
+        return Effect(needy, lessons, expected, min(few, many), Change.TOO_EARLY)
+    if few <= SURPRISE:
+        return Effect(needy, lessons, expected, few, Change.HELPED)
+    if many <= SURPRISE:
+        return Effect(needy, lessons, expected, many, Change.WORSE)
+    return Effect(needy, lessons, expected, min(few, many), Change.NO_CHANGE)

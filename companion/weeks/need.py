@@ -1,0 +1,61 @@
+"""Routines to teach again, with what is found by chance kept under a share of all that is shown."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from companion.weeks.cell import Cell
+from companion.weeks.rates import Rate, rates
+
+NEEDS_FROM = 0.3
+"""A routine needs to be taught again if more than three lessons in ten truly need a reminder for it."""
+MOST_FALSE = 0.05
+"""Share of the findings shown that may be false."""
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A routine that needs to be taught again, and how sure that is."""
+
+    cell: Cell
+    rate: Rate
+    doubt: float
+    """Probability that it does not need it."""
+
+    @property
+    def sentence(self) -> str:
+        """Say it with its numbers."""
+        low, high = (round(10 * end) for end in self.rate.interval())
+        of_ten = f"{low} in 10" if low == high else f"{low} to {high} in 10"
+        cell = self.cell
+        return (
+            f"Teach {cell.what} again: {cell.count} of {cell.lessons} lessons had more reminders than praise"
+            f" for it ({cell.reminder} reminders, {cell.praise} praise). With what other classes and routines"
+            f" tell, likely {of_ten} lessons need it; it is chance with {_percent(self.doubt)}."
+        )
+
+
+def needs(
+    cells: Sequence[Cell], shown: Callable[[Cell], bool] = lambda _: True, *, most_false: float = MOST_FALSE
+) -> tuple[Need, ...]:
+    """Return the routines to teach again among the cells that are `shown`, the surest first.
+
+    All cells together say what is usual. Of the findings returned, a share of at most `most_false` is
+    expected to be false: the probabilities of being so are added up from the surest on (direct posterior
+    probability; Newton, Noueiry, Sarkar and Ahlquist, Biostatistics 2004).
+    """
+    found = [
+        Need(cell, rate, 1 - rate.above(NEEDS_FROM))
+        for cell, rate in zip(cells, rates(cells), strict=True)
+        if shown(cell)
+    ]
+    found.sort(key=lambda need: (need.doubt, need.cell.class_group, need.cell.phase, need.cell.routine))
+    doubt = 0.0
+    for number, need in enumerate(found):
+        doubt += need.doubt
+        if doubt > most_false * (number + 1):
+            return tuple(found[:number])
+    return tuple(found)
+
+
+def _percent(part: float) -> str:
+    return "less than 1 %" if part < 0.01 else f"{100 * part:.0f} %"
