@@ -51,8 +51,7 @@ def simulate(rng: np.random.Generator, weeks: int, truth: str) -> Simulated:
         for group in groups:
             lesson = Lesson(f"{group} {week}", group, "garden", f"{date(2026, 9, 7) + timedelta(weeks=week)}")
             lessons.append(lesson)
-            for routine in routines:
-                counts.append(_count(rng, lesson.id, routine, rate[group, *routine]))
+            counts += [_count(rng, lesson.id, routine, rate[group, *routine]) for routine in routines]
     return Simulated(cells(lessons, counts), rate)
 
 
@@ -114,7 +113,9 @@ def findings(seed: int, terms: int, weeks: int, truth: str) -> dict[str, Found]:
     }
 
 
-def effects(seed: int, terms: int, before: int, after: int, truth: str, factor: float) -> dict[str, int]:
+def effects(
+    seed: int, terms: int, truth: str, *, factor: float, before: int = 8, after: int = 6
+) -> dict[str, int]:
     """Count what is said of the routines found after `before` weeks, in the `after` weeks that follow.
 
     factor: what teaching again makes of the rate; 1 changes nothing. Beside the model, the naive comparison
@@ -149,7 +150,7 @@ def report(seed: int, terms: int, *, weeks: Sequence[int] = (4, 8, 12)) -> list[
     lines += ["", f"{'truth':12} {'changed':>10}   said to have helped   naive   cases"]
     for truth in TRUTHS:
         for factor, words in ((1.0, "nothing"), (0.3, "to 0.3")):
-            said = effects(seed, terms, 8, 6, truth, factor)
+            said = effects(seed, terms, truth, factor=factor)
             cases = max(1, said["cases"])
             lines.append(
                 f"{truth:12} {words:>10}   {said['helped'] / cases:19.1%} {said['naive'] / cases:7.1%}"

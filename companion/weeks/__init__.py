@@ -1,1 +1,1 @@
-"""What weeks of lessons say: routines to teach again, whether that helped, coverage, levels, one's own practice."""
+"""What weeks of lessons say: what to teach again, whether it helped, coverage, levels, practice."""

@@ -38,12 +38,12 @@ def test_the_sentence_gives_what_was_to_be_expected_anyway() -> None:
 
 def test_help_is_seldom_seen_where_nothing_changed() -> None:
     """At most in a tenth of the cases, though they were chosen for being bad; the naive way in far more."""
-    said = effects(3, terms=4, before=8, after=6, truth="bad classes", factor=1.0)
+    said = effects(3, 4, "bad classes", factor=1.0)
     assert said["cases"] > 50
     assert said["helped"] <= 0.1 * said["cases"] < said["naive"]
 
 
 def test_help_is_seen_where_there_was_some() -> None:
     """A rate that falls to a third is noticed in a good part of the cases."""
-    said = effects(3, terms=4, before=8, after=6, truth="bad classes", factor=0.3)
+    said = effects(3, 4, "bad classes", factor=0.3)
     assert said["helped"] > 0.25 * said["cases"]
