@@ -1,5 +1,6 @@
-"""One more event in a session of the log, recorded now."""
+"""More events in a session of the log, recorded now."""
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from companion.lesson.event import Body
@@ -12,4 +13,9 @@ def append_now(log: SessionLog, session: Session, body: Body) -> Session:
 
     Raises CompanionError if the session can't take it.
     """
-    return log.append(session.id, body, at=datetime.now().astimezone(), offset_ms=session.last_ms)
+    return append_all_now(log, session, (body,))
+
+
+def append_all_now(log: SessionLog, session: Session, bodies: Sequence[Body]) -> Session:
+    """Record `bodies`, at least one, as `append_now` does: all of them or none."""
+    return log.append_all(session.id, bodies, at=datetime.now().astimezone(), offset_ms=session.last_ms)

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from companion.background.control import ask
+from companion.background.control import NotRunningError, ask
 from companion.lesson.command import Action
 from companion.lesson.counting import count_words
 from companion.lesson.mark import NoteKind, table_scope
@@ -33,7 +33,12 @@ def open_(home: Home, class_group: str | None, plan: str | None, room: str) -> N
 @click.pass_obj
 def close(home: Home) -> None:
     """Close the session that is open; its review can wait."""
-    told = ask(home.control, {"do": "close"})
+    try:
+        told = ask(home.control, {"do": "close"})
+    except NotRunningError:
+        from companion.commands.left_open import close_left_open  # noqa: PLC0415 - the log is slow to import
+
+        told = close_left_open(home)
     click.echo(f"{told['class_group']} is closed, {_count(told)}. Review it with: companion review")
 
 
@@ -69,8 +74,11 @@ def undo(home: Home) -> None:
 @click.pass_obj
 def jot(home: Home, kind: str) -> None:
     """Begin an individual note, to be completed in the review."""
-    _ask(home, Action.NOTE, note=kind)
-    click.echo("An individual note is begun; say whom it is about in the review.")
+    told = _ask(home, Action.NOTE, note=kind)
+    click.echo(
+        f"The individual note n{told['seq']} is begun. Say whom it is about when the lesson is over: "
+        f'companion review note n{told["seq"]} --child "seat 12"'
+    )
 
 
 @click.command()

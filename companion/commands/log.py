@@ -1,14 +1,21 @@
 """`companion log`: the session log as a whole: backup, export, merge, purge."""
 
+from collections.abc import Iterable
 from datetime import datetime
+from itertools import groupby
 from pathlib import Path
 
 import click
 
+from companion.commands.chosen import named_session
+from companion.commands.given import Day
+from companion.errors import CompanionError
+from companion.lesson.counting import how_many
+from companion.lesson.session import Session
 from companion.live.clip_folder import KeptClips
 from companion.log.exchange import backup, export_lines, merge
-from companion.log.purge import purge, sessions_before
-from companion.log.store import open_log
+from companion.log.purge import purge
+from companion.log.store import SessionLog, open_log
 from companion.paths import Home
 
 EXPORT_CAUTION = (
@@ -36,10 +43,13 @@ def backup_command(home: Home, target: Path) -> None:
 @click.argument("session", required=False)
 @click.pass_obj
 def export(home: Home, session: str | None) -> None:
-    """Print the events of a session (the newest one) as JSON, one a line."""
+    """Print the events of a session as JSON, one a line.
+
+    SESSION is a class group or the beginning of a session's name; without it, it is the newest one.
+    """
     click.echo(EXPORT_CAUTION, err=True)
     with open_log(home.log) as opened:
-        for line in export_lines(opened, opened.find(session).id):
+        for line in export_lines(opened, named_session(opened, session).id):
             click.echo(line)
 
 
@@ -47,17 +57,20 @@ def export(home: Home, session: str | None) -> None:
 @click.argument("other", type=click.Path(path_type=Path, dir_okay=False))
 @click.pass_obj
 def merge_command(home: Home, other: Path) -> None:
-    """Take over what another computer's log knows more."""
+    """Take over what OTHER, another computer's sessions.db, knows more. OTHER is only read."""
     with open_log(home.log) as opened:
         new, longer = merge(opened, other)
-    click.echo(f"{new} new sessions were taken over, {longer} were brought up to date.")
+    if not new and not longer:
+        click.echo(f"{other} knows nothing that is not in your log already.")
+        return
+    click.echo(f"{how_many(new, 'new session')} taken over, {longer} brought up to date.")
 
 
 @log.command("purge")
 @click.argument("sessions", nargs=-1)
-@click.option("--class-group", help="All sessions of this class group.")
-@click.option("--before", type=click.DateTime(["%Y-%m-%d"]), help="All sessions before this day.")
-@click.option("--all", "everything", is_flag=True, help="All sessions.")
+@click.option("--class-group", help="Only sessions of this class group.")
+@click.option("--before", type=Day(), help="Only sessions before this day, as in 2026-09-14.")
+@click.option("--all", "everything", is_flag=True, help="All sessions, where nothing else is said.")
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @click.pass_obj
 def purge_command(
@@ -69,20 +82,59 @@ def purge_command(
     everything: bool,
     yes: bool,
 ) -> None:
-    """Delete sessions for good, with all marks and notes in them. Backups are yours to delete."""
+    """Delete sessions for good, with all marks and notes in them. Backups are yours to delete.
+
+    Say which: SESSIONS by the beginnings of their names, --class-group, --before, or --all. What is said
+    together narrows: --class-group 4-Hazel --before 2026-09-14 deletes only what is both. All that would go
+    is listed before anything does.
+    """
+    if not (sessions or class_group or before or everything):
+        raise CompanionError(
+            "Nothing says which sessions should be deleted.",
+            safe="Nothing was deleted.",
+            remedy="Say it with --class-group, --before 2026-09-14, sessions by name, or --all. What is said "
+            "together narrows; all that would go is listed, and asked about, before anything does.",
+        )
     with open_log(home.log) as opened:
-        doomed = {opened.find(session).id for session in sessions}
-        if class_group is not None or everything:
-            doomed |= {summary.session for summary in opened.summaries(class_group)}
-        if before is not None:
-            doomed |= set(sessions_before(opened, before.astimezone()))
+        named = {opened.find(session).id for session in sessions}
+        doomed = [
+            summary.session
+            for summary in opened.summaries(class_group)
+            if (not named or summary.session in named) and (before is None or summary.opened_at < before)
+        ]
         if not doomed:
-            click.echo("There is nothing to purge.")
-            return
+            raise CompanionError(
+                "No session is all of that.",
+                safe="Nothing was deleted.",
+                remedy="See what is there with: companion sessions",
+            )
+        for line in _what_goes(opened, doomed):
+            click.echo(line)
         if not yes:
-            click.confirm(f"Delete {len(doomed)} sessions for good?", abort=True)
+            click.confirm(f"Delete {how_many(len(doomed), 'session')} for good?", abort=True)
         count = purge(opened, sorted(doomed), at=datetime.now().astimezone())
     kept = KeptClips(home.clips, None)
     for session in doomed:
         kept.forget(session)
-    click.echo(f"{count} sessions were deleted for good.")
+    click.echo(f"{how_many(count, 'session')} deleted for good.")
+
+
+def _what_goes(log: SessionLog, doomed: Iterable[str]) -> list[str]:
+    """Return a line for each class group: how many sessions of it, from when to when, and what is in them."""
+    found = sorted((log.session(session) for session in doomed), key=_group_and_time)
+    return [
+        _line(group, list(sessions)) for group, sessions in groupby(found, key=lambda one: one.class_group)
+    ]
+
+
+def _group_and_time(session: Session) -> tuple[str, datetime]:
+    return session.class_group, session.opened_at
+
+
+def _line(class_group: str, sessions: list[Session]) -> str:
+    days = dict.fromkeys(f"{session.opened_at:%d %B %Y}" for session in (sessions[0], sessions[-1]))
+    marks = sum(len(session.marks) for session in sessions)
+    notes = sum(len(session.notes) for session in sessions)
+    about = f"{how_many(marks, 'mark')}, {how_many(notes, 'note')}"
+    going = ", one of them still open" if any(not session.closed for session in sessions) else ""
+    return f"{class_group}: {how_many(len(sessions), 'session')}, {' to '.join(days)}, {about}{going}"

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from companion.commands.chosen import noted_session
+from companion.commands.shown import unfinished_lines
 from companion.errors import CompanionError
 from companion.lesson.handoff import as_text, hand_off_note
 from companion.log.store import open_log
@@ -20,9 +22,16 @@ from companion.paths import Home
 )
 @click.pass_obj
 def note(home: Home, session: str | None, html: Path | None) -> None:
-    """Print the hand-off note of a session (the newest one) for the class's own teacher."""
+    """Print the hand-off note of a lesson for the class's own teacher.
+
+    SESSION is a class group or the beginning of a session's name; without it, it is the newest lesson that
+    is over.
+    """
     with open_log(home.log) as log:
-        found = hand_off_note(log.find(session))
+        chosen = noted_session(log, session)
+    for line in unfinished_lines(chosen):
+        click.echo(line, err=True)
+    found = hand_off_note(chosen)
     if html is not None:
         try:
             html.touch(mode=0o600)

@@ -7,6 +7,7 @@ import click
 
 from companion.background.control import NotRunningError, ask
 from companion.clock import ComputerClock
+from companion.commands.chosen import named_session
 from companion.log.store import open_log
 from companion.pages import keys
 from companion.pages.keys import opening_words
@@ -21,7 +22,7 @@ from companion.paths import Home
 def pages(home: Home, session: str | None, *, open_browser: bool, close_all: bool) -> None:
     """Serve the pages on this computer only, until Ctrl+C.
 
-    SESSION: the beginning of a session's name, to begin with its review.
+    SESSION, a class group or the beginning of a session's name, lets them begin with its review.
     """
     if close_all:
         keys.close_all(home, ComputerClock().wall().date())
@@ -29,7 +30,7 @@ def pages(home: Home, session: str | None, *, open_browser: bool, close_all: boo
         return
     if session:
         with open_log(home.log) as log:
-            session = log.find(session).id
+            session = named_session(log, session).id
     if _served_already(home, session, open_browser=open_browser):
         return
     from companion.pages.serve import serve_log  # noqa: PLC0415 - a web server is slow to import

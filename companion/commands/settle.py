@@ -2,9 +2,11 @@
 
 import click
 
-from companion.commands.append import append_now
-from companion.commands.shown import count_line
+from companion.commands.append import append_all_now, append_now
+from companion.commands.chosen import named_session, newest_settled, reviewed_session
+from companion.commands.shown import count_line, unfinished_lines
 from companion.errors import CompanionError
+from companion.lesson.counting import how_many
 from companion.lesson.event import (
     Body,
     CarryOverWritten,
@@ -40,13 +42,17 @@ def settle(
     reason: str,
     unreviewed: bool,
 ) -> None:
-    """Close the count of a session (the newest one) with the class."""
+    """Close the count of a lesson with the class.
+
+    SESSION is a class group or the beginning of a session's name; without it, it is the newest lesson that
+    waits.
+    """
     with open_log(home.log) as log:
-        found = log.find(session)
+        found = reviewed_session(log, session)
         waiting = len(found.unreviewed)
         if waiting and not unreviewed:
             raise CompanionError(
-                f"{waiting} marks of {found.class_group} are still unreviewed.",
+                f"{how_many(waiting, 'mark')} of {found.class_group} still unreviewed.",
                 safe="Nothing was settled.",
                 remedy="Look at them with: companion review; or settle as it is with --unreviewed.",
             )
@@ -64,8 +70,9 @@ def settle(
             bodies.append(RecognitionOverruled(None if recognition == "none" else recognition, reason))
         if carry_over is not None:
             bodies.append(CarryOverWritten(carry_over))
-        for body in [*bodies, SessionSettled()]:
-            found = append_now(log, found, body)
+        found = append_all_now(log, found, [*bodies, SessionSettled()])
+    for line in unfinished_lines(found):
+        click.echo(line)
     click.echo(f"{found.class_group} is settled. {count_line(found)}")
 
 
@@ -76,5 +83,6 @@ def settle(
 def reopen(home: Home, session: str | None, reason: str) -> None:
     """Open a settled session again, for a reason that the log keeps."""
     with open_log(home.log) as log:
-        found = append_now(log, log.find(session), SessionReopened(reason.strip()))
+        chosen = named_session(log, session) if session else newest_settled(log)
+        found = append_now(log, chosen, SessionReopened(reason.strip()))
     click.echo(f"{found.class_group} is open again. Settle it anew with: companion settle")

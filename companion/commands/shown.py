@@ -4,10 +4,11 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from companion.commands.chosen import SHORT
 from companion.lesson.counting import count_words, minute
 from companion.lesson.doubts import ReviewList, review_list
 from companion.lesson.handoff import phase_summaries
-from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, NearMiss
+from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark, NearMiss
 from companion.lesson.session import Session
 from companion.lesson.span import Stretch
 
@@ -42,8 +43,25 @@ def count_line(session: Session) -> str:
     return f"{count_words(session.praise, session.reminder)}: {earned}{ahead}"
 
 
+def unfinished_lines(session: Session) -> list[str]:
+    """Return a line for each individual note that says no child yet, and what to do about it."""
+    return [
+        f"Unfinished note {note.id}: {_note_words(note)}. Complete it with: companion review "
+        f'{session.id[:SHORT]} note {note.id} --child "seat 12"; or drop it: … drop {note.id}'
+        for note in session.notes
+        if not note.complete
+    ]
+
+
+def _note_words(note: IndividualNote) -> str:
+    where = f", {note.phase}" if note.phase else ""
+    return f"{note.kind}, {minute(note.at_ms)}{where}"
+
+
 def print_review_list(console: Console, session: Session) -> None:
     """Print everything that the review shows, what needs a look first."""
+    for line in unfinished_lines(session):
+        console.print(line, markup=False, soft_wrap=True)
     shown = review_list(session)
     table = Table(box=None, pad_edge=False)
     for column in ("id", "time", "phase", "kind", "heard", "sure", "look"):

@@ -2,6 +2,9 @@
 
 from companion.lesson import event as ev
 from companion.lesson.care_refusal import care_refusal
+from companion.lesson.child_code import CODE_WORDS, is_child_code
+from companion.lesson.mark import Source
+from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
 
 
@@ -27,6 +30,12 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PL
         case ev.MarkAdded(phase=phase) | ev.MarkChanged(phase=str(phase)) if phase not in session.phase_names:
             return f"the plan has no phase '{phase}'"
         case (
+            ev.MarkAdded(scope=scope)
+            | ev.MarkChanged(scope=str(scope))
+            | ev.MarkMade(scope=scope, source=Source.COMMAND_LINE)
+        ) if scope not in scopes_of(session):
+            return f"a mark is for {_or(scopes_of(session))}, never for a child, and not for '{scope}'"
+        case (
             ev.MarkKept(mark=mark)
             | ev.MarkChanged(mark=mark)
             | ev.MarkDropped(mark=mark)
@@ -42,7 +51,9 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PL
         case ev.NoteCompleted(note=note) | ev.NoteDropped(note=note) if not session.note(note):
             return f"there is no individual note '{note}'"
         case ev.NoteCompleted(child=""):
-            return "a note needs initials or a seat number"
+            return f"a note needs {CODE_WORDS}"
+        case ev.NoteCompleted(child=child) if not is_child_code(child):
+            return f"a child is {CODE_WORDS}, and '{child}' is neither"
         case ev.LastTakenBack(taken_back=()) if session.settled:
             return "nothing was done since the session was settled"
         case ev.LastTakenBack(taken_back=seqs) if {*seqs} - {event.seq for event in session.done}:
@@ -52,3 +63,8 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PL
         case ev.EventTakenBack(taken_back=seq) if seq not in session.steps:
             return f"step {seq} can't be taken back"
     return care_refusal(session, body)
+
+
+def _or(words: tuple[str, ...]) -> str:
+    *some, last = (f"'{word}'" for word in words)
+    return f"{', '.join(some)} or {last}"

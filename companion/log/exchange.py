@@ -9,7 +9,7 @@ from pathlib import Path
 from companion.errors import CompanionError
 from companion.lesson.fold import fold
 from companion.log.codec import event_of, row_of
-from companion.log.store import SessionLog, open_log
+from companion.log.store import SessionLog, reading_only
 from companion.log.summary import write_summary
 
 
@@ -45,7 +45,8 @@ def export_lines(log: SessionLog, session_id: str) -> Iterator[str]:
 def merge(log: SessionLog, other: Path) -> tuple[int, int]:
     """Take into `log` what the log `other` knows more; return the numbers of new and of longer sessions.
 
-    Sessions are told apart by their ULID. Where both know a session, the longer record is taken if the
+    `other` is read where it lies, and neither it nor its folder is changed. Sessions are told apart by their
+    ULID. Where both know a session, the longer record is taken if the
     shorter is its beginning.
 
     Raises CompanionError if `other` is no session log, or if a session went on differently on both
@@ -53,7 +54,7 @@ def merge(log: SessionLog, other: Path) -> tuple[int, int]:
     """
     if not other.is_file():
         raise CompanionError(f"There is no file {other}.", remedy="Name the other computer's sessions.db.")
-    with open_log(other) as theirs, log.writing() as db:
+    with reading_only(other) as theirs, log.writing() as db:
         new, longer = 0, 0
         for summary in theirs.summaries():
             events = theirs.events(summary.session)

@@ -230,6 +230,34 @@ def open_log(path: Path) -> SessionLog:
     return SessionLog(db, path)
 
 
+@contextmanager
+def reading_only(path: Path) -> Iterator[SessionLog]:
+    """Lend the session log at `path` to be read where it lies: file and folder stay as they are.
+
+    A log that nobody has open is read as it is; beside one that was not closed, SQLite reads what waits in
+    its write-ahead log too.
+
+    Raises CompanionError if it is not a session log, is from a newer version, or can't be read.
+    """
+    waiting, shared = (path.with_name(f"{path.name}-{end}") for end in ("wal", "shm"))
+    quiet = not waiting.exists() or not waiting.stat().st_size
+    with _plain_errors(path):
+        beside = shared.exists()
+        address = f"{path.absolute().as_uri()}?mode=ro{'&immutable=1' if quiet else ''}"
+        db = Database(sqlite3.connect(address, uri=True, timeout=BUSY_S))
+        try:
+            _refuse_a_stranger(db, path)
+            if not db.table("event").exists():
+                raise CompanionError(
+                    f"The file {path} is not a session log.", safe="Nothing in it was changed."
+                )
+            yield SessionLog(db, path)
+        finally:
+            db.close()
+            if not beside:
+                shared.unlink(missing_ok=True)
+
+
 def _refuse_a_stranger(db: Database, path: Path) -> None:
     known = {migration.name for migration in migrations.pending(Database(memory=True))}
     applied = {migration.name for migration in migrations.applied(db)}

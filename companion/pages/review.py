@@ -10,7 +10,8 @@ from starlette.responses import Response
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.doubts import doubtful_at_first, doubts_of, earlier_phase, other_readings, review_list
-from companion.lesson.mark import PART_OF_CLASS, WHOLE_CLASS, Kind, Mark, MarkState, table_scope
+from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, MarkState
+from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
 from companion.pages.desk import Desk, desk_of, text, then
 from companion.pages.timeline import elapsed_ms, line_of
@@ -78,11 +79,6 @@ def show(request: Request) -> Response:
         unfinished_notes=sum(not note.complete for note in session.notes),
         stamp=desk.stamp(session),
     )
-
-
-def scopes_of(session: Session) -> tuple[str, ...]:
-    """Return what a mark can be about in this session."""
-    return (WHOLE_CLASS, *(table_scope(table) for table in session.tables), PART_OF_CLASS)
 
 
 async def step(request: Request) -> Response:

@@ -180,6 +180,13 @@ class Settings(Section):
             if phase and not any(plan.plan().phase(phase) for plan in self.plans):
                 msg = f"{what} goes to the phase '{phase}', which no plan has; correct it or add the phase"
                 raise ValueError(msg)
+        for key in self.keys:
+            if key.table and key.table not in self.school.tables:
+                msg = (
+                    f"the key '{key.press}' is for the table '{key.table}', which the school has not; "
+                    "correct it or add the table under [school]"
+                )
+                raise ValueError(msg)
         for name in sorted(self.timetable.plans if self.timetable else ()):
             if not any(plan.name == name for plan in self.plans):
                 msg = f"the timetable asks for the plan '{name}', which is not there; add it or correct it"

@@ -7,8 +7,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+
+from companion.cli import cli
+from companion.errors import CompanionError
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
+"""Runs `companion ARGS…`, expecting the status `code`, and gives back what it said."""
 
 
 @pytest.fixture
@@ -30,3 +35,23 @@ def run(tmp_path: Path) -> Run:
         return done
 
     return run
+
+
+@pytest.fixture
+def call(tmp_path: Path) -> Run:
+    """Return what does as `run` does, but in this process and so in a moment."""
+
+    def call(*args: str | Path, code: int = 0, said: str | None = None) -> subprocess.CompletedProcess[str]:
+        words = [str(arg) for arg in args]
+        runner = CliRunner(env={"COMPANION_HOME": str(tmp_path / "home"), "COLUMNS": "120"})
+        done = runner.invoke(cli, words, input=said, prog_name="companion")
+        status, stderr = done.exit_code, done.stderr
+        match done.exception:
+            case CompanionError() as error:
+                status, stderr = error.exit_code, f"{stderr}{error}\n"
+            case Exception() as error:
+                raise error
+        assert status == code, done.stdout + stderr
+        return subprocess.CompletedProcess(words, status, done.stdout, stderr)
+
+    return call

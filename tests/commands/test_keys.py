@@ -19,6 +19,9 @@ SETTINGS = """# Mine.
 name = "garden"
 phases = [{ name = "arrival", minutes = 5 }]
 
+[school]
+tables = ["birch"]
+
 [gestures]
 hold_ms = 2500   # wide enough for a busy machine, on which a tap may seem long
 

@@ -45,15 +45,16 @@ def home(tmp_path: Path) -> Path:
     return home
 
 
-def _json(run: Run) -> dict[str, object]:
-    found = json.loads(run("review", "--json").stdout)
+def _json(call: Run) -> dict[str, object]:
+    found = json.loads(call("review", "--json").stdout)
     assert isinstance(found, dict)
     return found
 
 
-def test_the_list_shows_the_least_certain_first(run: Run, home: Path) -> None:
+def test_the_list_shows_the_least_certain_first(call: Run, home: Path) -> None:
     """With time, phase, kind, what was heard, how sure, and what to look at."""
-    lines = run("review", "--list").stdout.splitlines()
+    unfinished, *lines = call("review", "--list").stdout.splitlines()
+    assert "n8: health office, 1:35" in unfinished
     assert [line.split()[0] for line in lines[1:5]] == ["m4", "m6", "c7", "m3"]
     assert "0:50" in lines[1]
     assert "55%" in lines[1]
@@ -61,11 +62,11 @@ def test_the_list_shows_the_least_certain_first(run: Run, home: Path) -> None:
     assert home.exists()
 
 
-def test_each_step_is_a_subcommand(run: Run, home: Path) -> None:
+def test_each_step_is_a_subcommand(call: Run, home: Path) -> None:
     """Keep, change, earlier, drop, restore, add, confirm, note and back, each durable at once."""
     assert home.exists()
-    run("review", "keep", "m3")
-    run(
+    call("review", "keep", "m3")
+    call(
         "review",
         "change",
         "m4",
@@ -76,10 +77,10 @@ def test_each_step_is_a_subcommand(run: Run, home: Path) -> None:
         "--routine",
         "walk in quietly",
     )
-    run("review", "earlier", "m6")
-    run("review", "add", "reminder", "--phase", "arrival", "--at-s", "12.5")
-    run("review", "confirm", "c7")
-    run(
+    call("review", "earlier", "m6")
+    call("review", "add", "reminder", "--phase", "arrival", "--at-s", "12.5")
+    call("review", "confirm", "c7")
+    call(
         "review",
         "note",
         "n8",
@@ -92,26 +93,26 @@ def test_each_step_is_a_subcommand(run: Run, home: Path) -> None:
         "phone",
         "today",
     )
-    found = _json(run)
+    found = _json(call)
     assert (found["praise"], found["reminder"], found["margin"]) == (4, 1, 3)
     marks = {mark["id"]: mark for mark in found["marks"]}  # type: ignore[attr-defined]
     assert marks["m3"]["state"] == "kept"
     assert (marks["m4"]["kind"], marks["m4"]["scope"]) == ("praise", "part of the class")
     assert marks["m6"]["phase"] == "arrival"
     assert marks["m13"]["at_s"] == 12.5
-    run("review", "drop", "m13", "m3", "--reason", "twice")
-    run("review", "restore", "m3")
-    run("review", "back")
-    assert _json(run)["praise"] == 3
-    run("review", "back")
-    found = _json(run)
+    call("review", "drop", "m13", "m3", "--reason", "twice")
+    call("review", "restore", "m3")
+    call("review", "back")
+    assert _json(call)["praise"] == 3
+    call("review", "back")
+    found = _json(call)
     assert (found["praise"], found["reminder"]) == (4, 0)
 
 
-def test_a_step_about_nothing_is_a_plain_error(run: Run, home: Path) -> None:
+def test_a_step_about_nothing_is_a_plain_error(call: Run, home: Path) -> None:
     """And changes nothing."""
     assert home.exists()
-    before = _json(run)
+    before = _json(call)
     for step in (
         ["keep", "m99"],
         ["earlier", "m3"],
@@ -119,80 +120,80 @@ def test_a_step_about_nothing_is_a_plain_error(run: Run, home: Path) -> None:
         ["change", "m3", "--phase", "recess"],
         ["back"],
     ):
-        assert run("review", *step, code=2).stderr
-    assert _json(run) == before
+        assert call("review", *step, code=2).stderr
+    assert _json(call) == before
 
 
-def test_settling_asks_once_about_unreviewed_marks(run: Run, home: Path) -> None:
+def test_settling_asks_once_about_unreviewed_marks(call: Run, home: Path) -> None:
     """Then the count is closed; a settled session takes nothing until it is opened with a reason."""
-    assert "unreviewed" in run("settle", code=2).stderr
-    run("review", "keep", "all")
-    done = run(
+    assert "unreviewed" in call("settle", code=2).stderr
+    call("review", "keep", "all")
+    done = call(
         "settle", "--rating", "so-so", "--view", "A good start.", "--carry-over", "Practise the quiet line."
     )
     assert "2 praises, 1 reminder, margin +1: Sprouting" in done.stdout
-    assert "settled" in run("review", "drop", "m3", code=2).stderr
-    assert "settled" in run("settle", code=2).stderr
-    run("reopen", "--reason", "a mark was missing")
-    run("review", "drop", "m3")
+    assert "settled" in call("review", "drop", "m3", code=2).stderr
+    assert "settled" in call("settle", code=2).stderr
+    call("reopen", "--reason", "a mark was missing")
+    call("review", "drop", "m3")
     with open_log(home / "sessions.db") as log:
         session = log.find()
         assert session.reopened_for == ("a mark was missing",)
         assert log.summaries("4-Hazel")[0].carry_over == "Practise the quiet line."
 
 
-def test_the_recognition_is_overruled_only_with_a_reason(run: Run, home: Path) -> None:
+def test_the_recognition_is_overruled_only_with_a_reason(call: Run, home: Path) -> None:
     """And only to a level of the teacher's own table."""
     assert home.exists()
-    run("review", "keep", "all")
-    assert "reason" in run("settle", "--recognition", "Full bloom", code=2).stderr
-    assert "no level" in run("settle", "--recognition", "Gold", "--reason", "x", code=2).stderr
-    done = run("settle", "--recognition", "Full bloom", "--reason", "They helped a new child.")
+    call("review", "keep", "all")
+    assert "reason" in call("settle", "--recognition", "Full bloom", code=2).stderr
+    assert "no level" in call("settle", "--recognition", "Gold", "--reason", "x", code=2).stderr
+    done = call("settle", "--recognition", "Full bloom", "--reason", "They helped a new child.")
     assert "Full bloom" in done.stdout
 
 
-def test_the_note_is_text_and_a_printable_page(run: Run, home: Path, tmp_path: Path) -> None:
+def test_the_note_is_text_and_a_printable_page(call: Run, home: Path, tmp_path: Path) -> None:
     """The page stands alone and holds the same words, escaped."""
-    run("review", "keep", "all")
-    run("review", "note", "n8", "--child", "seat 12", "--line", "cut <thumb> & cried")
-    run("settle")
+    call("review", "keep", "all")
+    call("review", "note", "n8", "--child", "seat 12", "--line", "cut <thumb> & cried")
+    call("settle")
     page = tmp_path / "note.html"
-    text = run("note", "--html", page).stdout
+    text = call("note", "--html", page).stdout
     assert "Recognition: Sprouting" in text
     assert "- seat 12: health office, cut <thumb> & cried." in text
     html = page.read_text(encoding="utf-8")
     assert "cut &lt;thumb&gt; &amp; cried" in html
     assert "http" not in html
     assert page.stat().st_mode & 0o077 == 0
-    assert "can't be written" in run("note", "--html", home / "nowhere" / "note.html", code=2).stderr
+    assert "can't be written" in call("note", "--html", home / "nowhere" / "note.html", code=2).stderr
 
 
-def test_sessions_lists_what_is_in_the_log(run: Run, home: Path) -> None:
+def test_sessions_lists_what_is_in_the_log(call: Run, home: Path) -> None:
     """Newest first, with what is still to do."""
-    assert "3 to review" in run("sessions").stdout
-    row = json.loads(run("sessions", "--json").stdout)
+    assert "3 to review" in call("sessions").stdout
+    row = json.loads(call("sessions", "--json").stdout)
     assert (row["class_group"], row["margin"]) == ("4-Hazel", 1)
-    assert run("sessions", "--class-group", "5-Rowan", "--json").stdout == ""
+    assert call("sessions", "--class-group", "5-Rowan", "--json").stdout == ""
     assert home.exists()
 
 
-def test_an_empty_log_is_told_in_plain_words(run: Run) -> None:
+def test_an_empty_log_is_told_in_plain_words(call: Run) -> None:
     """With the way to a first session."""
-    assert "companion demo" in run("review", code=2).stderr
-    assert "no session" in run("sessions").stdout
+    assert "companion demo" in call("review", code=2).stderr
+    assert "no session" in call("sessions").stdout
 
 
-def test_the_log_is_backed_up_exported_merged_and_purged(run: Run, home: Path, tmp_path: Path) -> None:
+def test_the_log_is_backed_up_exported_merged_and_purged(call: Run, home: Path, tmp_path: Path) -> None:
     """Each with one command, and with the caution where something leaves the computer."""
-    assert "law" in run("log", "backup", tmp_path / "backup.db").stdout
-    assert len(run("log", "export").stdout.splitlines()) == len(LESSON) + 1
-    assert "nothing to purge" in run("log", "purge", "--class-group", "5-Rowan", "--yes").stdout
-    run("log", "purge", "--before", "2000-01-01", "--yes")
-    assert "1 sessions were deleted" in run("log", "purge", "--all", "--yes").stdout
-    assert "no session" in run("sessions").stdout
+    assert "law" in call("log", "backup", tmp_path / "backup.db").stdout
+    assert len(call("log", "export").stdout.splitlines()) == len(LESSON) + 1
+    assert "Nothing was deleted" in call("log", "purge", "--class-group", "5-Rowan", "--yes", code=2).stderr
+    call("log", "purge", "--before", "2000-01-01", "--yes", code=2)
+    assert "1 session deleted" in call("log", "purge", "--all", "--yes").stdout
+    assert "no session" in call("sessions").stdout
     (tmp_path / "other").mkdir()
     (tmp_path / "backup.db").rename(tmp_path / "other" / "sessions.db")
-    assert "1 new" in run("log", "merge", tmp_path / "other" / "sessions.db").stdout
+    assert "1 new" in call("log", "merge", tmp_path / "other" / "sessions.db").stdout
     assert home.exists()
 
 

@@ -19,6 +19,8 @@ def test_keys_are_read_with_their_commands() -> None:
     settings = parse_settings(
         PLAN
         + """
+        [school]
+        tables = ["Birch"]
         [gestures]
         double_ms = 300
         [[keys]]
@@ -54,6 +56,7 @@ def test_keys_are_read_with_their_commands() -> None:
         ('press = "f9"\ndoes = "phase"', "say which"),
         ('press = "f9"\ndoes = "phase"\nphase = "nap"', "the phase 'nap', which no plan has"),
         ('press = "f9"\ndoes = "note"', "say which kind"),
+        ('press = "f9"\ndoes = "praise"\ntable = "Bob Smith"', "'bob smith', which the school has not"),
         ('press = "f9"\ndoes = "undo"\ntable = "birch"', "only praise and reminder"),
         ('press = "f9"\ndoes = "praise"\n[[keys]]\npress = "F9 tap"\ndoes = "undo"', "bound twice"),
         ('press = "f9"\ndoes = "praise"\n[gestures]\nhold_ms = 5', r"gestures.hold_ms = 5"),

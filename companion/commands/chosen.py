@@ -1,0 +1,103 @@
+"""Which session a command after the lesson is about: the one that is named, or the newest that waits."""
+
+import click
+
+from companion.errors import CompanionError
+from companion.lesson.session import Session
+from companion.log.store import SessionLog
+from companion.log.summary import Summary
+
+SHORT = 10
+"""Letters of a session's name that tell it from every other: the moment of its opening, in milliseconds."""
+
+
+def when_words(summary: Summary | Session) -> str:
+    """Return a class group and when it came, as in `4-Hazel, Monday 14 September, 09:10`."""
+    return f"{summary.class_group}, {summary.opened_at:%A %d %B, %H:%M}"
+
+
+def named_session(log: SessionLog, named: str | None) -> Session:
+    """Return the session whose name begins with `named`, else the newest of the class group `named`.
+
+    With nothing named it is the newest of all. Of a class group's sessions one that waits for its review
+    comes first.
+
+    Raises CompanionError if there is none or more than one.
+    """
+    if not named:
+        return log.find()
+    group = next((name for name in log.class_groups() if name.casefold() == named.casefold()), None)
+    if group is None:
+        return log.find(named)
+    own = log.summaries(group)
+    return log.session(next(filter(_waits, own), own[0]).session)
+
+
+def reviewed_session(log: SessionLog, named: str | None) -> Session:
+    """Return the session that is named, else the newest that waits for its review, else the newest settled.
+
+    What else waits is told beside it.
+
+    Raises CompanionError for a lesson that is going on, and if there is no session.
+    """
+    if named:
+        return closed_only(named_session(log, named))
+    summaries = log.summaries()
+    waiting = [summary for summary in summaries if _waits(summary)]
+    if waiting:
+        _tell(waiting[1:])
+        return log.session(waiting[0].session)
+    return _newest(log, summaries)
+
+
+def noted_session(log: SessionLog, named: str | None) -> Session:
+    """Return the session that is named, else the newest lesson that is over: settled just now, or waiting.
+
+    Raises CompanionError as `reviewed_session` does.
+    """
+    if named:
+        return closed_only(named_session(log, named))
+    summaries = log.summaries()
+    over = [summary for summary in summaries if summary.closed or summary.settled]
+    if not over:
+        return _newest(log, summaries)
+    _tell([summary for summary in over[1:] if _waits(summary)])
+    return log.session(over[0].session)
+
+
+def newest_settled(log: SessionLog) -> Session:
+    """Return the newest session that is settled. Raises CompanionError if none is."""
+    for summary in log.summaries():
+        if summary.settled:
+            return log.session(summary.session)
+    raise CompanionError("No session is settled.", safe="Nothing was changed.")
+
+
+def closed_only(session: Session) -> Session:
+    """Return `session` if its lesson is over; raise CompanionError if it is going on."""
+    if session.closed or session.settled:
+        return session
+    raise CompanionError(
+        f"The lesson of {when_words(session)}, is still open.",
+        safe="It goes on, and nothing in it was changed.",
+        remedy="Close it first, with: companion close",
+    )
+
+
+def _newest(log: SessionLog, summaries: list[Summary]) -> Session:
+    """Return the newest session where none waits. Raises CompanionError if a lesson is going on."""
+    for summary in summaries:
+        if not summary.closed and not summary.settled:
+            return closed_only(log.session(summary.session))
+    return log.find()
+
+
+def _waits(summary: Summary) -> bool:
+    return summary.closed and not summary.settled
+
+
+def _tell(others: list[Summary]) -> None:
+    for summary in others:
+        click.echo(
+            f"Also waiting for its review: {when_words(summary)} ({summary.session[:SHORT]})", err=True
+        )

@@ -1,0 +1,37 @@
+"""What a person types after an option, and what is said when it is not that."""
+
+import math
+from datetime import datetime
+
+import click
+
+
+class Day(click.ParamType[datetime]):
+    """A date as in 2026-09-14; its midnight by the computer's own zone."""
+
+    name = "date"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+        """Return the beginning of the day."""
+        if isinstance(value, datetime):
+            return value
+        try:
+            return datetime.strptime(str(value), "%Y-%m-%d").astimezone()
+        except ValueError:
+            self.fail(f"'{value}' is no date. Write year, month and day, as in 2026-09-14.", param, ctx)
+
+
+class Seconds(click.ParamType[float]):
+    """Seconds, zero or more."""
+
+    name = "seconds"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the seconds."""
+        try:
+            seconds = float(str(value))
+        except ValueError:
+            seconds = math.nan
+        if not math.isfinite(seconds) or seconds < 0:
+            self.fail(f"'{value}' is no time. Write seconds, as in 90 or 90.5.", param, ctx)
+        return seconds
