@@ -8,6 +8,7 @@ from companion.commands.chosen import noted_session
 from companion.commands.shown import unfinished_lines
 from companion.errors import CompanionError
 from companion.lesson.handoff import as_text, hand_off_note
+from companion.log.care import kept_for_note
 from companion.log.store import open_log
 from companion.pages.printed_note import printed_note
 from companion.paths import Home
@@ -29,9 +30,10 @@ def note(home: Home, session: str | None, html: Path | None) -> None:
     """
     with open_log(home.log) as log:
         chosen = noted_session(log, session)
+        kept = tuple(kept_for_note(log, chosen))
     for line in unfinished_lines(chosen):
         click.echo(line, err=True)
-    found = hand_off_note(chosen)
+    found = hand_off_note(chosen, kept)
     if html is not None:
         try:
             html.touch(mode=0o600)

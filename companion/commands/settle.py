@@ -13,11 +13,11 @@ from companion.lesson.event import (
     RecognitionOverruled,
     SelfRated,
     SessionReopened,
-    SessionSettled,
     TeacherViewed,
 )
 from companion.log.store import open_log
 from companion.paths import Home
+from companion.recording.settling import award_words, settling
 
 RATINGS = ("went well", "so-so", "needs work")
 
@@ -70,10 +70,15 @@ def settle(
             bodies.append(RecognitionOverruled(None if recognition == "none" else recognition, reason))
         if carry_over is not None:
             bodies.append(CarryOverWritten(carry_over))
-        found = append_all_now(log, found, [*bodies, SessionSettled()])
+        level = recognition or found.recognition
+        steps = settling(log, found, None if level == "none" else level)
+        found = append_all_now(log, found, [*bodies, *steps])
+        award = award_words(log, found)
     for line in unfinished_lines(found):
         click.echo(line)
     click.echo(f"{found.class_group} is settled. {count_line(found)}")
+    if award:
+        click.echo(award)
 
 
 @click.command()
