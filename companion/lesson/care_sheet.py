@@ -26,6 +26,17 @@ class CareSheet:
     _moved: dict[str, aftercare.PromiseMoved] = field(default_factory=dict)
     _kept_at: dict[str, ev.Event] = field(default_factory=dict)
 
+    def copy(self) -> "CareSheet":
+        """Return a sheet that goes on and leaves this one as it is."""
+        return replace(
+            self,
+            taught_again=self.taught_again.copy(),
+            answers=self.answers.copy(),
+            _promises=self._promises.copy(),
+            _moved=self._moved.copy(),
+            _kept_at=self._kept_at.copy(),
+        )
+
     def take(self, event: ev.Event) -> None:  # noqa: PLR0912 - one case a kind of event
         """Take in an event; one that has nothing to look after changes nothing."""
         match event.body:

@@ -1,6 +1,8 @@
 """From a command to the events that it causes in a lesson that is going on."""
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from operator import attrgetter
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
@@ -94,8 +96,8 @@ def _mark(
     session: Session, command: Command, at_ms: int, source: Source, heard: Heard | None
 ) -> ev.MarkMade | ev.MarkDoubled:
     assert command.kind is not None
-    for mark in reversed(session.standing):
-        if _means_the_same(mark, command, at_ms, source):
+    for mark in reversed(_near(session.marks, at_ms)):
+        if mark.state.stands and _means_the_same(mark, command, source):
             return ev.MarkDoubled(mark.id, at_ms, source)
     if heard is None:
         return ev.MarkMade(
@@ -115,13 +117,18 @@ def _mark(
     )
 
 
-def _means_the_same(mark: Mark, command: Command, at_ms: int, source: Source) -> bool:
-    """Whether `command`, by voice where `mark` was by hand or the other way round, means `mark` again."""
+def _near(marks: tuple[Mark, ...], at_ms: int) -> tuple[Mark, ...]:
+    """Return those of `marks`, which are in order, that were made at about `at_ms`."""
+    first = bisect_left(marks, at_ms - SAME_MS, key=attrgetter("at_ms"))
+    return marks[first : bisect_right(marks, at_ms + SAME_MS, key=attrgetter("at_ms"))]
+
+
+def _means_the_same(mark: Mark, command: Command, source: Source) -> bool:
+    """Whether `command`, by voice where `mark` was by hand or the other way round, means it again."""
     by_voice = source is Source.VOICE
     return (
         mark.kind is command.kind
         and mark.scope == command.scope
-        and abs(mark.at_ms - at_ms) <= SAME_MS
         and (mark.source is Source.VOICE) != by_voice
         and not any((doubled is Source.VOICE) == by_voice for doubled in mark.doubled_by)
     )

@@ -454,3 +454,18 @@ class Event:
     offset_ms: int
     """Monotonic milliseconds since the session opened, at the moment of recording."""
     body: Body
+
+    @property
+    def made(self) -> str | None:
+        """The id of the mark, near miss or individual note that this event made; None if it made none.
+
+        An event that was to confirm a near miss may have found it answered: its mark need not be there.
+        """
+        match self.body:
+            case MarkMade() | MarkAdded() | NearMissConfirmed():
+                return f"m{self.seq}"
+            case NearMissHeard():
+                return f"c{self.seq}"
+            case NoteOpened():
+                return f"n{self.seq}"
+        return None

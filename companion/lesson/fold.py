@@ -1,6 +1,6 @@
 """The fold: from the events of a session to what the session is."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from companion.lesson import event as ev
@@ -10,7 +10,15 @@ from companion.lesson.mark import IndividualNote
 from companion.lesson.mark_sheet import MarkSheet
 from companion.lesson.plan import Plan
 from companion.lesson.session import Overruling, SelfRating, Session
-from companion.lesson.span import PhaseSpan, Stretch, begin_stretch, end_stretch, name_at, spans_of
+from companion.lesson.span import (
+    PhaseSpan,
+    Stretch,
+    begin_stretch,
+    end_stretch,
+    name_at,
+    put_in_order,
+    spans_of,
+)
 
 
 def fold(events: Iterable[ev.Event]) -> Session:
@@ -22,49 +30,80 @@ def fold(events: Iterable[ev.Event]) -> Session:
     Raises ValueError if there is no such first event. An event about a mark, near miss or note that is
     not there changes nothing: a log that was cut short still folds.
     """
-    told = list(events)
+    return tell(events).session
+
+
+def tell(events: Iterable[ev.Event]) -> "Telling":
+    """Return the session that `events` tell, ready to go on. Raises ValueError as `fold` does."""
+    told = tuple(events)
     if not told or not isinstance(told[0].body, ev.SessionOpened):
         msg = "a session begins with the event that opens it"
         raise ValueError(msg)
-    draft = _Draft()
-    by_review, by_undo = _taken_back(told), _undone(told)
-    never_was = by_review | {
-        seq for seq, event in by_undo.items() if not isinstance(event.body, undo.LASTING)
-    }
+    by_review = (event.body.taken_back for event in told if isinstance(event.body, ev.EventTakenBack))
+    draft = _Draft(told[0], told[0].body, frozenset(by_review), _undone(told, *told))
     for event in told:
-        if isinstance(event.body, ev.LastTakenBack):
-            draft.take_back(event.body, [by_undo[seq] for seq in event.body.taken_back if seq in by_undo])
-        elif event.seq not in never_was:
-            draft.take(event)
-    return draft.session(told, told[0].body, by_review | by_undo.keys())
+        draft.go_on(event)
+    return Telling(draft.session(), told, draft)
 
 
-def _taken_back(events: list[ev.Event]) -> frozenset[int]:
-    steps = {event.seq for event in events if isinstance(event.body, ev.TAKES_BACK)}
-    asked = {event.body.taken_back for event in events if isinstance(event.body, ev.EventTakenBack)}
-    return frozenset(steps & asked)
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """A session as far as it is told, which goes on without being folded from its beginning."""
+
+    session: Session
+    events: tuple[ev.Event, ...]
+    _draft: "_Draft"
+
+    def go_on(self, event: ev.Event) -> "Telling":
+        """Return the telling with one more event; its session is `fold((*events, event))`."""
+        events = (*self.events, event)
+        undone = _undone(self.events, event)
+        lasting = all(isinstance(step.body, undo.LASTING) for step in undone.values())
+        if isinstance(event.body, ev.EventTakenBack) or not lasting:
+            # It changes what was told before.
+            return tell(events)
+        draft = self._draft.copy()
+        draft.by_undo = draft.by_undo | undone
+        draft.done = tuple(step for step in draft.done if step.seq not in undone)
+        draft.go_on(event)
+        return Telling(draft.session(), events, draft)
 
 
-def _undone(events: list[ev.Event]) -> dict[int, ev.Event]:
-    """Return the events that undo took back, by their numbers."""
+def _undone(told: tuple[ev.Event, ...], *by: ev.Event) -> dict[int, ev.Event]:
+    """Return those of `told` that the events `by` take back by undo, by their numbers."""
     asked = {
         seq
-        for event in events
+        for event in by
         if isinstance(event.body, ev.LastTakenBack)
         for seq in event.body.taken_back
         if seq < event.seq
     }
-    return {event.seq: event for event in events if event.seq in asked and isinstance(event.body, undo.STEPS)}
+    if not asked:
+        return {}
+    return {event.seq: event for event in told if event.seq in asked and isinstance(event.body, undo.STEPS)}
 
 
 @dataclass(slots=True)
 class _Draft:
     """The session while its events are still being taken in."""
 
+    opening: ev.Event
+    opened: ev.SessionOpened
+    by_review: frozenset[int]
+    """Numbers of the events that the review took back, those among them that are its own steps."""
+    by_undo: dict[int, ev.Event]
+    """The events that undo took back, by their numbers."""
+    last_seq: int = 0
+    last_ms: int = 0
+    steps: list[int] = field(default_factory=list)
+    done: tuple[ev.Event, ...] = ()
+    begun: bool = False
+    """Whether the lesson was in a phase already, be it one that was taken back."""
     named: ev.ClassGroupNamed | None = None
     plan: Plan | None = None
     """Another plan than the session was opened with."""
     phases: list[PhaseSpan] = field(default_factory=list)
+    """In the order of their beginnings."""
     sheet: MarkSheet = field(default_factory=MarkSheet)
     notes: dict[str, IndividualNote] = field(default_factory=dict)
     unheard: list[Stretch] = field(default_factory=list)
@@ -80,6 +119,35 @@ class _Draft:
 
     last_taken_back: tuple[ev.Event, ...] = ()
 
+    def copy(self) -> "_Draft":
+        """Return a draft that goes on and leaves this one as it is."""
+        return replace(
+            self,
+            steps=self.steps.copy(),
+            phases=self.phases.copy(),
+            sheet=self.sheet.copy(),
+            notes=self.notes.copy(),
+            unheard=self.unheard.copy(),
+            pauses=self.pauses.copy(),
+            care=self.care.copy(),
+            reopened_for=self.reopened_for.copy(),
+        )
+
+    def go_on(self, event: ev.Event) -> None:
+        """Take in the next event, as far as it was not taken back."""
+        self.last_seq = event.seq
+        self.last_ms = max(self.last_ms, event.offset_ms)
+        by_review = isinstance(event.body, ev.TAKES_BACK) and event.seq in self.by_review
+        if not by_review and event.seq not in self.by_undo:
+            self.done = undo.steps_after(self.done, event, begun=self.begun)
+            if isinstance(event.body, ev.TAKES_BACK):
+                self.steps.append(event.seq)
+        self.begun = self.begun or isinstance(event.body, ev.PhaseBegan)
+        if isinstance(event.body, ev.LastTakenBack):
+            self.take_back(event.body)
+        elif not by_review and (event.seq not in self.by_undo or isinstance(event.body, undo.LASTING)):
+            self.take(event)
+
     def take(self, event: ev.Event) -> None:  # noqa: PLR0912 - one case a kind of event
         self.care.take(event)
         match event.body:
@@ -87,7 +155,9 @@ class _Draft:
                 self.named = body
                 self.plan = body.plan or self.plan
             case ev.PhaseBegan(phase=phase, at_ms=at_ms, source=source):
-                self.phases.append(PhaseSpan(phase, at_ms, None, source))
+                put_in_order(self.phases, PhaseSpan(phase, at_ms, None, source))
+                self.sheet.move(self.phases, at_ms)
+                self._move_notes(at_ms)
             case ev.NoteOpened() | ev.NoteCompleted() | ev.NoteDropped():
                 self._take_note(event)
             case ev.ListeningPaused(at_ms=at_ms):
@@ -121,15 +191,16 @@ class _Draft:
             case _:
                 self.sheet.take(event, self.phases)
 
-    def take_back(self, body: ev.LastTakenBack, events: list[ev.Event]) -> None:
-        """Take back what lasts in `events`; the others were never taken in."""
+    def take_back(self, body: ev.LastTakenBack) -> None:
+        """Take back what lasts of that which `body` takes back; the others were never taken in."""
+        events = [self.by_undo[seq] for seq in body.taken_back if seq in self.by_undo]
         self.last_taken_back = tuple(events) or self.last_taken_back
         if not body.taken_back:
             self.sheet.vain_undos += 1
         for event in events:
             match event.body:
                 case ev.MarkMade():
-                    self.sheet.undo(f"m{event.seq}")
+                    self.sheet.undo(event.made or "")
                 case ev.ListeningPaused():
                     end_stretch(self.pauses, body.at_ms)
                 case ev.ListeningResumed():
@@ -141,8 +212,8 @@ class _Draft:
     def _take_note(self, event: ev.Event) -> None:
         match event.body:
             case ev.NoteOpened(kind=kind, at_ms=at_ms, source=source):
-                note = f"n{event.seq}"
-                self.notes[note] = IndividualNote(note, at_ms, "", kind, source)
+                note = event.made or ""
+                self.notes[note] = IndividualNote(note, at_ms, name_at(self.phases, at_ms), kind, source)
             case ev.NoteCompleted() as body if body.note in self.notes:
                 self.notes[body.note] = replace(
                     self.notes[body.note],
@@ -154,20 +225,19 @@ class _Draft:
             case ev.NoteDropped(note=note):
                 self.notes.pop(note, None)
 
-    def session(
-        self, events: list[ev.Event], opened: ev.SessionOpened, taken_back: Collection[int]
-    ) -> Session:
-        phases = spans_of(self.phases, self.closed_ms)
-        steps = (
-            event.seq
-            for event in events
-            if isinstance(event.body, ev.TAKES_BACK) and event.seq not in taken_back
-        )
+    def _move_notes(self, at_ms: int) -> None:
+        """Put the notes from `at_ms` on into the phase that begins there."""
+        for note in [note for note in self.notes.values() if note.at_ms >= at_ms]:
+            self.notes[note.id] = replace(note, phase=name_at(self.phases, note.at_ms))
+
+    def session(self) -> Session:
+        """Return the session as it is by now."""
+        opened = self.opened
         return Session(
-            id=events[0].session,
+            id=self.opening.session,
             class_group=(self.named or opened).class_group,
             plan=self.plan or opened.plan,
-            opened_at=events[0].at,
+            opened_at=self.opening.at,
             levels=opened.levels,
             tables=opened.tables,
             room=opened.room,
@@ -176,10 +246,11 @@ class _Draft:
             waiting=self.care.waiting,
             lists_waiting=opened.waiting is not None,
             answers=tuple(self.care.answers),
-            phases=phases,
-            marks=self.sheet.marks(phases),
-            near_misses=self.sheet.near_misses(phases),
-            notes=tuple(replace(note, phase=name_at(phases, note.at_ms)) for note in self.notes.values()),
+            phases=spans_of(self.phases, self.closed_ms),
+            marks=self.sheet.marks,
+            tally=self.sheet.tally,
+            near_misses=self.sheet.near_misses,
+            notes=tuple(self.notes.values()),
             unheard=tuple(self.unheard),
             pauses=tuple(self.pauses),
             vain_undos=self.sheet.vain_undos,
@@ -190,9 +261,9 @@ class _Draft:
             closed_ms=self.closed_ms,
             settled=self.settled,
             reopened_for=tuple(self.reopened_for),
-            last_seq=events[-1].seq,
-            last_ms=max(event.offset_ms for event in events),
-            steps=tuple(steps),
+            last_seq=self.last_seq,
+            last_ms=self.last_ms,
+            steps=tuple(self.steps),
             last_told=self.sheet.last_told,
             promises=self.care.promises(self.notes.values()),
             award=self.care.award,
@@ -200,6 +271,6 @@ class _Draft:
             by_guest=self.care.by_guest,
             handed_over=self.care.handed_over,
             changed_since_handed_over=self.care.changed_since,
-            done=undo.steps_in(events, taken_back),
+            done=self.done,
             taken_back=self.last_taken_back,
         )

@@ -1,10 +1,12 @@
 """The marks and near misses of a session while its events are still being taken in."""
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from operator import attrgetter
 
 from companion.lesson import event as ev
-from companion.lesson.mark import Mark, MarkState, NearMiss, Source
+from companion.lesson.mark import Kind, Mark, MarkState, NearMiss, Source
 from companion.lesson.span import PhaseSpan, name_at
 
 
@@ -12,8 +14,8 @@ from companion.lesson.span import PhaseSpan, name_at
 class MarkSheet:
     """What was marked so far.
 
-    Marks carry no phase until the end: a phase's beginning may be recorded after a mark that it already
-    covers, since a spoken phrase is dated back to where it began.
+    A phase's beginning may be recorded after a mark that it already covers, since a spoken phrase is dated
+    back to where it began: the mark moves into it then.
     """
 
     vain_undos: int = 0
@@ -23,26 +25,38 @@ class MarkSheet:
     _moved: dict[str, str] = field(default_factory=dict)
     """Phases that the review gave to marks."""
     _near_misses: dict[str, NearMiss] = field(default_factory=dict)
+    _tally: Counter[tuple[str, str, Kind]] = field(default_factory=Counter)
 
-    def take(self, event: ev.Event, phases: Iterable[PhaseSpan]) -> None:
+    def copy(self) -> "MarkSheet":
+        """Return a sheet that goes on and leaves this one as it is."""
+        return replace(
+            self,
+            _marks=self._marks.copy(),
+            _moved=self._moved.copy(),
+            _near_misses=self._near_misses.copy(),
+            _tally=self._tally.copy(),
+        )
+
+    def take(self, event: ev.Event, phases: Sequence[PhaseSpan]) -> None:
         """Take in an event about marks or near misses; any other changes nothing.
 
-        phases: those that have begun so far.
+        phases: those that have begun so far, in order.
         """
+        made = event.made or ""
         match event.body:
             case ev.MarkMade() as body:
-                self._make(f"m{event.seq}", body)
+                self._make(made, body, phases)
             case ev.MarkDoubled(mark=mark, source=source) if mark in self._marks:
                 doubled = self._marks[mark]
-                self._marks[mark] = replace(doubled, doubled_by=(*doubled.doubled_by, source))
+                self._put(replace(doubled, doubled_by=(*doubled.doubled_by, source)))
             case ev.NearMissHeard() as body:
-                self._hear(f"c{event.seq}", body)
+                self._hear(made, body, phases)
             case ev.UndoAsked():
                 self._undo()
             case ev.MarksTold(marks=marks):
                 self.last_told = marks
                 for mark in self._marks.keys() & set(marks):
-                    self._marks[mark] = replace(self._marks[mark], told=True)
+                    self._put(replace(self._marks[mark], told=True))
             case ev.MarkKept(mark=mark) | ev.MarkRestored(mark=mark):
                 self._set_state(mark, MarkState.KEPT)
             case ev.MarkChanged() as body:
@@ -50,30 +64,48 @@ class MarkSheet:
             case ev.MarkDropped(mark=mark):
                 self._set_state(mark, MarkState.DROPPED)
             case ev.MarkAdded() as body:
-                self._add(f"m{event.seq}", body, phases)
+                self._add(made, body, phases)
             case ev.NearMissConfirmed() as body:
-                self._confirm(f"m{event.seq}", body)
+                self._confirm(made, body, phases)
             case ev.NearMissDismissed(near_miss=miss) if miss in self._near_misses:
                 self._near_misses[miss] = replace(self._near_misses[miss], answered=True)
 
-    def marks(self, phases: tuple[PhaseSpan, ...]) -> tuple[Mark, ...]:
-        """Return the marks in the order of `at_ms`, each in its phase. phases: in order."""
-        stamped = [
-            replace(
-                mark,
-                stamped_phase=name_at(phases, mark.at_ms),
-                phase=self._moved.get(mark.id, name_at(phases, mark.at_ms)),
-            )
-            for mark in self._marks.values()
-        ]
-        return tuple(sorted(stamped, key=lambda mark: mark.at_ms))
+    def move(self, phases: Sequence[PhaseSpan], from_ms: int) -> None:
+        """Put what was made or heard from `from_ms` on, where a phase begins, into its phase."""
+        for mark in [mark for mark in self._marks.values() if mark.at_ms >= from_ms]:
+            self._put(replace(mark, stamped_phase=name_at(phases, mark.at_ms)))
+        for miss in [miss for miss in self._near_misses.values() if miss.at_ms >= from_ms]:
+            self._near_misses[miss.id] = replace(miss, phase=name_at(phases, miss.at_ms))
 
-    def near_misses(self, phases: tuple[PhaseSpan, ...]) -> tuple[NearMiss, ...]:
-        """Return the near misses as they were heard, each in its phase. phases: in order."""
-        return tuple(replace(miss, phase=name_at(phases, miss.at_ms)) for miss in self._near_misses.values())
+    @property
+    def marks(self) -> tuple[Mark, ...]:
+        """The marks in the order of `at_ms`."""
+        return tuple(sorted(self._marks.values(), key=attrgetter("at_ms")))
 
-    def _make(self, mark: str, body: ev.MarkMade) -> None:
-        self._marks[mark] = Mark(
+    @property
+    def near_misses(self) -> tuple[NearMiss, ...]:
+        """The near misses as they were heard."""
+        return tuple(self._near_misses.values())
+
+    @property
+    def tally(self) -> tuple[tuple[str, str, Kind, int], ...]:
+        """How many marks stand, by phase, routine and kind."""
+        return tuple(sorted((*of, number) for of, number in self._tally.items() if number))
+
+    def _put(self, mark: Mark) -> None:
+        """Put `mark` in the place of the one of its name, if there is one, and into its phase."""
+        if before := self._marks.get(mark.id):
+            self._count(before, -1)
+        placed = replace(mark, phase=self._moved.get(mark.id, mark.stamped_phase))
+        self._marks[mark.id] = placed
+        self._count(placed, 1)
+
+    def _count(self, mark: Mark, change: int) -> None:
+        if mark.state.stands:
+            self._tally[mark.phase, mark.routine or "", mark.kind] += change
+
+    def _make(self, mark: str, body: ev.MarkMade, phases: Sequence[PhaseSpan]) -> None:
+        made = Mark(
             id=mark,
             at_ms=body.at_ms,
             phase="",
@@ -81,7 +113,7 @@ class MarkSheet:
             scope=body.scope,
             source=body.source,
             state=MarkState.UNREVIEWED,
-            stamped_phase="",
+            stamped_phase=name_at(phases, body.at_ms),
             routine=body.routine,
             phrase=body.phrase,
             confidence=body.confidence,
@@ -89,12 +121,13 @@ class MarkSheet:
             reasons=body.reasons,
             told=not body.held,
         )
+        self._put(made)
 
-    def _hear(self, near_miss: str, body: ev.NearMissHeard) -> None:
+    def _hear(self, near_miss: str, body: ev.NearMissHeard, phases: Sequence[PhaseSpan]) -> None:
         self._near_misses[near_miss] = NearMiss(
             id=near_miss,
             at_ms=body.at_ms,
-            phase="",
+            phase=name_at(phases, body.at_ms),
             phrase=body.phrase,
             confidence=body.confidence,
             kind=body.command.kind,
@@ -116,47 +149,50 @@ class MarkSheet:
 
     def _set_state(self, mark: str, state: MarkState) -> None:
         if mark in self._marks:
-            self._marks[mark] = replace(self._marks[mark], state=state)
+            self._put(replace(self._marks[mark], state=state))
 
     def _change(self, body: ev.MarkChanged) -> None:
         mark = self._marks.get(body.mark)
         if mark is None:
             return
-        self._marks[body.mark] = replace(
+        if body.phase is not None:
+            self._moved[body.mark] = body.phase
+        changed = replace(
             mark,
             kind=body.kind or mark.kind,
             scope=body.scope or mark.scope,
             routine=mark.routine if body.routine is None else body.routine or None,
             state=MarkState.CHANGED,
         )
-        if body.phase is not None:
-            self._moved[body.mark] = body.phase
+        self._put(changed)
 
-    def _add(self, mark: str, body: ev.MarkAdded, phases: Iterable[PhaseSpan]) -> None:
+    def _add(self, mark: str, body: ev.MarkAdded, phases: Sequence[PhaseSpan]) -> None:
         began = next((span.began_ms for span in phases if span.name == body.phase), 0)
         self._moved[mark] = body.phase
-        self._marks[mark] = Mark(
+        at_ms = began if body.at_ms is None else body.at_ms
+        made = Mark(
             id=mark,
-            at_ms=began if body.at_ms is None else body.at_ms,
+            at_ms=at_ms,
             phase="",
             kind=body.kind,
             scope=body.scope,
             source=Source.REVIEW,
             state=MarkState.ADDED,
-            stamped_phase="",
+            stamped_phase=name_at(phases, at_ms),
             routine=body.routine,
             told=False,
             why=body.why,
         )
+        self._put(made)
 
-    def _confirm(self, mark: str, body: ev.NearMissConfirmed) -> None:
+    def _confirm(self, mark: str, body: ev.NearMissConfirmed, phases: Sequence[PhaseSpan]) -> None:
         miss = self._near_misses.get(body.near_miss)
         if miss is None or miss.answered:
             return
         self._near_misses[miss.id] = replace(miss, answered=True)
         if body.phase is not None:
             self._moved[mark] = body.phase
-        self._marks[mark] = Mark(
+        made = Mark(
             id=mark,
             at_ms=miss.at_ms,
             phase="",
@@ -164,10 +200,11 @@ class MarkSheet:
             scope=miss.scope,
             source=Source.VOICE,
             state=MarkState.CONFIRMED,
-            stamped_phase="",
+            stamped_phase=name_at(phases, miss.at_ms),
             phrase=miss.phrase,
             confidence=miss.confidence,
             engine=miss.engine,
             reasons=miss.reasons,
             told=False,
         )
+        self._put(made)

@@ -54,6 +54,8 @@ class Session:
     phases: tuple[PhaseSpan, ...] = ()
     marks: tuple[Mark, ...] = ()
     """All marks in the order of `at_ms`, those that do not stand included."""
+    tally: tuple[tuple[str, str, Kind, int], ...] = ()
+    """How many marks stand: phase, routine ("" where none was named), kind and number."""
     near_misses: tuple[NearMiss, ...] = ()
     notes: tuple[IndividualNote, ...] = ()
     unheard: tuple[Stretch, ...] = ()
@@ -99,7 +101,7 @@ class Session:
 
     def count(self, kind: Kind) -> int:
         """Return how many marks of `kind` stand."""
-        return sum(mark.kind is kind for mark in self.standing)
+        return sum(number for _, _, of, number in self.tally if of is kind)
 
     @property
     def praise(self) -> int:
@@ -121,7 +123,7 @@ class Session:
         """Name of the level that the class takes home, or None below the lowest and without any mark."""
         if self.overruled is not None:
             return self.overruled.level
-        if not self.standing:
+        if not self.tally:
             return None
         level = level_for(self.levels, self.margin)
         return level.name if level else None
@@ -129,7 +131,7 @@ class Session:
     @property
     def next_level(self) -> Level | None:
         """The lowest level that the margin does not reach yet."""
-        if not self.standing:
+        if not self.tally:
             # The first praise reaches it, also where a margin of zero would do.
             return level_for(self.levels, 1) or next_level(self.levels, 0)
         return next_level(self.levels, self.margin)

@@ -1,7 +1,9 @@
 """Stretches of a session: phases as they really ran, and what was not heard."""
 
-from collections.abc import Iterable, Sequence
+from bisect import bisect_right, insort
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from operator import attrgetter
 
 from companion.lesson.mark import Source
 
@@ -27,13 +29,18 @@ class Stretch:
     reason: str
 
 
-def span_at(phases: Iterable[PhaseSpan], at_ms: int) -> int | None:
-    """Return the index of the last phase that had begun by `at_ms`, or None before the first."""
-    found = None
-    for index, span in enumerate(phases):
-        if span.began_ms <= at_ms:
-            found = index
-    return found
+_BEGAN = attrgetter("began_ms")
+
+
+def span_at(phases: Sequence[PhaseSpan], at_ms: int) -> int | None:
+    """Return the index of the last of `phases`, in order, begun by `at_ms`; None before the first."""
+    begun = bisect_right(phases, at_ms, key=_BEGAN)
+    return begun - 1 if begun else None
+
+
+def put_in_order(phases: list[PhaseSpan], span: PhaseSpan) -> None:
+    """Put a phase at its place among `phases`, which are in the order of their beginnings."""
+    insort(phases, span, key=_BEGAN)
 
 
 def name_at(phases: Sequence[PhaseSpan], at_ms: int) -> str:
@@ -55,11 +62,10 @@ def end_stretch(stretches: list[Stretch], at_ms: int) -> None:
         stretches[-1] = replace(stretches[-1], ended_ms=max(at_ms, stretches[-1].began_ms))
 
 
-def spans_of(beginnings: Iterable[PhaseSpan], closed_ms: int | None) -> tuple[PhaseSpan, ...]:
-    """Return the phases in the order of their beginnings, each ended by the next or by the close."""
-    ordered = sorted(beginnings, key=lambda span: span.began_ms)
-    ends = [span.began_ms for span in ordered[1:]] + [closed_ms]
+def spans_of(beginnings: Sequence[PhaseSpan], closed_ms: int | None) -> tuple[PhaseSpan, ...]:
+    """Return the phases, which are in order, each ended by the next or by the close."""
+    ends = [span.began_ms for span in beginnings[1:]] + [closed_ms]
     return tuple(
         replace(span, ended_ms=None if end is None else max(span.began_ms, end))
-        for span, end in zip(ordered, ends, strict=False)
+        for span, end in zip(beginnings, ends, strict=False)
     )

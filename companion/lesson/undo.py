@@ -4,8 +4,6 @@ A step is one event, or several that were recorded together. What a clock or the
 and what was done before the count was settled needs the session's reopening.
 """
 
-from collections.abc import Collection, Iterable
-
 from companion.lesson import aftercare
 from companion.lesson import event as ev
 from companion.lesson.counting import how_many, minute
@@ -40,25 +38,20 @@ STEPS = (
 """The kinds of events that undo takes back."""
 
 
-def steps_in(events: Iterable[ev.Event], taken_back: Collection[int]) -> tuple[ev.Event, ...]:
-    """Return what undo could take back, oldest first.
+def steps_after(steps: tuple[ev.Event, ...], event: ev.Event, *, begun: bool) -> tuple[ev.Event, ...]:
+    """Return what undo could take back after `event`, oldest first, `steps` being that before it.
 
-    taken_back: numbers of the events that were taken back already. The phase that a lesson began in is no
-    step: a lesson is always in one.
+    begun: whether the lesson was in a phase already. The phase that it begins in is no step: a lesson is
+    always in one.
     """
-    found: list[ev.Event] = []
-    begun = False
-    for event in events:
-        match event.body:
-            case ev.SessionSettled():
-                found = []
-            case ev.PhaseBegan(source=source):
-                if begun and source is not Source.CLOCK and event.seq not in taken_back:
-                    found.append(event)
-                begun = True
-            case body if isinstance(body, STEPS) and event.seq not in taken_back:
-                found.append(event)
-    return tuple(found)
+    match event.body:
+        case ev.SessionSettled():
+            return ()
+        case ev.PhaseBegan(source=source) if source is Source.CLOCK or not begun:
+            return steps
+        case body if isinstance(body, STEPS):
+            return (*steps, event)
+    return steps
 
 
 def last_step(session: Session) -> tuple[ev.Event, ...]:

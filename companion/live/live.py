@@ -16,7 +16,6 @@ from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.lesson.plan import Plan
@@ -341,7 +340,7 @@ class Live:
 
     def _record(self, session_id: str, bodies: tuple[ev.Body, ...], request: str | None) -> Session:
         before = self._recorder.session
-        session = self._recorder.record(session_id, bodies, request=request)
+        session = self._recorder.record(session_id, bodies, request=request).session
         if session.settled:
             self._settle_clips(session)
         if before is not None and before.id == session_id and before.plan != session.plan:
@@ -363,10 +362,8 @@ class Live:
                 recorded = None
             if recorded is None:
                 continue
-            for body in recorded.bodies:
-                letter = {ev.MarkMade: "m", ev.NearMissHeard: "c"}.get(type(body))
-                if letter:
-                    item = f"{letter}{recorded.session.last_seq}"
+            for item in (event.made for event in recorded.events):
+                if item is not None:
                     self.clips.keep(session_id, item, catch.sound, self.clock.wall().date())
             if before is not None and before.id == session_id:
                 self._follow()
@@ -445,12 +442,11 @@ class Live:
         if self.clips.purge(self.settings.listening.keep_clips_until, self.clock.wall().date()):
             log.info("clips on disk were removed: their last day is past")
         for session_id in self.clips.sessions:
-            events = self._log.events(session_id)
-            session = fold(events) if events else None
-            if session is None:
+            summary = self._log.summary(session_id)
+            if summary is None:
                 self.clips.forget(session_id)
-            elif session.settled:
-                self._settle_clips(session)
+            elif summary.settled:
+                self._settle_clips(self._log.session(session_id))
 
     def _settle_clips(self, session: Session) -> None:
         """Let go of a settled session's sounds, after what was confirmed of them is learnt from."""

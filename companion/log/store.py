@@ -13,7 +13,7 @@ from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.lesson.event import Body, Event, SessionOpened
-from companion.lesson.fold import fold
+from companion.lesson.fold import Telling, tell
 from companion.lesson.refusal import refusal
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
@@ -23,6 +23,17 @@ from companion.paths import private_folder
 
 BUSY_S = 5.0
 """How long a writer waits for another process that is just writing."""
+
+
+class OvertakenError(CompanionError):
+    """Another program has recorded something in the session since it was read; nothing was recorded now."""
+
+    def __init__(self, session_id: str) -> None:
+        super().__init__(
+            f"Another program has just written into session {session_id}.",
+            safe="Everything recorded before is safe.",
+            remedy="Look at it and try again.",
+        )
 
 
 class SessionLog:
@@ -81,17 +92,63 @@ class SessionLog:
         """
         with self.writing():
             events = self._events(session_id)
-            if request is not None and any(event.id == request for event in events):
-                return fold(events)
-            ids = [request or str(ULID()), *(str(ULID()) for _ in bodies[1:])]
-            for event_id, body in zip(ids, bodies, strict=True):
-                _refuse(session_id, events, body)
-                event = Event(event_id, session_id, len(events) + 1, at, offset_ms, body)
-                self._db.table("event").insert(row_of(event))
-                events.append(event)
-            session = fold(events)
-            write_summary(self._db, session)
-        return session
+            telling = tell(events) if events else None
+            if telling and request is not None and any(event.id == request for event in events):
+                return telling.session
+            return self._record(session_id, telling, bodies, at, offset_ms, request).session
+
+    def go_on(
+        self,
+        telling: Telling,
+        bodies: Sequence[Body],
+        *,
+        at: datetime,
+        offset_ms: int,
+        request: str | None = None,
+    ) -> Telling:
+        """Record `bodies` as `append_all` does, for one who keeps the session: without reading it again.
+
+        `telling` is the session that the bodies were decided on. Return the session that can go on.
+
+        Raises OvertakenError if another program has recorded something in it since, and CompanionError as
+        `append_all` does; nothing is recorded then.
+        """
+        session_id = telling.session.id
+        with self.writing():
+            newest = self.newest(session_id)
+            if request is not None and self._db.table("event").count_where("id = ?", [request]):
+                return self.catch_up(telling)
+            if newest != telling.session.last_seq:
+                raise OvertakenError(session_id)
+            return self._record(session_id, telling, bodies, at, offset_ms, request)
+
+    def catch_up(self, telling: Telling) -> Telling:
+        """Return `telling` with what others have recorded in the session since.
+
+        Raises CompanionError if the session is no longer in the log.
+        """
+        rows = self._db.table("event").rows_where(
+            "session = ? AND seq > ?", [telling.session.id, telling.session.last_seq], order_by="seq"
+        )
+        with self.reading():
+            if self.newest(telling.session.id) < telling.session.last_seq:
+                raise _no_session(telling.session.id)
+            for row in rows:
+                telling = telling.go_on(event_of(row))
+        return telling
+
+    def newest(self, session_id: str) -> int:
+        """Return the number of the session's newest event; 0 if it is not in the log."""
+        with self.reading():
+            found = self._db.execute("SELECT max(seq) FROM event WHERE session = ?", [session_id]).fetchone()
+        return int(found[0] or 0)
+
+    def telling(self, session_id: str) -> Telling:
+        """Return a session that can go on. Raises CompanionError if it is not in the log."""
+        events = self.events(session_id)
+        if not events:
+            raise _no_session(session_id)
+        return tell(events)
 
     def events(self, session_id: str) -> list[Event]:
         """Return the events of a session in their order; none for an unknown session."""
@@ -103,13 +160,7 @@ class SessionLog:
 
         Raises CompanionError if it is not in the log.
         """
-        events = self.events(session_id)
-        if not events:
-            raise CompanionError(
-                f"There is no session '{session_id}' in the log.",
-                remedy="See what is there with: companion sessions",
-            )
-        return fold(events)
+        return self.telling(session_id).session
 
     def find(self, beginning: str | None = None) -> Session:
         """Return the session whose id begins with `beginning`, or the newest one.
@@ -148,6 +199,12 @@ class SessionLog:
             )
             return [summary_from(row) for row in rows]
 
+    def summary(self, session_id: str) -> Summary | None:
+        """Return the summary of one session; None if it is not in the log."""
+        with self.reading():
+            rows = self._db.table("summary").rows_where("session = ?", [session_id])
+            return next((summary_from(row) for row in rows), None)
+
     def tallies(self, class_group: str | None = None) -> list[Tally]:
         """Return standing marks by session, phase and routine, of all class groups or of one."""
         sql = "SELECT tally.* FROM tally JOIN summary USING (session)"
@@ -161,6 +218,29 @@ class SessionLog:
         with self.reading():
             rows = self._db.query("SELECT DISTINCT class_group FROM summary ORDER BY class_group")
             return [row["class_group"] for row in rows]
+
+    def _record(  # noqa: PLR0917 - what, where and when
+        self,
+        session_id: str,
+        telling: Telling | None,
+        bodies: Sequence[Body],
+        at: datetime,
+        offset_ms: int,
+        request: str | None,
+    ) -> Telling:
+        """Put `bodies` after what `telling` tells, None for a session that begins, inside a transaction."""
+        ids = [request or str(ULID()), *(str(ULID()) for _ in bodies[1:])]
+        rows = []
+        for event_id, body in zip(ids, bodies, strict=True):
+            _refuse(session_id, telling, body)
+            seq = telling.session.last_seq + 1 if telling else 1
+            event = Event(event_id, session_id, seq, at, offset_ms, body)
+            telling = telling.go_on(event) if telling else tell((event,))
+            rows.append(row_of(event))
+        assert telling is not None
+        self._db.table("event").insert_all(rows)
+        write_summary(self._db, telling.session)
+        return telling
 
     def _events(self, session_id: str) -> list[Event]:
         rows: Iterator[dict[str, Any]] = self._db.table("event").rows_where(
@@ -190,13 +270,17 @@ class SessionLog:
             yield self._db
 
 
-def _refuse(session_id: str, events: list[Event], body: Body) -> None:
-    if not events and not isinstance(body, SessionOpened):
-        raise CompanionError(
-            f"There is no session '{session_id}' in the log.",
-            remedy="See what is there with: companion sessions",
-        )
-    if events and (reason := refusal(fold(events), body)):
+def _no_session(session_id: str) -> CompanionError:
+    return CompanionError(
+        f"There is no session '{session_id}' in the log.",
+        remedy="See what is there with: companion sessions",
+    )
+
+
+def _refuse(session_id: str, telling: Telling | None, body: Body) -> None:
+    if telling is None and not isinstance(body, SessionOpened):
+        raise _no_session(session_id)
+    if telling and (reason := refusal(telling.session, body)):
         raise CompanionError(
             f"This can't be recorded: {reason}.",
             safe="Everything recorded before is safe.",

@@ -68,7 +68,7 @@ def summary_of(session: Session) -> Summary:
 
 def tallies_of(session: Session) -> list[Tally]:
     """Return the standing marks of `session` by phase and routine."""
-    counts = Counter((mark.phase, mark.routine or "", mark.kind) for mark in session.standing)
+    counts = Counter({(phase, routine, kind): number for phase, routine, kind, number in session.tally})
     return [
         Tally(
             session.id,

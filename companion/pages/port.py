@@ -133,9 +133,9 @@ class LogPort:
     def submit(self, session_id: str, command: Command, *, request: str) -> Session:
         """Carry out `command` at once."""
         with open_log(self._log) as log:
-            session = log.session(session_id)
-            now_ms = self._next_ms(session)
-            writer = SessionWriter(log, session, self._clock)
+            telling = log.telling(session_id)
+            now_ms = self._next_ms(telling.session)
+            writer = SessionWriter(log, telling, self._clock)
             return writer.command(command, at_ms=now_ms, source=Source.PAGE, request=request).session
 
     def close(self, session_id: str, *, request: str) -> Session:

@@ -12,7 +12,6 @@ from companion.clock import Clock
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.lesson.plan_clock import phase_due
@@ -40,7 +39,10 @@ class _Going:
 class Recorder:
     """Keeps the session that is going on, if there is one, and records what happens to it."""
 
-    def __init__(self, log: SessionLog, settings: Settings, clock: Clock, heartbeat: Heartbeat) -> None:
+    def __init__(
+        self, log: SessionLog, settings: Settings, clock: Clock, heartbeat: Heartbeat | None = None
+    ) -> None:
+        """Make ready; heartbeat: None where a crash need leave no trace."""
         self.settings = settings
         """Those of the next session that is opened."""
         self._log = log
@@ -69,8 +71,12 @@ class Recorder:
         """Return a moment of the steady clock as milliseconds since the session opened, at least 0."""
         return max(0, round((steady_s - self.zero_s) * 1000))
 
-    def open(self, opening: Opening, source: Source, engine: str | None) -> Session:
+    def open(
+        self, opening: Opening, source: Source, engine: str | None, *, begins_in: str | None = None
+    ) -> Session:
         """Open a session; the one before it is closed first.
+
+        begins_in: the phase that it begins in; None: the first of its plan.
 
         Raises CompanionError if there is no such plan or the disk does not take it.
         """
@@ -87,21 +93,23 @@ class Recorder:
             waiting=waiting_for(self._log, opening.class_group),
         )
         zero_s = self._clock.steady_s()
-        return self._begin(SessionWriter.open(self._log, opened, self._clock.wall), zero_s)
+        writer = SessionWriter.open(self._log, opened, self._clock.wall, begins_in=begins_in)
+        return self._begin(writer, zero_s)
 
     def go_on(self) -> Session | None:
         """Go on with the session that a crash or a restart interrupted, and return it if there is one."""
         newest = self._log.summaries(most=1)
         if not newest or newest[0].closed or newest[0].settled:
             return None
-        session = self._log.session(newest[0].session)
-        last = self._log.events(session.id)[-1]
+        telling = self._log.telling(newest[0].session)
+        last = telling.events[-1]
         seen = [(last.offset_ms, last.at)]
-        seen += [beat] if (beat := self._heartbeat.last(session.id)) else []
+        if self._heartbeat and (beat := self._heartbeat.last(telling.session.id)):
+            seen.append(beat)
         last_ms, last_at = max(seen)
         away = max(timedelta(0), self._clock.wall() - last_at)
         at_ms = last_ms + round(away.total_seconds() * 1000)
-        writer = SessionWriter(self._log, session, self._clock.wall)
+        writer = SessionWriter(self._log, telling, self._clock.wall)
         if away > CONTINUED_WITHIN:
             writer.append(ev.SessionClosed(last_ms, Source.CLOCK), now_ms=at_ms)
             return None
@@ -172,7 +180,7 @@ class Recorder:
             self._going.writer.append(ev.HearingRegained(self.offset_ms(steady_s)), now_ms=self.now_ms)
             self._lost = None
 
-    def record(self, session_id: str, bodies: Sequence[ev.Body], *, request: str | None = None) -> Session:
+    def record(self, session_id: str, bodies: Sequence[ev.Body], *, request: str | None = None) -> Recorded:
         """Record steps of the review, the reflection or the settling in any session, all or none.
 
         request: as for `command`.
@@ -180,10 +188,11 @@ class Recorder:
         Raises CompanionError if the session can't take them.
         """
         if self._going is not None and session_id == self._going.writer.session.id:
-            session = self._going.writer.append_all(bodies, now_ms=self.now_ms, request=request)
+            recorded = self._going.writer.append(*bodies, now_ms=self.now_ms, request=request)
             self._notice_the_end()
-            return session
-        session = self._log.session(session_id)
+            return recorded
+        writer = SessionWriter(self._log, self._log.telling(session_id), self._clock.wall)
+        session = writer.session
         goes_on = any(reopens(session, body) for body in bodies)
         if goes_on and self._going is not None:
             raise CompanionError(
@@ -191,12 +200,11 @@ class Recorder:
                 safe="The one before it stays ended; nothing was taken back.",
                 remedy="End this one first.",
             )
-        now_ms, wall = self._now_in(session), self._clock.wall()
-        session = self._log.append_all(session_id, bodies, at=wall, offset_ms=now_ms, request=request)
-        if goes_on and not session.closed:
-            writer = SessionWriter(self._log, session, self._clock.wall)
+        now_ms = self._now_in(session)
+        recorded = writer.append(*bodies, now_ms=now_ms, request=request)
+        if goes_on and not recorded.session.closed:
             self._begin(writer, self._clock.steady_s() - now_ms / 1000)
-        return session
+        return recorded
 
     def take_back(self, session_id: str, source: Source, *, request: str | None = None) -> Recorded:
         """Take back what was done last in any session; a lesson whose end is taken back goes on.
@@ -207,38 +215,34 @@ class Recorder:
         """
         session = self._log.session(session_id)
         body = take_back(session, self._now_in(session), source)
-        return Recorded(self.record(session_id, (body,), request=request), (body,))
+        return self.record(session_id, (body,), request=request)
 
     def _now_in(self, session: Session) -> int:
         """Return the time now in a session that may be over: never before its last event."""
         since = self._clock.wall() - session.opened_at
         return max(session.last_ms, round(since.total_seconds() * 1000))
 
-    def follow_plan(self) -> bool:
-        """Let the plan's clock begin the phases that are due, and return whether one was."""
-        moved = False
+    def follow_plan(self) -> list[Recorded]:
+        """Let the plan's clock begin the phases that are due, and return what that recorded."""
+        moved = []
         while self._going is not None and (due := phase_due(self._going.writer.session, self.now_ms)):
-            self._going.writer.append(due, now_ms=self.now_ms)
-            moved = True
+            moved.append(self._going.writer.append(due, now_ms=self.now_ms))
         return moved
 
     def beat(self) -> None:
         """Note that the session is still being watched, for the gap that a crash would leave."""
-        if self.session is not None:
+        if self.session is not None and self._heartbeat:
             self._heartbeat.beat(self.session.id, self.now_ms, self._clock.wall())
 
     def look_again(self) -> bool:
-        """Read the session anew where another program wrote into it, and return whether that was so."""
+        """Take up what another program has written into the session, and return whether there was any."""
         if self._going is None:
             return False
-        events = self._log.events(self._going.writer.session.id)
-        if not events:
+        if not self._log.newest(self._going.writer.session.id):
             # It was purged.
             self._let_go()
             return True
-        written = fold(events)
-        changed = written.last_seq != self._going.writer.session.last_seq
-        self._going.writer.session = written
+        changed = self._going.writer.look_again()
         self._notice_the_end()
         return changed
 
@@ -256,4 +260,5 @@ class Recorder:
 
     def _let_go(self) -> None:
         self._going = None
-        self._heartbeat.stop()
+        if self._heartbeat:
+            self._heartbeat.stop()

@@ -1,22 +1,39 @@
 """A recording goes through the same code as the microphone, only faster than real time."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import chain
 from pathlib import Path
 
-from companion.lesson.event import SessionOpened
 from companion.lesson.mark import Source
-from companion.lesson.plan_clock import phase_due
+from companion.lesson.opening import Opening
 from companion.lesson.session import Session
 from companion.listening.candidate import Candidate
 from companion.listening.microphone.files import blocks
 from companion.listening.sound import SAMPLE_RATE
 from companion.listening.spotter import Spotter
-from companion.log.care import waiting_for
 from companion.log.store import SessionLog
-from companion.recording.writer import Recorded, SessionWriter
+from companion.recording.recorder import Recorder
+from companion.recording.writer import Recorded
 from companion.settings.settings import Settings
+
+
+@dataclass(slots=True)
+class RecordingClock:
+    """The time as it was while the recording was made: it goes on with the samples that were heard."""
+
+    began: datetime
+    """Wall time of the first sample."""
+    samples: int = 0
+
+    def wall(self) -> datetime:
+        """Return the wall time of the next sample."""
+        return self.began + timedelta(seconds=self.steady_s())
+
+    def steady_s(self) -> float:
+        """Return seconds since the first sample."""
+        return self.samples / SAMPLE_RATE
 
 
 def replay(
@@ -42,38 +59,27 @@ def replay(
     """
     sounds = blocks(sound, warn=warn)
     first = next(sounds)
-    plan = settings.plan(settings.session.plan if settings.session else None)
-    commands = settings.commands_in(plan)
-    heard_ms = 0
-
-    def clock() -> datetime:
-        return opened_at + timedelta(milliseconds=heard_ms)
-
-    opened = SessionOpened(
-        class_group=class_group,
-        plan=plan,
-        levels=settings.levels_table(),
-        tables=settings.school.tables,
-        room=settings.school.room,
-        engine=spotter.name,
-        waiting=waiting_for(log, class_group),
-    )
-    begins_in = settings.session.begins_in if settings.session else None
-    writer = SessionWriter.open(log, opened, clock, begins_in=begins_in)
+    clock = RecordingClock(opened_at)
+    recorder = Recorder(log, settings, clock)
+    begins_in, plan = None, None
+    if settings.session:
+        begins_in, plan = settings.session.begins_in, settings.session.plan
+    opening = Opening(class_group, plan)
+    session = recorder.open(opening, Source.CLOCK, spotter.name, begins_in=begins_in)
 
     def take(candidates: list[Candidate]) -> None:
         for candidate in candidates:
             # A microphone that is paused is closed: what the recording holds after that was not heard.
-            if not writer.session.paused:
-                on_recorded(writer.candidate(candidate, commands))
+            if recorder.session and not recorder.session.paused:
+                recorded = recorder.candidate(session.id, candidate, zero_s=0.0)
+                if recorded is not None:
+                    on_recorded(recorded)
 
-    samples = 0
     for block in chain([first], sounds):
-        samples += len(block)
-        heard_ms = samples * 1000 // SAMPLE_RATE
+        clock.samples += len(block)
         take(spotter.hear(block))
-        while due := phase_due(writer.session, heard_ms):
-            on_recorded(Recorded(writer.append(due, now_ms=heard_ms), (due,)))
-        on_heard(heard_ms)
+        for recorded in recorder.follow_plan():
+            on_recorded(recorded)
+        on_heard(recorder.now_ms)
     take(spotter.finish())
-    return writer.close(at_ms=heard_ms, source=Source.CLOCK)
+    return recorder.close(Source.CLOCK) or log.session(session.id)

@@ -6,14 +6,17 @@ from datetime import datetime
 
 from companion.lesson.command import Command
 from companion.lesson.conduct import Heard, carry_out, near_miss
-from companion.lesson.event import Body, PhaseBegan, SessionClosed, SessionOpened
+from companion.lesson.event import Body, Event, PhaseBegan, SessionClosed, SessionOpened
+from companion.lesson.fold import Telling
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
 from companion.listening.candidate import Candidate
-from companion.log.store import SessionLog
+from companion.log.store import OvertakenError, SessionLog
 
-Clock = Callable[[], datetime]
+WallTime = Callable[[], datetime]
 """Wall time with zone, for people's eyes."""
+Decide = Callable[[Session], Sequence[Body]]
+"""What is to be recorded of a session as it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,47 +24,75 @@ class Recorded:
     """What became of a command or a candidate, after it is durable."""
 
     session: Session
-    bodies: tuple[Body, ...]
-    """The events that were recorded; none if the command had nothing to change."""
+    events: tuple[Event, ...]
+    """Those that were recorded; none if there was nothing to change, or if it was recorded before."""
+
+    @property
+    def bodies(self) -> tuple[Body, ...]:
+        """What happened by it."""
+        return tuple(event.body for event in self.events)
 
 
 class SessionWriter:
-    """Appends to one session, from one thread.
+    """Appends to one session, from one thread. It keeps the session: an append does not fold it again."""
 
-    `session` is always what the log holds at the last append.
-    """
-
-    def __init__(self, log: SessionLog, session: Session, clock: Clock) -> None:
-        self.session = session
+    def __init__(self, log: SessionLog, telling: Telling, wall: WallTime) -> None:
+        self._telling = telling
         self._log = log
-        self._clock = clock
+        self._wall = wall
 
     @classmethod
     def open(
-        cls, log: SessionLog, opened: SessionOpened, clock: Clock, *, begins_in: str | None = None
+        cls, log: SessionLog, opened: SessionOpened, wall: WallTime, *, begins_in: str | None = None
     ) -> "SessionWriter":
         """Open a new session in `log`, in its plan's first phase or in `begins_in`, at zero."""
-        writer = cls(log, log.open_session(opened, clock()), clock)
         first = begins_in or opened.plan.phases[0].name
+        session = log.open_session(opened, wall())
+        writer = cls(log, log.telling(session.id), wall)
         writer.append(PhaseBegan(first, 0, Source.CLOCK), now_ms=0)
         return writer
 
-    def append(self, body: Body, *, now_ms: int, request: str | None = None) -> Session:
-        """Record `body` at `now_ms` milliseconds since the session opened.
+    @property
+    def session(self) -> Session:
+        """What the log held at the last append or look."""
+        return self._telling.session
+
+    def append(self, *bodies: Body, now_ms: int, request: str | None = None) -> Recorded:
+        """Record `bodies` at `now_ms` milliseconds since the session opened: all of them or none.
 
         request: a ULID of the asker; what it asks for again is recorded once.
 
-        Raises CompanionError if the session can't take it or the disk does not.
+        Raises CompanionError if the session can't take them or the disk does not.
         """
-        return self.append_all((body,), now_ms=now_ms, request=request)
+        return self.decide(lambda _: bodies, now_ms=now_ms, request=request)
 
-    def append_all(self, bodies: Sequence[Body], *, now_ms: int, request: str | None = None) -> Session:
-        """Record `bodies` together, as `append` does: all of them or none."""
-        if bodies:
-            self.session = self._log.append_all(
-                self.session.id, bodies, at=self._clock(), offset_ms=now_ms, request=request
-            )
-        return self.session
+    def decide(self, decide: Decide, *, now_ms: int, request: str | None = None) -> Recorded:
+        """Record what `decide` makes of the session, as `append` does.
+
+        It is asked again where another program has written into the session meanwhile.
+        """
+        while True:
+            before = self.session
+            bodies = decide(before)
+            if not bodies:
+                return Recorded(before, ())
+            try:
+                self._telling = self._log.go_on(
+                    self._telling, bodies, at=self._wall(), offset_ms=now_ms, request=request
+                )
+            except OvertakenError:
+                self.look_again()
+                continue
+            return Recorded(self.session, self._telling.events[before.last_seq :])
+
+    def look_again(self) -> bool:
+        """Take up what another program has written into the session, and return whether there was any.
+
+        Raises CompanionError if the session is no longer in the log.
+        """
+        before = self.session.last_seq
+        self._telling = self._log.catch_up(self._telling)
+        return before != self.session.last_seq
 
     def command(
         self,
@@ -69,14 +100,15 @@ class SessionWriter:
         *,
         at_ms: int,
         source: Source,
-        heard: Heard | None = None,
         now_ms: int | None = None,
         request: str | None = None,
     ) -> Recorded:
         """Carry out `command`, asked for at `at_ms` and recorded at `now_ms` (by default the same)."""
-        bodies = carry_out(self.session, command, at_ms, source, heard)
-        self.append_all(bodies, now_ms=at_ms if now_ms is None else now_ms, request=request)
-        return Recorded(self.session, bodies)
+        return self.decide(
+            lambda session: carry_out(session, command, at_ms, source),
+            now_ms=at_ms if now_ms is None else now_ms,
+            request=request,
+        )
 
     def candidate(
         self, candidate: Candidate, commands: Mapping[str, Command], *, offset_ms: int = 0
@@ -87,13 +119,15 @@ class SessionWriter:
         """
         command = commands[candidate.phrase]
         at_ms = candidate.begin_ms + offset_ms
-        now_ms = candidate.decided_ms + offset_ms
         heard = Heard(candidate.phrase, candidate.confidence, candidate.engine, candidate.reasons)
-        if candidate.fired:
-            return self.command(command, at_ms=at_ms, source=Source.VOICE, heard=heard, now_ms=now_ms)
-        missed = near_miss(command, at_ms, heard)
-        return Recorded(self.append(missed, now_ms=now_ms), (missed,))
+
+        def decide(session: Session) -> Sequence[Body]:
+            if candidate.fired:
+                return carry_out(session, command, at_ms, Source.VOICE, heard)
+            return (near_miss(command, at_ms, heard),)
+
+        return self.decide(decide, now_ms=candidate.decided_ms + offset_ms)
 
     def close(self, *, at_ms: int, source: Source, now_ms: int | None = None) -> Session:
         """Record at `now_ms` (by default the same) that the lesson is over since `at_ms`."""
-        return self.append(SessionClosed(at_ms, source), now_ms=at_ms if now_ms is None else now_ms)
+        return self.append(SessionClosed(at_ms, source), now_ms=at_ms if now_ms is None else now_ms).session

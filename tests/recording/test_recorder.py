@@ -209,8 +209,8 @@ def test_steps_of_the_review_go_into_closed_sessions_in_order(log: SessionLog, c
     recorder.open(Opening("2-Birch"), Source.CLOCK, None)
     mark = log.session(first).marks[0].id
     clock.jump(timedelta(hours=-2))
-    session = recorder.record(first, [ev.MarkDropped(mark, "meant the class before")])
-    assert session.praise == 0
+    recorded = recorder.record(first, [ev.MarkDropped(mark, "meant the class before")])
+    assert recorded.session.praise == 0
     offsets = [event.offset_ms for event in log.events(first)]
     assert offsets == sorted(offsets)
 
