@@ -25,7 +25,9 @@ class Recorded:
 
     session: Session
     events: tuple[Event, ...]
-    """Those that were recorded; none if there was nothing to change, or if it was recorded before."""
+    """Those that were recorded; none if there was nothing to change."""
+    again: bool = False
+    """Whether it was recorded before, at an earlier asking."""
 
     @property
     def bodies(self) -> tuple[Body, ...]:
@@ -83,7 +85,11 @@ class SessionWriter:
             except OvertakenError:
                 self.look_again()
                 continue
-            return Recorded(self.session, self._telling.events[before.last_seq :])
+            new = self._telling.events[before.last_seq :]
+            if request is None or (new and new[0].id == request):
+                return Recorded(self.session, new)
+            first = tuple(event for event in self._telling.events if event.id == request)
+            return Recorded(self.session, first, again=True)
 
     def look_again(self) -> bool:
         """Take up what another program has written into the session, and return whether there was any.

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.fold import fold
+from companion.lesson.fold import fold, tell
 from companion.lesson.mark import FamilyContact, Kind, MarkState, NoteKind, Source
 from companion.lesson.refusal import refusal
 from tests.lesson.builders import AT, LEVELS, OPENED, PLAN, began, events, many, praise, reminder, told
@@ -38,6 +38,18 @@ BODIES = st.one_of(
     ),
     st.builds(ev.EventTakenBack, st.integers(2, 30)),
 )
+
+
+@given(st.lists(BODIES, max_size=30), st.integers(0, 30))
+def test_the_fold_that_goes_on_is_the_fold_from_the_beginning(bodies: list[ev.Body], known: int) -> None:
+    """For any events and from any of them on; and what was told before stays as it was."""
+    all_events = events(*bodies)
+    telling = tell(all_events[: known + 1])
+    for number, event in enumerate(all_events[known + 1 :], start=known + 1):
+        further = telling.go_on(event)
+        assert further.session == fold(all_events[: number + 1])
+        assert telling.go_on(event) == further
+        telling = further
 
 
 def test_a_session_starts_at_zero_in_its_first_phase() -> None:

@@ -1,0 +1,95 @@
+"""The one writer of a session."""
+
+import sqlite3
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from ulid import ULID
+
+from companion.errors import CompanionError
+from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
+from companion.lesson.fold import fold
+from companion.lesson.mark import Kind, Source
+from companion.log.store import SessionLog, open_log
+from companion.recording.writer import SessionWriter
+from tests.lesson.builders import OPENED
+
+PRAISE, UNDO, NEXT = Command(Action.PRAISE), Command(Action.UNDO), Command(Action.NEXT_PHASE)
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Iterator[SessionLog]:
+    """Give an empty session log."""
+    with open_log(tmp_path / "sessions.db") as opened:
+        yield opened
+
+
+def now() -> datetime:
+    """Return one moment of a lesson."""
+    return datetime(2026, 9, 14, 9, 10, tzinfo=UTC)
+
+
+def test_what_was_recorded_says_what_it_made(log: SessionLog) -> None:
+    """A mark, a note and a near miss are named once, by the event that made them."""
+    writer = SessionWriter.open(log, OPENED, now)
+    marked = writer.command(PRAISE, at_ms=1_000, source=Source.KEY)
+    noted = writer.command(Command(Action.NOTE), at_ms=2_000, source=Source.KEY)
+    undone = writer.command(UNDO, at_ms=3_000, source=Source.KEY)
+    made = [event.made for recorded in (marked, noted, undone) for event in recorded.events]
+    assert made == [writer.session.marks[0].id, writer.session.notes[0].id, None]
+
+
+def test_a_command_is_decided_on_what_another_program_has_written(log: SessionLog) -> None:
+    """Another program moved the lesson on and marked: `next` goes on from there, and nothing is doubled."""
+    writer = SessionWriter.open(log, OPENED, now)
+    with open_log(log.path) as other:
+        theirs = SessionWriter(other, other.telling(writer.session.id), now)
+        theirs.command(NEXT, at_ms=1_000, source=Source.PAGE)
+        theirs.command(PRAISE, at_ms=2_000, source=Source.PAGE)
+    moved = writer.command(NEXT, at_ms=60_000, source=Source.PAGE)
+    assert [span.name for span in moved.session.phases] == ["arrival", "work time", "cleanup"]
+    assert [event.body for event in moved.events] == [ev.PhaseBegan("cleanup", 60_000, Source.PAGE)]
+    assert writer.session == fold(log.events(writer.session.id))
+
+
+def test_a_request_that_comes_again_is_recorded_once(log: SessionLog) -> None:
+    """Also where another program has recorded something meanwhile."""
+    writer = SessionWriter.open(log, OPENED, now)
+    wish = str(ULID())
+    writer.command(PRAISE, at_ms=1_000, source=Source.PAGE, request=wish)
+    with open_log(log.path) as other:
+        other.append(writer.session.id, ev.MarkAdded(Kind.PRAISE, "arrival"), at=now(), offset_ms=1_500)
+    again = writer.command(PRAISE, at_ms=9_000, source=Source.PAGE, request=wish)
+    assert (len(again.events), again.again) == (1, True)
+    assert again.session.praise == 2
+
+
+def test_a_write_that_fails_leaves_the_writer_where_the_log_is(log: SessionLog) -> None:
+    """What could not be written is not in the session either, and the next write goes on."""
+    writer = SessionWriter.open(log, OPENED, now)
+    with sqlite3.connect(log.path) as db:
+        db.execute("CREATE TRIGGER full BEFORE INSERT ON event BEGIN SELECT RAISE(FAIL, 'disk full'); END")
+    with pytest.raises(CompanionError):
+        writer.command(PRAISE, at_ms=1_000, source=Source.KEY)
+    assert writer.session.praise == 0
+    with sqlite3.connect(log.path) as db:
+        db.execute("DROP TRIGGER full")
+    assert writer.command(PRAISE, at_ms=2_000, source=Source.KEY).session.praise == 1
+    assert writer.session == fold(log.events(writer.session.id))
+
+
+def test_an_append_asks_as_much_of_the_log_at_the_hundredth_event_as_at_the_tenth(log: SessionLog) -> None:
+    """No statement more, and no event is read again."""
+    writer = SessionWriter.open(log, OPENED, now)
+    asked: list[str] = []
+    log._db.conn.set_trace_callback(asked.append)
+    numbers = []
+    for number in range(100):
+        writer.command(PRAISE, at_ms=number * 3_000, source=Source.KEY)
+        numbers.append(len(asked))
+        asked.clear()
+    log._db.conn.set_trace_callback(None)
+    assert numbers[9] == numbers[99]
