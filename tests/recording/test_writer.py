@@ -35,11 +35,11 @@ def now() -> datetime:
 def test_what_was_recorded_says_what_it_made(log: SessionLog) -> None:
     """A mark, a note and a near miss are named once, by the event that made them."""
     writer = SessionWriter.open(log, OPENED, now)
-    marked = writer.command(PRAISE, at_ms=1_000, source=Source.KEY)
-    noted = writer.command(Command(Action.NOTE), at_ms=2_000, source=Source.KEY)
+    noted = writer.command(Command(Action.NOTE), at_ms=1_000, source=Source.KEY)
+    marked = writer.command(PRAISE, at_ms=2_000, source=Source.KEY)
     undone = writer.command(UNDO, at_ms=3_000, source=Source.KEY)
-    made = [event.made for recorded in (marked, noted, undone) for event in recorded.events]
-    assert made == [writer.session.marks[0].id, writer.session.notes[0].id, None]
+    made = [event.made for recorded in (noted, marked, undone) for event in recorded.events]
+    assert made == [writer.session.notes[0].id, writer.session.marks[0].id, None]
 
 
 def test_a_command_is_decided_on_what_another_program_has_written(log: SessionLog) -> None:
