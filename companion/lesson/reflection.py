@@ -1,12 +1,9 @@
-"""The talk with the class at the end: phase by phase to the recognition, and what to carry over."""
+"""The talk with the class at the end: its own rating, and what to carry over."""
 
 from collections import Counter
-from dataclasses import dataclass
 from enum import StrEnum
 
-from companion.lesson.handoff import PhaseSummary, phase_summaries
 from companion.lesson.mark import WHOLE_CLASS, Kind
-from companion.lesson.recognition import level_for
 from companion.lesson.session import Session
 
 MOST_IDEAS = 4
@@ -18,27 +15,6 @@ class Rating(StrEnum):
     WENT_WELL = "went well"
     SO_SO = "so-so"
     NEEDS_WORK = "needs work"
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """The count after one more phase."""
-
-    summary: PhaseSummary
-    margin: int
-    """Praise minus reminders up to the end of this phase."""
-    recognition: str | None
-    """The level that this margin reaches; None below the lowest."""
-
-
-def steps(session: Session) -> tuple[Step, ...]:
-    """Return the phases that hold a mark, in the plan's order, each with the count as it settles."""
-    found, margin = [], 0
-    for summary in phase_summaries(session):
-        margin += summary.praise - summary.reminder
-        level = level_for(session.levels, margin)
-        found.append(Step(summary, margin, level.name if level else None))
-    return tuple(found)
 
 
 def rating_of(hands: tuple[int, int, int]) -> Rating | None:

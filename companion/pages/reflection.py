@@ -1,4 +1,7 @@
-"""The reflection with the class, safe to project: routines, never children."""
+"""The reflection: the class's side, safe to project, and the teacher's own side beside it.
+
+The class sees routines, never children, and a step taken there never leads away from it.
+"""
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
@@ -8,7 +11,8 @@ from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.lesson import event as ev
-from companion.lesson.reflection import Rating, carry_over_ideas, rating_of, steps
+from companion.lesson.handoff import phase_summaries
+from companion.lesson.reflection import Rating, carry_over_ideas, rating_of
 from companion.lesson.session import Session
 from companion.pages.desk import Desk, desk_of, text, then
 from companion.pages.words import recognition_words
@@ -20,17 +24,28 @@ MOST_HANDS = 99
 
 
 def show(request: Request) -> Response:
-    """Show the reflection of a session."""
-    return _page(request, asking=False)
+    """Show the class's side: what went well, what needed a reminder, what is taken home."""
+    return _page(request, "reflection.html", asking=False)
 
 
-def _page(request: Request, *, asking: bool) -> Response:
+def teacher(request: Request) -> Response:
+    """Show the teacher's side: the own view, the carry-over, another recognition, opening again."""
+    return _page(request, "reflection_teacher.html", asking=False)
+
+
+def projector(request: Request) -> Response:
+    """Show the class's side without a control, for a window that nobody touches."""
+    return _page(request, "reflection.html", asking=False, controls=False)
+
+
+def _page(request: Request, template: str, *, asking: bool, controls: bool = True) -> Response:
     desk = desk_of(request)
     session = desk.session(request)
     return desk.page(
-        "reflection.html",
+        template,
         session=session,
-        steps=steps(session),
+        controls=controls,
+        phases=phase_summaries(session),
         ratings=tuple(Rating),
         ideas=carry_over_ideas(session),
         reached=recognition_words(session),
@@ -42,13 +57,22 @@ def _page(request: Request, *, asking: bool) -> Response:
 
 
 async def step(request: Request) -> Response:
-    """Take one step of the reflection."""
+    """Take one step on the class's side, and stay there."""
+    return await _taken(request, "reflection.html", "")
+
+
+async def teacher_step(request: Request) -> Response:
+    """Take one step on the teacher's side, and stay there."""
+    return await _taken(request, "reflection_teacher.html", "/teacher")
+
+
+async def _taken(request: Request, template: str, side: str) -> Response:
     desk, session_id = desk_of(request), request.path_params["session"]
     form = await request.form()
     done = await run_in_threadpool(_step, desk, session_id, form)
     if not done:
-        return await run_in_threadpool(_page, request, asking=True)
-    return then(f"/{'note' if text(form, 'do') == 'settle' else 'reflection'}/{session_id}")
+        return await run_in_threadpool(_page, request, template, asking=True)
+    return then(f"/reflection/{session_id}{side}")
 
 
 def _step(desk: Desk, session_id: str, form: FormData) -> bool:

@@ -6,17 +6,15 @@ from companion.lesson import event as ev
 from companion.lesson.fold import fold
 from companion.lesson.mark import WHOLE_CLASS, Kind, Source, table_scope
 from companion.lesson.plan import Phase, Plan
-from companion.lesson.recognition import Level
-from companion.lesson.reflection import Rating, carry_over_ideas, rating_of, steps
+from companion.lesson.reflection import Rating, carry_over_ideas, rating_of
 from companion.lesson.session import Session
 
 PLAN = Plan("garden", (Phase("arrival", 3), Phase("work time", 20), Phase("cleanup", 6)))
-LEVELS = (Level("Full Basket", 2), Level("First Sprout", 1))
 
 
 def session(*bodies: ev.Body) -> Session:
     """Return a lesson in which `bodies` happened."""
-    told = (ev.SessionOpened("4-Hazel", PLAN, LEVELS), ev.PhaseBegan("arrival", 0, Source.CLOCK), *bodies)
+    told = (ev.SessionOpened("4-Hazel", PLAN), ev.PhaseBegan("arrival", 0, Source.CLOCK), *bodies)
     moment = datetime(2026, 11, 24, 10, 15, tzinfo=UTC)
     return fold(ev.Event(f"e{i}", "s", i, moment, 0, body) for i, body in enumerate(told, start=1))
 
@@ -24,19 +22,6 @@ def session(*bodies: ev.Body) -> Session:
 def added(kind: Kind, phase: str, routine: str | None = None, scope: str = WHOLE_CLASS) -> ev.MarkAdded:
     """Return a mark of the review."""
     return ev.MarkAdded(kind, phase, scope=scope, routine=routine)
-
-
-def test_the_count_settles_phase_by_phase_in_the_order_of_the_plan() -> None:
-    """Each step holds the margin up to its phase; the last one is the session's own."""
-    lesson = session(
-        added(Kind.PRAISE, "cleanup"),
-        added(Kind.REMINDER, "arrival"),
-        added(Kind.PRAISE, "work time"),
-        added(Kind.PRAISE, "work time"),
-    )
-    settled = [(step.summary.phase, step.margin, step.recognition) for step in steps(lesson)]
-    assert settled == [("arrival", -1, None), ("work time", 1, "First Sprout"), ("cleanup", 2, "Full Basket")]
-    assert settled[-1][1:] == (lesson.margin, lesson.recognition)
 
 
 def test_hands_give_the_rating_and_the_humbler_one_when_equal() -> None:

@@ -11,13 +11,12 @@ from tests.pages.lessons import BODIES, CLOSE, write_lesson
 def test_the_talk_is_held_and_the_count_is_settled(page: Page, home: Home) -> None:
     """Hands, the teacher's view and a picked carry-over are noted; settling asks once."""
     session = write_lesson(home.log)
-    page.goto(f"reflection/{session.id}")
-    expect(page.locator(".running").last).to_contain_text("+8")
+    page.goto(f"reflection/{session.id}/teacher")
     for rating, hands in {"went well": "9", "so-so": "11", "needs work": "2"}.items():
         page.get_by_label(f"Hands for {rating}").fill(hands)
     page.get_by_role("button", name="Note the rating").click()
     expect(page.get_by_role("radio", name="so-so")).to_be_checked()
-    page.get_by_label("The teacher’s own view").fill("We shared the tools. 함께 했어요.")
+    page.get_by_label("Your own view of the lesson").fill("We shared the tools. 함께 했어요.")
     page.get_by_role("button", name="Note it").click()
     page.get_by_role("button", name="Before work time we practise once: kitchen voices.").click()
     expect(page.get_by_label("What we say next time")).to_have_value(
@@ -27,7 +26,8 @@ def test_the_talk_is_held_and_the_count_is_settled(page: Page, home: Home) -> No
     asked = page.get_by_role("alertdialog")
     expect(asked).to_contain_text("12 marks are not reviewed yet")
     asked.get_by_role("button", name="Settle all the same").click()
-    expect(page.get_by_role("button", name="Print or save as PDF")).to_be_visible()
+    expect(page.get_by_role("button", name="Open again")).to_be_visible()
+    expect(page.get_by_text("Full Basket")).to_be_visible()
     with open_log(home.log) as log:
         after = log.session(session.id)
     assert after.settled
@@ -42,7 +42,7 @@ def test_another_recognition_needs_a_reason_and_a_settled_session_opens_again_wi
 ) -> None:
     """The teacher can always overrule; the log says that and why."""
     session = write_lesson(home.log, BODIES[0], CLOSE)
-    page.goto(f"reflection/{session.id}")
+    page.goto(f"reflection/{session.id}/teacher")
     page.get_by_text("Decide another recognition").click()
     page.get_by_label("Recognition").select_option("Half Basket")
     page.get_by_role("button", name="Decide").click()
@@ -51,10 +51,7 @@ def test_another_recognition_needs_a_reason_and_a_settled_session_opens_again_wi
     page.get_by_role("button", name="Decide").click()
     expect(page.locator(".level")).to_have_text("Half Basket")
     page.get_by_role("button", name="Settle", exact=True).click()
-    expect(page.locator(".handoff")).to_contain_text("Half Basket")
-    page.goto(f"reflection/{session.id}")
-    page.get_by_text("Open the session again").click()
-    page.get_by_label("Why").fill("one table was forgotten")
+    page.get_by_label("Open again, because").fill("one table was forgotten")
     page.get_by_role("button", name="Open again").click()
     expect(page.get_by_role("button", name="Settle", exact=True)).to_be_visible()
     with open_log(home.log) as log:

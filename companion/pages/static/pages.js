@@ -40,7 +40,7 @@ function wish(form, button) {
   const open = openParts();
   if (form.closest("[data-each-press]")) data.set("request", newWish());
   if (button && button.name) data.set(button.name, button.value);
-  sending += 1;
+  busy(1);
   queue = queue.then(async () => {
     try {
       const answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
@@ -50,10 +50,15 @@ function wish(form, button) {
     } catch {
       say("alert", "This was not recorded: the companion does not answer. Start it again, then repeat the step.");
     } finally {
-      sending -= 1;
+      busy(-1);
     }
   });
   return queue;
+}
+
+function busy(by) {
+  sending += by;
+  main().setAttribute("aria-busy", String(sending > 0));
 }
 
 const openParts = () => [...main().querySelectorAll("details[id][open]")].map((part) => part.id);
@@ -320,6 +325,31 @@ async function copy(id) {
     document.getElementById(id).hidden = false;
   }
 }
+
+// ---- who may see it: a private page asks first in a window that has shown a page for the class
+
+const SHOWN = "shown to the class";
+
+function askFirst() {
+  const gate = document.getElementById("gate");
+  if (document.body.dataset.audience === "class") sessionStorage.setItem(SHOWN, "yes");
+  if (!gate) return;
+  gate.hidden = sessionStorage.getItem(SHOWN) === null;
+  document.body.classList.toggle("seen", gate.hidden);
+  if (!gate.hidden) gate.querySelector("[data-show-here]").focus();
+}
+
+document.addEventListener("click", (event) => {
+  if (event.target.closest("[data-show-here]")) {
+    sessionStorage.removeItem(SHOWN);
+    askFirst();
+    main().focus();
+  } else if (event.target.closest("[data-go-back]")) {
+    history.back();
+  }
+});
+
+window.addEventListener("pageshow", askFirst);
 
 tick();
 listen();
