@@ -2,6 +2,7 @@
 
 import pytest
 from playwright.sync_api import Page, expect
+from starlette.routing import Route
 
 from companion.lesson import event as ev
 from companion.pages.app import ROUTES
@@ -92,7 +93,7 @@ def test_every_page_says_for_whom_it_is(page: Page, home: Home) -> None:
     """A page that shows children is private; no page is without an audience."""
     home.settings.write_text('[[plans]]\nname = "kitchen"\nphases = [{ name = "aprons", minutes = 5 }]\n')
     session = write_lesson(home.log, *BODIES, NOTE, CLOSE).id
-    paths = {route.path for route in ROUTES if "GET" in (getattr(route, "methods", None) or ())}
+    paths = {route.path for route in ROUTES if isinstance(route, Route) and "GET" in (route.methods or ())}
     for path in sorted(paths - {"/live/{session}/stream", "/note/{session}/plain"}):
         if "{item}" in path:
             continue
