@@ -1,6 +1,5 @@
 """More events in a session of the log, recorded now."""
 
-from collections.abc import Sequence
 from datetime import datetime
 
 from companion.lesson.event import Body
@@ -8,14 +7,11 @@ from companion.lesson.session import Session
 from companion.log.store import SessionLog
 
 
-def append_now(log: SessionLog, session: Session, body: Body) -> Session:
-    """Record `body` after the lesson; the session's own time stands still at its last event.
+def append_now(log: SessionLog, session: Session, *bodies: Body) -> Session:
+    """Record `bodies` together after the lesson; the session's own time stands still at its last event.
 
-    Raises CompanionError if the session can't take it.
+    Raises CompanionError if the session can't take one of them; nothing is recorded then.
     """
-    return append_all_now(log, session, (body,))
-
-
-def append_all_now(log: SessionLog, session: Session, bodies: Sequence[Body]) -> Session:
-    """Record `bodies`, at least one, as `append_now` does: all of them or none."""
+    if not bodies:
+        return session
     return log.append_all(session.id, bodies, at=datetime.now().astimezone(), offset_ms=session.last_ms)

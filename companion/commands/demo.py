@@ -8,8 +8,9 @@ from rich.console import Console
 from companion.commands.append import append_now
 from companion.commands.replay import play_into_log
 from companion.commands.shown import count_line, print_reflection, print_review_list
+from companion.lesson import review
 from companion.lesson.counting import how_many, minute
-from companion.lesson.event import CarryOverWritten, MarkKept, SelfRated, SessionSettled, TeacherViewed
+from companion.lesson.event import CarryOverWritten, SelfRated, SessionSettled, TeacherViewed
 from companion.lesson.handoff import as_text, hand_off_note
 from companion.lesson.scoring import Score, score
 from companion.lesson.session import Session
@@ -82,11 +83,9 @@ def _review_and_settle(console: Console, home: Home, session: Session, sample: S
         for correction in sample.script.corrections:
             step = correct(session, correction)
             console.print(step.said, markup=False)
-            if step.body is not None:
-                session = append_now(log, session, step.body)
+            session = append_now(log, session, *step.bodies)
         left = session.unreviewed
-        for mark in left:
-            session = append_now(log, session, MarkKept(mark.id))
+        session = append_now(log, session, *review.keep_all(session))
         console.print(f"{len(left)} other marks kept as they are", markup=False)
         if said.self_rating:
             session = append_now(log, session, SelfRated(said.self_rating))

@@ -28,6 +28,6 @@ def name(home: Home, class_group: str, plan: str | None, session: str) -> None:
         except NotRunningError:
             named, settings = log.find(wanted or None), load_settings(home.settings)
             now_ms = named.last_ms
-            for body in naming(log, settings, named, class_group, plan, now_ms, Source.COMMAND_LINE):
-                named = append_now(log, named, body)
+            bodies = naming(log, settings, named, class_group, plan, now_ms, Source.COMMAND_LINE)
+            named = append_now(log, named, *bodies)
     click.echo(f"The session of {named.opened_at:%A %d %B, %H:%M} is one of {named.class_group} now.")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import click
 from rich.console import Console
 
-from companion.commands.append import append_all_now, append_now
+from companion.commands.append import append_now
 from companion.commands.chosen import closed_only, named_session, reviewed_session
 from companion.commands.given import Seconds
 from companion.commands.review_keys import review_by_keys
@@ -16,8 +16,8 @@ from companion.commands.session_json import session_json
 from companion.commands.shown import count_line, print_review_list
 from companion.errors import CompanionError
 from companion.lesson import event as ev
+from companion.lesson import review as steps
 from companion.lesson.counting import minute
-from companion.lesson.doubts import earlier_phase
 from companion.lesson.mark import WHOLE_CLASS, FamilyContact, Kind, NoteKind, Source
 from companion.lesson.session import Session
 from companion.log.store import SessionLog, open_log
@@ -47,14 +47,14 @@ class Reviewed:
     session: Session
 
     def record(self, bodies: Iterable[ev.Body]) -> None:
-        """Append the steps, all or none, and say how the count stands.
+        """Append one step, whole or not at all, and say how the count stands.
 
-        Raises CompanionError if there is none or the session can't take one.
+        Raises CompanionError if there is nothing in it or the session can't take it.
         """
-        steps = tuple(bodies)
-        if not steps:
+        step = tuple(bodies)
+        if not step:
             raise CompanionError("There is nothing left to do here.", safe="Nothing was changed.")
-        click.echo(count_line(append_all_now(self.log, closed_only(self.session), steps)))
+        click.echo(count_line(append_now(self.log, closed_only(self.session), *step)))
 
 
 @click.group(cls=ReviewGroup, invoke_without_command=True)
@@ -82,7 +82,7 @@ def review(ctx: click.Context, *, session: str | None, only_list: bool, as_json:
         return
     console = Console(highlight=False)
     if not only_list and sys.stdin.isatty() and not found.settled:
-        found = review_by_keys(console, found, lambda at, body: append_now(log, at, body))
+        found = review_by_keys(console, found, lambda at, bodies: append_now(log, at, *bodies))
     print_review_list(console, found)
 
 
@@ -91,8 +91,8 @@ def review(ctx: click.Context, *, session: str | None, only_list: bool, as_json:
 @click.pass_obj
 def keep(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
     """Accept marks as they are; `all` accepts every one that is left."""
-    left = [mark.id for mark in reviewed.session.unreviewed]
-    reviewed.record(ev.MarkKept(mark) for mark in (left if marks == ("all",) else marks))
+    session = reviewed.session
+    reviewed.record(steps.keep_all(session) if marks == ("all",) else steps.keep(session, marks))
 
 
 @review.command()
@@ -101,8 +101,7 @@ def keep(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
 @click.pass_obj
 def drop(reviewed: Reviewed, items: tuple[str, ...], reason: str) -> None:
     """Drop marks (m7), or throw individual notes (n12) away."""
-    notes = {note.id for note in reviewed.session.notes}
-    reviewed.record(ev.NoteDropped(item) if item in notes else ev.MarkDropped(item, reason) for item in items)
+    reviewed.record(steps.drop(reviewed.session, items, reason))
 
 
 @review.command()
@@ -110,7 +109,7 @@ def drop(reviewed: Reviewed, items: tuple[str, ...], reason: str) -> None:
 @click.pass_obj
 def restore(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
     """Take dropped or undone marks back in."""
-    reviewed.record(ev.MarkRestored(mark) for mark in marks)
+    reviewed.record(steps.restore(reviewed.session, marks))
 
 
 @review.command()
@@ -130,14 +129,21 @@ def change(
     routine: str | None,
 ) -> None:
     """Change a mark's kind, phase, scope or routine."""
-    changed = ev.MarkChanged(mark, Kind(kind) if kind else None, phase, scope, routine)
-    if changed == ev.MarkChanged(mark):
+    if kind is None and phase is None and scope is None and routine is None:
         raise CompanionError(
             f"Nothing is said to change about {mark}.",
             safe="Nothing was changed.",
             remedy="Say it with --kind, --phase, --scope or --routine.",
         )
-    reviewed.record([changed])
+    changed = steps.change(
+        reviewed.session,
+        mark,
+        kind=Kind(kind) if kind else None,
+        phase=phase,
+        scope=scope,
+        routine=routine,
+    )
+    reviewed.record(changed)
 
 
 @review.command()
@@ -145,22 +151,7 @@ def change(
 @click.pass_obj
 def earlier(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
     """Move marks that fell just after a phase change to the phase before."""
-    reviewed.record([moved_earlier(reviewed.session, mark) for mark in marks])
-
-
-def moved_earlier(session: Session, mark_id: str) -> ev.MarkChanged:
-    """Return the step that moves a mark to the phase before.
-
-    Raises CompanionError if the mark does not stand just after a phase change.
-    """
-    mark = session.mark(mark_id)
-    before = earlier_phase(session, mark) if mark else None
-    if before is None:
-        raise CompanionError(
-            f"The mark {mark_id} does not stand just after a phase change.",
-            remedy=f"Name the phase: companion review change {mark_id} --phase …",
-        )
-    return ev.MarkChanged(mark_id, phase=before)
+    reviewed.record(steps.earlier(reviewed.session, marks))
 
 
 @review.command()
@@ -182,7 +173,7 @@ def add(
             safe="Nothing was changed.",
             remedy=f"Say a time up to {length_ms // 1000} s, or leave it out.",
         )
-    reviewed.record([ev.MarkAdded(Kind(kind), phase, at_ms, scope, routine)])
+    reviewed.record(steps.add(Kind(kind), phase, at_ms=at_ms, scope=scope, routine=routine))
 
 
 @review.command()
@@ -192,25 +183,7 @@ def add(
 @click.pass_obj
 def confirm(reviewed: Reviewed, near_misses: tuple[str, ...], kind: str | None, phase: str | None) -> None:
     """Say that near misses were marks."""
-    reviewed.record(
-        [confirmed(reviewed.session, miss, Kind(kind) if kind else None, phase) for miss in near_misses]
-    )
-
-
-def confirmed(
-    session: Session, near_miss: str, kind: Kind | None = None, phase: str | None = None
-) -> ev.NearMissConfirmed:
-    """Return the step that makes a mark of a near miss.
-
-    Raises CompanionError if it is not there or does not say of which kind the mark is.
-    """
-    found = session.near_miss(near_miss)
-    if found is None or (kind or found.kind) is None:
-        raise CompanionError(
-            f"'{near_miss}' is no near miss of a mark.",
-            remedy="See them with: companion review --list; or say which with --kind.",
-        )
-    return ev.NearMissConfirmed(near_miss, kind or found.kind or Kind.PRAISE, phase)
+    reviewed.record(steps.confirm(reviewed.session, near_misses, Kind(kind) if kind else None, phase))
 
 
 @review.command()
@@ -218,7 +191,7 @@ def confirmed(
 @click.pass_obj
 def dismiss(reviewed: Reviewed, near_misses: tuple[str, ...]) -> None:
     """Say that near misses were nothing."""
-    reviewed.record(ev.NearMissDismissed(miss) for miss in near_misses)
+    reviewed.record(steps.dismiss(reviewed.session, near_misses))
 
 
 @review.command()
@@ -260,7 +233,8 @@ def note(
 @review.command()
 @click.pass_obj
 def back(reviewed: Reviewed) -> None:
-    """Take back the newest step of the review."""
-    if not reviewed.session.steps:
+    """Take back the newest step of the review, with all that it did."""
+    taken_back = steps.undo(reviewed.session)
+    if not taken_back:
         raise CompanionError("There is no step of the review to take back.", safe="Nothing was changed.")
-    reviewed.record([ev.EventTakenBack(reviewed.session.steps[-1])])
+    reviewed.record(taken_back)

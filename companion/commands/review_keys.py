@@ -12,12 +12,14 @@ from companion.commands.shown import (
     stretch_line,
 )
 from companion.errors import CompanionError
-from companion.lesson import event as ev
+from companion.lesson import review
 from companion.lesson.doubts import DoubtfulMark, review_list
-from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, NearMiss
+from companion.lesson.event import Body
+from companion.lesson.mark import Kind, Mark, NearMiss
+from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
 
-Append = Callable[[Session, ev.Body], Session]
+Append = Callable[[Session, tuple[Body, ...]], Session]
 Entry = DoubtfulMark | NearMiss | Mark
 
 MARK_KEYS = "k keep · e earlier phase · p praise · r reminder · f phase · o routine · s scope · d drop"
@@ -77,8 +79,7 @@ class _Keys:
             case "u":
                 self._take_back()
             case "y":
-                for mark in self.session.unreviewed:
-                    self._record(ev.MarkKept(mark.id))
+                self._record(review.keep_all(self.session))
             case "a":
                 self._add()
             case _ if isinstance(entry, NearMiss):
@@ -86,49 +87,48 @@ class _Keys:
             case _:
                 self._decide(key, entry)
 
-    def _record(self, body: ev.Body) -> None:
-        self.session = self.append(self.session, body)
+    def _record(self, bodies: tuple[Body, ...]) -> None:
+        self.session = self.append(self.session, bodies)
 
     def _take_back(self) -> None:
-        if self.session.steps:
-            self._record(ev.EventTakenBack(self.session.steps[-1]))
-        else:
+        if not self.session.steps:
             self.console.print("There is nothing to take back.")
+        self._record(review.undo(self.session))
 
     def _answer(self, key: str, miss: NearMiss) -> None:
         if key == "k" and miss.kind is not None:
-            self._record(ev.NearMissConfirmed(miss.id, miss.kind))
+            self._record(review.confirm(self.session, (miss.id,)))
         elif key == "d":
-            self._record(ev.NearMissDismissed(miss.id))
+            self._record(review.dismiss(self.session, (miss.id,)))
 
     def _decide(self, key: str, entry: DoubtfulMark | Mark) -> None:
         mark = entry.mark if isinstance(entry, DoubtfulMark) else entry
-        earlier = entry.earlier_phase if isinstance(entry, DoubtfulMark) else None
+        session = self.session
         match key:
             case "k" | "\r" | "\n":
-                self._record(ev.MarkKept(mark.id))
+                self._record(review.keep(session, (mark.id,)))
             case "d":
-                self._record(ev.MarkDropped(mark.id))
+                self._record(review.drop(session, (mark.id,)))
             case "p":
-                self._record(ev.MarkChanged(mark.id, kind=Kind.PRAISE))
+                self._record(review.change(session, mark.id, kind=Kind.PRAISE))
             case "r":
-                self._record(ev.MarkChanged(mark.id, kind=Kind.REMINDER))
-            case "e" if earlier is not None:
-                self._record(ev.MarkChanged(mark.id, phase=earlier))
+                self._record(review.change(session, mark.id, kind=Kind.REMINDER))
+            case "e" if isinstance(entry, DoubtfulMark) and entry.earlier_phase is not None:
+                self._record(review.earlier(session, (mark.id,)))
             case "f":
-                self._record(ev.MarkChanged(mark.id, phase=self._phase()))
+                self._record(review.change(session, mark.id, phase=self._phase()))
             case "o":
-                self._record(ev.MarkChanged(mark.id, routine=self._routine(mark.phase)))
+                self._record(review.change(session, mark.id, routine=self._routine(mark.phase)))
             case "s":
-                self._record(ev.MarkChanged(mark.id, scope=self._scope()))
+                self._record(review.change(session, mark.id, scope=self._scope()))
 
     def _add(self) -> None:
         kind = Kind.REMINDER if self._pick("What was missed?", list(Kind)) == Kind.REMINDER else Kind.PRAISE
         phase = self._phase()
-        self._record(ev.MarkAdded(kind, phase, routine=self._routine(phase) or None))
+        self._record(review.add(kind, phase, routine=self._routine(phase)))
 
     def _phase(self) -> str:
-        return self._pick("In which phase?", [phase.name for phase in self.session.plan])
+        return self._pick("In which phase?", list(self.session.phase_names))
 
     def _routine(self, phase_name: str) -> str:
         phase = self.session.plan.phase(phase_name)
@@ -137,8 +137,7 @@ class _Keys:
         return "" if picked == "none" else picked
 
     def _scope(self) -> str:
-        tables = [f"table {table}" for table in self.session.tables]
-        return self._pick("For whom?", [WHOLE_CLASS, "part of the class", *tables])
+        return self._pick("For whom?", list(scopes_of(self.session)))
 
     def _pick(self, question: str, choices: list[str]) -> str:
         """Ask for one of `choices` by its letter; any other key takes the first."""

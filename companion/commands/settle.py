@@ -2,7 +2,7 @@
 
 import click
 
-from companion.commands.append import append_all_now, append_now
+from companion.commands.append import append_now
 from companion.commands.chosen import named_session, newest_settled, reviewed_session
 from companion.commands.shown import count_line, unfinished_lines
 from companion.errors import CompanionError
@@ -72,7 +72,7 @@ def settle(
             bodies.append(CarryOverWritten(carry_over))
         level = recognition or found.recognition
         steps = settling(log, found, None if level == "none" else level)
-        found = append_all_now(log, found, [*bodies, *steps])
+        found = append_now(log, found, *bodies, *steps)
         award = award_words(log, found)
     for line in unfinished_lines(found):
         click.echo(line)

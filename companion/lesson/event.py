@@ -454,6 +454,13 @@ class Event:
     offset_ms: int
     """Monotonic milliseconds since the session opened, at the moment of recording."""
     body: Body
+    batch: str = ""
+    """The same for all that was recorded together, as one step; empty: this was recorded alone."""
+
+    @property
+    def step(self) -> str:
+        """The same for the events of one step, and for no other event."""
+        return self.batch or self.id
 
     @property
     def made(self) -> str | None:

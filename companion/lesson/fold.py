@@ -39,7 +39,11 @@ def tell(events: Iterable[ev.Event]) -> "Telling":
     if not told or not isinstance(told[0].body, ev.SessionOpened):
         msg = "a session begins with the event that opens it"
         raise ValueError(msg)
-    by_review = (event.body.taken_back for event in told if isinstance(event.body, ev.EventTakenBack))
+    by_review = (
+        event.body.taken_back
+        for event in told
+        if isinstance(event.body, ev.EventTakenBack) and event.body.taken_back < event.seq
+    )
     draft = _Draft(told[0], told[0].body, frozenset(by_review), _undone(told, *told))
     for event in told:
         draft.go_on(event)
@@ -95,7 +99,7 @@ class _Draft:
     """The events that undo took back, by their numbers."""
     last_seq: int = 0
     last_ms: int = 0
-    steps: list[int] = field(default_factory=list)
+    steps: dict[str, tuple[int, ...]] = field(default_factory=dict)
     done: tuple[ev.Event, ...] = ()
     begun: bool = False
     """Whether the lesson was in a phase already, be it one that was taken back."""
@@ -141,7 +145,7 @@ class _Draft:
         if not by_review and event.seq not in self.by_undo:
             self.done = undo.steps_after(self.done, event, begun=self.begun)
             if isinstance(event.body, ev.TAKES_BACK):
-                self.steps.append(event.seq)
+                self.steps[event.step] = (*self.steps.get(event.step, ()), event.seq)
         self.begun = self.begun or isinstance(event.body, ev.PhaseBegan)
         if isinstance(event.body, ev.LastTakenBack):
             self.take_back(event.body)
@@ -263,7 +267,6 @@ class _Draft:
             reopened_for=tuple(self.reopened_for),
             last_seq=self.last_seq,
             last_ms=self.last_ms,
-            steps=tuple(self.steps),
             last_told=self.sheet.last_told,
             promises=self.care.promises(self.notes.values()),
             award=self.care.award,
@@ -273,4 +276,5 @@ class _Draft:
             changed_since_handed_over=self.care.changed_since,
             done=self.done,
             taken_back=self.last_taken_back,
+            steps=tuple(self.steps.values()),
         )

@@ -43,6 +43,8 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PL
             | ev.MarkDoubled(mark=mark)
         ) if not session.mark(mark):
             return f"there is no mark '{mark}'"
+        case ev.MarkKept(mark=mark) | ev.MarkChanged(mark=mark) if not _stands(session, mark):
+            return f"the mark '{mark}' does not count; it has to be restored first"
         case ev.NearMissConfirmed(near_miss=miss) | ev.NearMissDismissed(near_miss=miss):
             found = session.near_miss(miss)
             if found is None:
@@ -60,7 +62,7 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PL
             return "this can't be taken back"
         case ev.MarksTold(marks=marks) if {*marks} - {mark.id for mark in session.untold}:
             return "the class was told of this already"
-        case ev.EventTakenBack(taken_back=seq) if seq not in session.steps:
+        case ev.EventTakenBack(taken_back=seq) if all(seq not in step for step in session.steps):
             return f"step {seq} can't be taken back"
     return care_refusal(session, body)
 
@@ -68,3 +70,8 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PL
 def _or(words: tuple[str, ...]) -> str:
     *some, last = (f"'{word}'" for word in words)
     return f"{', '.join(some)} or {last}"
+
+
+def _stands(session: Session, mark_id: str) -> bool:
+    mark = session.mark(mark_id)
+    return mark is not None and mark.state.stands

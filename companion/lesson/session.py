@@ -74,8 +74,6 @@ class Session:
     reopened_for: tuple[str, ...] = ()
     last_seq: int = 0
     last_ms: int = 0
-    steps: tuple[int, ...] = ()
-    """Numbers of the review's events that can still be taken back, oldest first."""
     last_told: tuple[str, ...] = ()
     """The marks that the class was told of last, after they had been held."""
     promises: tuple[Promise, ...] = ()
@@ -93,6 +91,8 @@ class Session:
     """What undo could take back, oldest first (`companion.lesson.undo`)."""
     taken_back: tuple[Event, ...] = field(default=(), compare=False)
     """The step that undo took back last."""
+    steps: tuple[tuple[int, ...], ...] = ()
+    """The review's steps that can still be taken back, oldest first: each the numbers of its events."""
 
     @property
     def standing(self) -> tuple[Mark, ...]:

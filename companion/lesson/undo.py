@@ -69,7 +69,7 @@ def last_step(session: Session) -> tuple[ev.Event, ...]:
 
 def _together(event: ev.Event, following: ev.Event) -> bool:
     """Whether both were recorded in one step: several marks kept at once, or a class with its first phase."""
-    if event.at != following.at or event.seq + 1 != following.seq:
+    if event.step != following.step:
         return False
     if isinstance(event.body, ev.ClassGroupNamed):
         return isinstance(following.body, ev.PhaseBegan)

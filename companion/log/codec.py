@@ -26,6 +26,7 @@ def row_of(event: Event) -> dict[str, str | int]:
         "kind": kind,
         "version": EVENT_VERSION,
         "body": json.dumps(body, ensure_ascii=False),
+        "batch": event.batch,
     }
 
 
@@ -55,4 +56,6 @@ def event_of(row: dict[str, Any]) -> Event:
         at=datetime.fromisoformat(row["at"]),
         offset_ms=row["offset_ms"],
         body=body,
+        # Older logs don't say it; there, what has one wall time was recorded together.
+        batch=row["batch"] or row["at"],
     )

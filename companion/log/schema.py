@@ -110,6 +110,12 @@ def aftercare(db: Database) -> None:
     )
 
 
+@migrations()
+def batches(db: Database) -> None:
+    """Keep with each event what was recorded together with it; "" in logs before that was kept."""
+    db.table("event").add_column("batch", str, not_null_default="")
+
+
 def guard_events(db: Database) -> None:
     """Set the triggers that refuse to change or delete an event."""
     for verb in ("UPDATE", "DELETE"):

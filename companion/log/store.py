@@ -234,7 +234,7 @@ class SessionLog:
         for event_id, body in zip(ids, bodies, strict=True):
             _refuse(session_id, telling, body)
             seq = telling.session.last_seq + 1 if telling else 1
-            event = Event(event_id, session_id, seq, at, offset_ms, body)
+            event = Event(event_id, session_id, seq, at, offset_ms, body, batch=ids[0])
             telling = telling.go_on(event) if telling else tell((event,))
             rows.append(row_of(event))
         assert telling is not None

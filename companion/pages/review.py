@@ -8,8 +8,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
-from companion.lesson import event as ev
-from companion.lesson.doubts import doubtful_at_first, doubts_of, earlier_phase, other_readings, review_list
+from companion.lesson import review
+from companion.lesson.doubts import doubtful_at_first, doubts_of, earlier_phase, review_list
+from companion.lesson.event import Body
 from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, MarkState
 from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
@@ -92,98 +93,58 @@ async def step(request: Request) -> Response:
 def _step(desk: Desk, session_id: str, form: FormData) -> None:
     with desk.log() as log:
         session = log.session(session_id)
-        if text(form, "do") == "undo":
-            newest = session.steps[-1:]
-            moments = {event.seq: event.at for event in log.events(session_id)}
-            together = [seq for seq in session.steps if newest and moments[seq] == moments[newest[0]]]
-            desk.append(session, form, *(ev.EventTakenBack(seq) for seq in reversed(together)))
-            return
     desk.append(session, form, *bodies_of(session, form))
 
 
-def bodies_of(session: Session, form: FormData) -> tuple[ev.Body, ...]:  # noqa: PLR0911 - one case a button
+def bodies_of(session: Session, form: FormData) -> tuple[Body, ...]:  # noqa: PLR0911 - one case a button
     """Return the events of one button of the review; none where it has nothing to change.
 
-    Raises CompanionError for a button or value that the page does not have.
+    Raises CompanionError for a button or value that the page does not have, or for a step that can't be
+    taken any more.
     """
     item = text(form, "item")
     match text(form, "do"):
         case "keep":
-            return _keep(_mark(session, item))
+            return review.keep(session, (item,))
         case "keep-rest":
-            rest = (card.mark for card in cards_of(session, frozenset()) if card.open and not card.look)
-            return tuple(ev.MarkKept(mark.id) for mark in rest)
-        case "drop" if _mark(session, item).state.stands:
-            return (ev.MarkDropped(item),)
-        case "restore" if not _mark(session, item).state.stands:
-            return (ev.MarkRestored(item),)
+            return review.keep_clear(session)
+        case "drop":
+            return review.drop(session, (item,))
+        case "restore":
+            return review.restore(session, (item,))
         case "flip":
-            other = Kind.PRAISE if _mark(session, item).kind is Kind.REMINDER else Kind.REMINDER
-            return (ev.MarkChanged(item, kind=other),)
+            return review.flip(session, item)
         case "turn":
-            return _turn(session, _mark(session, item))
-        case "earlier" if before := earlier_phase(session, _mark(session, item)):
-            return (ev.MarkChanged(item, phase=before),)
+            return review.turn(session, item)
+        case "earlier":
+            return review.earlier(session, (item,))
         case "change":
-            return _change(session, _mark(session, item), form)
+            return review.change(
+                session,
+                item,
+                kind=_kind(form),
+                phase=text(form, "phase"),
+                scope=text(form, "scope"),
+                routine=text(form, "routine"),
+            )
         case "add":
-            return (_added(session, form),)
+            return review.add(
+                _kind(form),
+                text(form, "phase"),
+                scope=text(form, "scope") or WHOLE_CLASS,
+                routine=text(form, "routine"),
+            )
         case "confirm":
-            return (ev.NearMissConfirmed(item, _kind(form)),)
+            return review.confirm(session, (item,), _kind(form))
         case "dismiss":
-            return (ev.NearMissDismissed(item),)
-        case "drop" | "restore" | "earlier":
-            return ()
+            return review.dismiss(session, (item,))
+        case "undo":
+            return review.undo(session)
     raise CompanionError("This page has no such button.", remedy="Load it again.")
 
 
-def _keep(mark: Mark) -> tuple[ev.Body, ...]:
-    match mark.state:
-        case MarkState.UNREVIEWED:
-            return (ev.MarkKept(mark.id),)
-        case MarkState.DROPPED | MarkState.UNDONE:
-            return (ev.MarkRestored(mark.id),)
-    return ()
-
-
-def _turn(session: Session, mark: Mark) -> tuple[ev.Body, ...]:
-    kind, phase = other_readings(session, mark)[1]
-    return (ev.MarkChanged(mark.id, kind=kind, phase=phase or None),)
-
-
-def _change(session: Session, mark: Mark, form: FormData) -> tuple[ev.Body, ...]:
-    phase, routine = text(form, "phase"), text(form, "routine")
-    scope = _one_of(text(form, "scope"), scopes_of(session))
-    changed = ev.MarkChanged(
-        mark.id,
-        kind=_kind(form) if _kind(form) is not mark.kind else None,
-        phase=phase if phase != mark.phase else None,
-        scope=scope if scope != mark.scope else None,
-        routine=routine if routine != (mark.routine or "") else None,
-    )
-    return (changed,) if changed != ev.MarkChanged(mark.id) else ()
-
-
-def _added(session: Session, form: FormData) -> ev.MarkAdded:
-    return ev.MarkAdded(
-        _kind(form),
-        text(form, "phase"),
-        scope=_one_of(text(form, "scope") or WHOLE_CLASS, scopes_of(session)),
-        routine=text(form, "routine") or None,
-    )
-
-
 def _kind(form: FormData) -> Kind:
-    return Kind(_one_of(text(form, "kind"), tuple(Kind)))
-
-
-def _one_of(value: str, known: tuple[str, ...]) -> str:
-    if value not in known:
-        raise CompanionError(f"This page has no '{value}' to choose.", remedy="Load it again.")
-    return value
-
-
-def _mark(session: Session, mark_id: str) -> Mark:
-    if (mark := session.mark(mark_id)) is None:
-        raise CompanionError(f"There is no mark '{mark_id}' in this session.", remedy="Load the page again.")
-    return mark
+    try:
+        return Kind(text(form, "kind"))
+    except ValueError as error:
+        raise CompanionError("This page has no such kind of mark.", remedy="Load it again.") from error

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
 from companion.lesson import event as ev
+from companion.lesson import review
 from companion.lesson.mark import WHOLE_CLASS
 from companion.lesson.session import Session
 from companion.samples.sample import Correction
@@ -23,49 +24,60 @@ _T = TypeVar("_T", bound=_Timed)
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step of the review, or None where there was nothing to correct, and how to say it."""
+    """One step of the review, of no event where there was nothing to correct, and how to say it."""
 
-    body: ev.Body | None
+    bodies: tuple[ev.Body, ...]
     said: str
 
 
 def correct(session: Session, correction: Correction) -> Step:  # noqa: PLR0911 - one case a step
-    """Return the step that `correction` asks for in `session`."""
+    """Return the step that `correction` asks for in `session`.
+
+    Raises CompanionError if it is none that a review can take.
+    """
     if correction.do == "add":
         return _add(correction)
     if correction.do == "note":
         return _note(session, correction)
     miss = _nearest((miss for miss in session.near_misses if not miss.answered and miss.kind), correction)
     if correction.do == "confirm":
-        if miss is None or miss.kind is None:
+        if miss is None:
             return _nothing(correction)
-        kind = correction.kind or miss.kind
-        return Step(
-            ev.NearMissConfirmed(miss.id, kind, correction.phase), f"near miss {miss.id} confirmed as {kind}"
-        )
+        bodies = review.confirm(session, (miss.id,), correction.kind, correction.phase)
+        return Step(bodies, f"near miss {miss.id} confirmed as {correction.kind or miss.kind}")
     mark = _nearest(session.standing, correction)
     if mark is None:
         return _nothing(correction)
     match correction.do:
         case "keep":
-            return Step(ev.MarkKept(mark.id), f"{mark.id} kept")
+            return Step(review.keep(session, (mark.id,)), f"{mark.id} kept")
         case "drop":
-            return Step(ev.MarkDropped(mark.id, correction.reason), f"{mark.id} dropped: {correction.reason}")
+            bodies = review.drop(session, (mark.id,), correction.reason)
+            return Step(bodies, f"{mark.id} dropped: {correction.reason}")
         case _:
-            body = ev.MarkChanged(
-                mark.id, correction.kind, correction.phase, correction.scope, correction.routine
+            bodies = review.change(
+                session,
+                mark.id,
+                kind=correction.kind,
+                phase=correction.phase,
+                scope=correction.scope,
+                routine=correction.routine,
             )
-            return Step(body, f"{mark.id} changed: {_changed(correction)}")
+            return Step(bodies, f"{mark.id} changed: {_changed(correction)}")
 
 
 def _add(correction: Correction) -> Step:
     assert correction.kind is not None
     assert correction.phase is not None
     at_ms = None if correction.at_s is None else round(correction.at_s * 1000)
-    body = ev.MarkAdded(
-        correction.kind, correction.phase, at_ms, correction.scope or WHOLE_CLASS, correction.routine
+    bodies = review.add(
+        correction.kind,
+        correction.phase,
+        at_ms=at_ms,
+        scope=correction.scope or WHOLE_CLASS,
+        routine=correction.routine,
     )
-    return Step(body, f"{correction.kind} added in {correction.phase}")
+    return Step(bodies, f"{correction.kind} added in {correction.phase}")
 
 
 def _note(session: Session, correction: Correction) -> Step:
@@ -73,11 +85,11 @@ def _note(session: Session, correction: Correction) -> Step:
     if note is None:
         return _nothing(correction)
     body = ev.NoteCompleted(note.id, correction.child, note.kind, correction.line, correction.contact)
-    return Step(body, f"individual note {note.id} completed")
+    return Step((body,), f"individual note {note.id} completed")
 
 
 def _nothing(correction: Correction) -> Step:
-    return Step(None, f"nothing to {correction.do} near {correction.near_s or 0:.0f} s")
+    return Step((), f"nothing to {correction.do} near {correction.near_s or 0:.0f} s")
 
 
 def _changed(correction: Correction) -> str:

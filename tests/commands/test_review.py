@@ -106,7 +106,7 @@ def test_each_step_is_a_subcommand(call: Run, home: Path) -> None:
     assert _json(call)["praise"] == 3
     call("review", "back")
     found = _json(call)
-    assert (found["praise"], found["reminder"]) == (4, 0)
+    assert (found["praise"], found["reminder"]) == (4, 1), "both that were dropped together are back"
 
 
 def test_a_step_about_nothing_is_a_plain_error(call: Run, home: Path) -> None:
@@ -115,8 +115,11 @@ def test_a_step_about_nothing_is_a_plain_error(call: Run, home: Path) -> None:
     before = _json(call)
     for step in (
         ["keep", "m99"],
+        ["drop", "m3", "m99"],
         ["earlier", "m3"],
         ["confirm", "c99"],
+        ["confirm", "c7", "c99"],
+        ["change", "m3", "--scope", "table nine"],
         ["change", "m3", "--phase", "recess"],
         ["back"],
     ):

@@ -26,7 +26,7 @@ AT = datetime(2026, 9, 14, 9, 10, tzinfo=UTC)
 def events(*bodies: ev.Body) -> list[ev.Event]:
     """Return a session that opens and then has `bodies`, numbered from 2."""
     return [
-        ev.Event(f"e{seq}", "s", seq, AT, getattr(body, "at_ms", None) or 0, body)
+        ev.Event(f"e{seq}", "s", seq, AT, getattr(body, "at_ms", None) or 0, body, f"e{seq}")
         for seq, body in enumerate((OPENED, *bodies), start=1)
     ]
 

@@ -25,7 +25,7 @@ CONTACT = FamilyContact("the teacher", "phone", due=date(2026, 9, 18))
 
 
 class Lesson:
-    """A lesson told step by step; what is recorded together has one moment."""
+    """A lesson told step by step; what is recorded together is one batch."""
 
     def __init__(self, *bodies: ev.Body) -> None:
         """Open it in arrival, then record each of `bodies` on its own."""
@@ -36,11 +36,11 @@ class Lesson:
 
     def record(self, *bodies: ev.Body) -> Session:
         """Record `bodies` in one step; each must be one that the session takes."""
-        at = AT + timedelta(seconds=len(self.events))
+        at, batch = AT + timedelta(seconds=len(self.events)), f"e{len(self.events) + 1}"
         for body in bodies:
             assert not self.events or refusal(self.session, body) is None, body
             seq = len(self.events) + 1
-            self.events.append(ev.Event(f"e{seq}", "s", seq, at, 1000 * seq, body))
+            self.events.append(ev.Event(f"e{seq}", "s", seq, at, 1000 * seq, body, batch))
         return self.session
 
     def undo(self, source: Source = KEY) -> Session:

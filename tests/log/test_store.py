@@ -54,6 +54,26 @@ def test_any_event_comes_back_from_its_row_as_it_was(bodies: list[ev.Body]) -> N
         assert event_of(dict(row_of(event))) == event
 
 
+def test_what_an_older_log_recorded_at_one_moment_is_one_step() -> None:
+    """It says nothing of batches; the wall time tells what was recorded together."""
+    rows = [dict(row_of(event)) | {"batch": ""} for event in events(praise(1), praise(2), praise(3))]
+    told = [event_of(row) for row in rows]
+    assert len({event.batch for event in told}) == 1
+    rows[-1]["at"] = NOW.isoformat()
+    assert event_of(rows[-1]).batch != told[0].batch
+
+
+def test_what_is_recorded_together_has_one_batch(path: Path) -> None:
+    """And nothing else has it, though it has the same wall time."""
+    with open_log(path) as log:
+        session = log.open_session(OPENED, AT).id
+        log.append_all(session, (praise(1), praise(2)), at=AT, offset_ms=3)
+        log.append(session, praise(4), at=AT, offset_ms=4)
+        batches = [event.batch for event in log.events(session)]
+    assert batches[1] == batches[2]
+    assert len(set(batches)) == 3
+
+
 def test_an_event_with_any_script_comes_back(path: Path) -> None:
     """Notes and class groups may be in Korean."""
     with open_log(path) as log:
@@ -160,7 +180,7 @@ def test_a_log_of_a_newer_version_is_left_alone(path: Path) -> None:
         session = _filled(log)
     with sqlite3.connect(path) as db:
         db.execute(
-            "INSERT INTO event VALUES ('x', ?, 2, ?, 0, 'mark made', 99, '{}')", [session, AT.isoformat()]
+            "INSERT INTO event VALUES ('x', ?, 2, ?, 0, 'mark made', 99, '{}', '')", [session, AT.isoformat()]
         )
     with open_log(path) as log, pytest.raises(CompanionError, match="does not know"):
         log.session(session)
