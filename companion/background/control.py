@@ -7,14 +7,17 @@ import json
 import logging
 import os
 import secrets
+import socket
 import threading
+import time
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from multiprocessing import AuthenticationError
-from multiprocessing.connection import Client, Connection, Listener, answer_challenge, deliver_challenge
+from multiprocessing.connection import Client, Connection, answer_challenge, deliver_challenge
 from pathlib import Path
 from typing import Any
 
+from companion.background.strangers import Strangers
 from companion.errors import CompanionError
 from companion.paths import private_folder
 
@@ -26,6 +29,11 @@ Answer = Callable[[Message], Message]
 LONGEST = 1_000_000
 ANSWER_WITHIN_S = 30.0
 LOOPBACK = "127.0.0.1"
+BACKLOG = 128
+LOOK_S = 1.0
+"""How often it is looked for strangers whose time is over."""
+PAUSE_S = 0.1
+"""From one failed try to take a request to the next."""
 
 
 class NotRunningError(CompanionError):
@@ -43,9 +51,12 @@ class ControlServer:
         self._file = address_file
         self._answer = answer
         self._key = secrets.token_bytes(32)
-        self._listener = Listener((LOOPBACK, 0))
+        self._listener = socket.create_server((LOOPBACK, 0), backlog=BACKLOG)
+        self._listener.settimeout(LOOK_S)
+        self._strangers = Strangers()
+        self._closed = False
         private_folder(address_file.parent)
-        port = self._listener.address[1]
+        port = self._listener.getsockname()[1]
         fresh = address_file.with_suffix(".new")
         fresh.unlink(missing_ok=True)
         with os.fdopen(os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
@@ -55,23 +66,43 @@ class ControlServer:
 
     def close(self) -> None:
         """Take no more requests."""
+        self._closed = True
         self._file.unlink(missing_ok=True)
         self._listener.close()
 
     def _run(self) -> None:
-        while True:
+        while not self._closed:
+            self._strangers.cut_late()
             try:
-                connection = self._listener.accept()
-            except OSError:
-                return
-            threading.Thread(target=self._serve, args=[connection], name="control", daemon=True).start()
+                self._take()
+            except TimeoutError:
+                continue
+            except (OSError, RuntimeError) as error:
+                # No descriptor or thread is left: what is half open makes room, and the next try may do.
+                if not self._closed:
+                    log.warning("a request could not be taken: %s", type(error).__name__)
+                    self._strangers.cut_late(everyone=True)
+                    time.sleep(PAUSE_S)
 
-    def _serve(self, connection: Connection) -> None:
+    def _take(self) -> None:
+        accepted, _ = self._listener.accept()
+        with ExitStack() as undo:
+            undo.callback(accepted.close)
+            accepted.setblocking(True)
+            handle = self._strangers.add(accepted)
+            undo.callback(self._strangers.known, handle)
+            threading.Thread(target=self._serve, args=[accepted, handle], name="control", daemon=True).start()
+            undo.pop_all()
+
+    def _serve(self, accepted: socket.socket, handle: socket.socket) -> None:
         # Whatever a stranger sends ends here, before anything of it is looked at.
-        with connection, suppress(Exception):
-            deliver_challenge(connection, self._key)
-            answer_challenge(connection, self._key)
-            message = json.loads(connection.recv_bytes(LONGEST))
+        with suppress(Exception), Connection(accepted.detach()) as connection:
+            try:
+                deliver_challenge(connection, self._key)
+                answer_challenge(connection, self._key)
+                message = json.loads(connection.recv_bytes(LONGEST))
+            finally:
+                self._strangers.known(handle)
             connection.send_bytes(json.dumps(self._answered(message)).encode())
 
     def _answered(self, message: Message) -> Message:

@@ -9,10 +9,11 @@ There is no cookie: a browser would show it to whatever program listens on anoth
 import html
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -52,10 +53,12 @@ class Guard:
         self._hosts = frozenset({f"127.0.0.1:{port}", f"localhost:{port}"})
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer a request, or let it through."""
-        if scope["type"] != "http":
-            await self._app(scope, receive, send)
-            return
+        """Answer a request, or let it through; one that breaks off is nobody's trouble."""
+        if scope["type"] == "http":
+            with suppress(ClientDisconnect):
+                await self._answer(scope, receive, send)
+
+    async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         headers = Headers(scope=scope)
         door, slash, _ = scope["path"].removeprefix("/").partition("/")
 

@@ -18,6 +18,7 @@ from companion.clock import ComputerClock
 from companion.errors import CompanionError
 from companion.log.store import open_log
 from companion.pages.app import pages
+from companion.pages.connection import MOST_CONNECTIONS, BoundedConnection
 from companion.pages.desk import Desk
 from companion.pages.guard import ENTER
 from companion.pages.keys import Keys, Place, opening_words, secret_of
@@ -50,6 +51,9 @@ class PageServer:
             log_config=None,
             access_log=False,
             lifespan="off",
+            http=BoundedConnection,
+            ws="none",
+            backlog=MOST_CONNECTIONS,
             server_header=False,
             timeout_graceful_shutdown=LEAVE_S,
         )

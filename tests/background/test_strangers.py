@@ -1,0 +1,117 @@
+"""A lesson goes on while another program opens connections and says nothing, or says it slowly."""
+
+import json
+import resource
+import socket
+from collections.abc import Iterator
+from contextlib import ExitStack
+from pathlib import Path
+
+import psutil
+import pytest
+
+from companion.log.store import open_log
+from tests.listening.device import until
+from tests.rig_sound import SoundRig
+from tests.running import Companion
+from tests.school_day import SETTINGS
+
+LOOPBACK = "127.0.0.1"
+DESCRIPTORS = 256
+"""As few as a Mac gives to a program."""
+SLOW = (
+    b"",
+    b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: ",
+    b"POST /enter HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Type: application/x-www-form-urlencoded\r\n"
+    b"Content-Length: 900\r\n\r\ntoken=",
+    b"POST / HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: 900000\r\n\r\na",
+)
+"""What a slow connection says to the pages, and then nothing more."""
+
+
+@pytest.fixture
+def companion(tmp_path: Path, sound_rig: SoundRig, no_screen: None) -> Iterator[Companion]:
+    """Give a companion that runs with few descriptors; this process gets many."""
+    assert sound_rig.server.poll() is None
+    assert no_screen is None
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (min(hard, 8192), hard))
+    companion = Companion(tmp_path / "home", SETTINGS)
+    companion.start()
+    psutil.Process(companion.process.pid).rlimit(psutil.RLIMIT_NOFILE, (DESCRIPTORS, DESCRIPTORS))
+    yield companion
+    companion.end()
+    resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+
+
+def flood(stack: ExitStack, port: int, words: bytes, count: int) -> list[socket.socket]:
+    """Open `count` connections that say `words` and then nothing."""
+    opened = []
+    for _ in range(count):
+        connection = stack.enter_context(socket.create_connection((LOOPBACK, port), timeout=60))
+        try:
+            connection.sendall(words)
+        except OSError:
+            continue
+        opened.append(connection)
+    return opened
+
+
+def is_closed(connection: socket.socket) -> bool:
+    """Whether the other side has closed; what it said before that is of no interest."""
+    connection.setblocking(False)
+    try:
+        while connection.recv(65536):
+            pass
+    except BlockingIOError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def test_a_lesson_goes_on_under_a_thousand_half_open_connections(companion: Companion) -> None:
+    """Each mark is recorded once and confirmed; afterwards control and pages answer as before."""
+    control = json.loads(companion.home.control.read_text())["port"]
+    pages = json.loads((companion.home.run / "pages.json").read_text())["port"]
+    companion.ask(do="open", class_group="4-Hazel", plan=None, room="")
+    confirmed = 0
+    with ExitStack() as stack:
+        for _ in range(4):
+            flood(stack, control, b"", 250)
+            confirmed += companion.mark() is not None
+            flood(stack, pages, SLOW[1], 250)
+            confirmed += companion.mark() is not None
+        descriptors = psutil.Process(companion.process.pid).num_fds()
+    assert confirmed == 8
+    assert descriptors < DESCRIPTORS
+    with open_log(companion.home.log) as log:
+        assert log.find().praise == 8
+    assert companion.ask(do="pages", to="/")["address"].startswith("http://127.0.0.1")
+    assert companion.ask(do="close")["praise"] == 8
+
+
+def test_the_control_line_outlives_running_out_of_descriptors(companion: Companion) -> None:
+    """With not one descriptor left requests are lost; with some again they are answered as before."""
+    process = psutil.Process(companion.process.pid)
+    control = json.loads(companion.home.control.read_text())["port"]
+    process.rlimit(psutil.RLIMIT_NOFILE, (process.num_fds(), DESCRIPTORS))
+    with ExitStack() as stack:
+        flood(stack, control, b"", 20)
+        assert until(lambda: "could not be taken" in (companion.home.run / "companion.log").read_text())
+    process.rlimit(psutil.RLIMIT_NOFILE, (DESCRIPTORS, DESCRIPTORS))
+    assert until(companion.answers)
+
+
+def test_slow_requests_are_closed(companion: Companion) -> None:
+    """Half a head, half a form, or nothing: none of 500 is waited for, and no traceback is left behind."""
+    pages = json.loads((companion.home.run / "pages.json").read_text())["port"]
+    with ExitStack() as stack:
+        slow = [
+            connection
+            for words in SLOW
+            for connection in flood(stack, pages, words.replace(b"%d", b"%d" % pages), 125)
+        ]
+        assert until(lambda: all(map(is_closed, slow)), limit_s=60)
+    assert companion.answers()
+    assert (companion.home.folder / "errors.txt").read_text() == ""
