@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from companion.errors import CompanionError
 from companion.paths import Home, default_home
@@ -52,6 +53,10 @@ COMMANDS = {
 """Name of each command and where it lives."""
 
 
+MAKES_A_HOME = ("init", "demo", "run")
+"""Commands that may begin in a folder that is not there yet."""
+
+
 class LazyGroup(click.Group):
     """A group that imports a command's module only when the command is used or listed."""
 
@@ -73,14 +78,27 @@ class LazyGroup(click.Group):
 @click.version_option(package_name="lesson-companion", prog_name="companion")
 @click.option(
     "--home",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=click.Path(path_type=Path),
     envvar="COMPANION_HOME",
     help="Folder for settings and session log, private to you.",
 )
 @click.pass_context
 def cli(ctx: click.Context, home: Path | None) -> None:
     """Lesson Companion: whole-class marks by voice or key, from the lesson to the hand-off note."""
-    ctx.obj = Home(home) if home else default_home()
+    ctx.obj = _home(ctx, home) if home else default_home()
+
+
+def _home(ctx: click.Context, folder: Path) -> Home:
+    """Return the home in `folder`. Raises CompanionError for one that was typed and can't be meant."""
+    folder = folder.expanduser()
+    typed = ctx.get_parameter_source("home") is ParameterSource.COMMANDLINE
+    if typed and not folder.is_dir() and ctx.invoked_subcommand not in MAKES_A_HOME:
+        raise CompanionError(
+            f"There is no folder {folder}.",
+            safe="Nothing was made.",
+            remedy=f'Correct its name, or begin anew there with: companion --home "{folder}" init',
+        )
+    return Home(folder)
 
 
 def main() -> None:

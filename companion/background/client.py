@@ -62,7 +62,7 @@ def start(home: Home) -> None:
 def stop(home: Home) -> None:
     """Stop the companion that runs, and return when it has ended. Raises CompanionError if it does not."""
     if not is_running(home):
-        raise NotRunningError
+        raise CompanionError("The companion was not running.", safe="There is nothing to stop.")
     ask(home.control, {"do": "stop"})
     end_s = time.monotonic() + STOP_WITHIN_S
     while time.monotonic() < end_s:

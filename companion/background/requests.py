@@ -8,9 +8,11 @@ from companion.background.control import Message
 from companion.background.status import status_of
 from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
+from companion.lesson.event import Body, LastTakenBack
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
 from companion.lesson.opening import Opening
 from companion.lesson.session import Session
+from companion.lesson.undo import taken_back_words
 from companion.live import clip_folder, reviewed_takes
 from companion.live.live import Live
 from companion.pages.serve import PageServer
@@ -67,7 +69,17 @@ class Requests:
         recorded = self._live.ask(_command_in(wanted), Source.COMMAND_LINE).result(DURABLE_WITHIN_S)
         if recorded is None:
             raise _no_session()
-        return _told(recorded.session) | {"recorded": len(recorded.bodies)}
+        session = recorded.session
+        undone = taken_back_words(session) if any(map(_takes_back, recorded.bodies)) else ""
+        return _told(session) | {
+            "recorded": len(recorded.bodies),
+            "undone": undone,
+            "phases": [phase.name for phase in session.plan],
+        }
+
+
+def _takes_back(body: Body) -> bool:
+    return isinstance(body, LastTakenBack) and bool(body.taken_back)
 
 
 def _cautions(listening: ListeningSection) -> list[str]:

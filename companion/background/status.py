@@ -7,6 +7,7 @@ from companion.errors import CompanionError
 from companion.lesson.counting import count_words, minute
 from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
+from companion.listening.microphone.capture import QUIET_DBFS
 from companion.live.live import Live
 from companion.live.state import Listening, LiveState
 from companion.pressing.hotkeys import Obstacle
@@ -61,6 +62,8 @@ def _last_mark(session: Session | None) -> str:
 
 def _microphone(state: LiveState, level_dbfs: float | None, kept_until: date | None) -> str:
     match state.listening:
+        case Listening.ON if level_dbfs is not None and level_dbfs <= QUIET_DBFS:
+            return "opening: no sound has come yet"
         case Listening.ON if level_dbfs is not None:
             kept = f"; what is heard of phrases is kept until {kept_until:%d %B %Y}" if kept_until else ""
             return f"open, level {level_dbfs:.0f} dBFS{kept}"

@@ -17,7 +17,7 @@ from companion.pressing.bindings import Bindings, parse_press, written
 from companion.pressing.gesture import MODIFIERS, Button, Gesture, KeyEvent
 from companion.pressing.hotkeys import Hotkeys, Obstacle
 from companion.pressing.wanted_key import ALTERNATING, Learner
-from companion.settings.file import append_table, edit
+from companion.settings.file import append_table, edit, is_valid_without
 from companion.settings.settings import Settings, load_settings
 
 PATIENCE_S = 30.0
@@ -56,11 +56,13 @@ def keys(
     only_list: bool,
 ) -> None:
     """Show what a pressed key is called, and bind buttons of keyboard and clicker."""
-    settings = load_settings(home.settings)
     if remove is not None:
-        settings = edit(home.settings, lambda document: _remove(document, remove))
+        settings = edit(home.settings, lambda document: _remove(document, remove), mending="keys")
         click.echo(f"'{remove}' is bound no longer.")
-    elif action is not None:
+        _list(settings.bindings)
+        return
+    settings = _usable(home)
+    if action is not None:
         text = press or _ask_for_button(settings, action)
         given = {
             "press": text,
@@ -78,8 +80,19 @@ def keys(
     elif press is not None:
         raise click.UsageError("--press says which button; say with --for what it is for.")
     _list(settings.bindings)
-    if action is None and remove is None and not only_list:
+    if action is None and not only_list:
         _show_names(settings)
+
+
+def _usable(home: Home) -> Settings:
+    """Return the settings. Raises CompanionError, which for a binding in the way says how it goes."""
+    try:
+        return load_settings(home.settings)
+    except CompanionError as error:
+        if not is_valid_without(home.settings, "keys"):
+            raise
+        remedy = "Take a binding out with: companion keys --remove PRESS"
+        raise CompanionError(error.what, safe=error.safe, remedy=remedy) from error
 
 
 def _list(bindings: Bindings) -> None:
@@ -93,13 +106,24 @@ def _list(bindings: Bindings) -> None:
 
 def _remove(document: tomlkit.TOMLDocument, text: str) -> None:
     """Take the binding of the gesture `text` out of `document`."""
-    gesture = parse_press(text)
     tables = document.get("keys", [])
     for place, table in enumerate(tables):
-        if parse_press(str(table["press"])) == gesture:
+        if _same_press(str(table.get("press", "")), text):
             del tables[place]
+            if not tables:
+                del document["keys"]
             return
     raise CompanionError(f"'{text}' is not bound.", remedy="See what is with: companion keys --list")
+
+
+def _same_press(written_so: str, text: str) -> bool:
+    """Whether both are one gesture; one that can't be bound is known by how it is written."""
+    if " ".join(written_so.casefold().split()) == " ".join(text.casefold().split()):
+        return True
+    try:
+        return parse_press(written_so) == parse_press(text)
+    except CompanionError:
+        return False
 
 
 @contextmanager

@@ -1,14 +1,20 @@
 """Commands to the lesson that is going on: the same as keys and pages give."""
 
+import time
 from typing import Any
 
 import click
 
 from companion.background.control import NotRunningError, ask
+from companion.errors import CompanionError
 from companion.lesson.command import Action
 from companion.lesson.counting import count_words
 from companion.lesson.mark import NoteKind, table_scope
 from companion.paths import Home
+
+OPENS_WITHIN_S = 5.0
+"""How long a microphone may take to open before it is called not heard."""
+LOOK_AGAIN_S = 0.1
 
 
 @click.command("open")
@@ -24,9 +30,7 @@ def open_(home: Home, class_group: str | None, plan: str | None, room: str) -> N
     told = ask(home.control, request)
     if told["caution"]:
         click.echo(told["caution"])
-    click.echo(
-        f"{told['class_group']} is open, in '{told['phase']}'. The microphone is open until: companion close"
-    )
+    click.echo(f"{told['class_group']} is open, in '{told['phase']}'. {_microphone(home)}")
 
 
 @click.command()
@@ -59,14 +63,26 @@ def mark(home: Home, kind: str, table: str | None, routine: str | None) -> None:
 def phase(home: Home, name: str | None) -> None:
     """Go on to the next phase, or to the phase NAME."""
     told = _ask(home, Action.PHASE if name else Action.NEXT_PHASE, phase=name)
-    click.echo(f"in '{told['phase']}'" if told["recorded"] else f"still in '{told['phase']}'")
+    if name and name not in told["phases"]:
+        raise CompanionError(
+            f"The plan has no phase '{name}'.",
+            safe=f"The lesson is still in '{told['phase']}'.",
+            remedy=f"Use one of: {', '.join(told['phases'])}.",
+        )
+    if not told["recorded"]:
+        why = "already" if name else "already, the last one of the plan"
+        raise CompanionError(f"The lesson is in '{told['phase']}' {why}.")
+    click.echo(f"in '{told['phase']}'")
 
 
 @click.command()
 @click.pass_obj
 def undo(home: Home) -> None:
-    """Take back the newest mark that still stands."""
-    click.echo(_count(_ask(home, Action.UNDO)))
+    """Take back what was done last in the lesson: a mark, a phase, a note that was begun."""
+    told = _ask(home, Action.UNDO)
+    if not told["undone"]:
+        raise CompanionError("There is nothing to take back.", safe=f"The count stands: {_count(told)}.")
+    click.echo(f"Taken back: {told['undone']}. {_count(told)}")
 
 
 @click.command("jot")
@@ -85,16 +101,31 @@ def jot(home: Home, kind: str) -> None:
 @click.pass_obj
 def pause(home: Home) -> None:
     """Close the microphone until: companion resume."""
-    _ask(home, Action.PAUSE)
-    click.echo("The microphone is closed.")
+    if not _ask(home, Action.PAUSE)["recorded"]:
+        raise CompanionError("Listening is paused already.", remedy="It goes on with: companion resume")
+    click.echo("The microphone is closed until: companion resume")
 
 
 @click.command()
 @click.pass_obj
 def resume(home: Home) -> None:
     """Open the microphone again."""
-    _ask(home, Action.RESUME)
-    click.echo("The microphone is open.")
+    if not _ask(home, Action.RESUME)["recorded"]:
+        raise CompanionError(f"Listening is not paused. {_microphone(home)}")
+    click.echo(_microphone(home))
+
+
+def _microphone(home: Home) -> str:
+    """Return how the microphone is, once that is known: it is opened beside the lesson."""
+    end_s = time.monotonic() + OPENS_WITHIN_S
+    while True:
+        status = ask(home.control, {"do": "status"})
+        if status["microphone"].startswith("open,"):
+            return "The microphone is open until: companion close"
+        if status["microphone"] == "not heard" or time.monotonic() > end_s:
+            trouble = status["trouble"] if status["trouble"] != "none" else "See why with: companion doctor"
+            return f"The microphone is not heard; keys and page work. {trouble[0].upper()}{trouble[1:]}"
+        time.sleep(LOOK_AGAIN_S)
 
 
 def _ask(home: Home, action: Action, **more: str | None) -> dict[str, Any]:

@@ -91,7 +91,7 @@ def _show(reports: list[Report], cue: str | None) -> None:
     poor = sum(report.verdict is Verdict.POOR for report in reports)
     cue_hours = next((report.hours_apart for report in reports if report.text == cue), None)
     if cue_hours is not None:
-        console.print(f"The cue's words come up by chance about once in {_rounded(cue_hours)} hours of talk.")
+        console.print(f"The cue's words come up by chance about once in {_rounded(cue_hours)} of talk.")
     console.print(
         "The number after “most like” says by how many phonemes' worth the two differ. "
         + (f"{poor} should be changed." if poor else "None of them has to be changed.")
@@ -99,4 +99,6 @@ def _show(reports: list[Report], cue: str | None) -> None:
 
 
 def _rounded(hours: float) -> str:
-    return f"{hours:,.0f}" if hours < 1_000_000 else "a million or more"
+    if hours >= 1_000_000:
+        return "a million hours or more"
+    return "an hour" if round(hours) <= 1 else f"{hours:,.0f} hours"

@@ -7,7 +7,10 @@ import click
 from rich.console import Console
 from rich.table import Table
 
+from companion.commands.chosen import SHORT
+from companion.commands.shown import SIGN
 from companion.log.store import open_log
+from companion.log.summary import Summary
 from companion.paths import Home
 
 
@@ -25,18 +28,34 @@ def sessions(home: Home, class_group: str | None, as_json: bool) -> None:
             click.echo(json.dumps(row, ensure_ascii=False))
         return
     table = Table(box=None, pad_edge=False)
-    for column in ("session", "class group", "opened", "praise", "reminders", "recognition", "state"):
+    table.add_column("session", no_wrap=True)
+    table.add_column("class group", overflow="fold")
+    table.add_column("opened", no_wrap=True)
+    for sign in SIGN.values():
+        table.add_column(sign, justify="right", no_wrap=True)
+    for column in ("recognition", "state"):
         table.add_column(column, overflow="fold")
     for summary in summaries:
-        waiting = f"{summary.unreviewed} to review" if summary.unreviewed else "to settle"
         table.add_row(
-            summary.session,
+            summary.session[:SHORT],
             summary.class_group,
             f"{summary.opened_at:%Y-%m-%d %H:%M}",
             str(summary.praise),
             str(summary.reminder),
             summary.recognition or "none",
-            "settled" if summary.settled else waiting,
+            _state(summary),
         )
     console = Console(highlight=False)
-    console.print(table if summaries else "There is no session in the log yet.")
+    if summaries:
+        console.print(table)
+    else:
+        of = f" of {class_group}" if class_group else ""
+        console.print(f"There is no session{of} in the log yet.", markup=False)
+
+
+def _state(summary: Summary) -> str:
+    if summary.settled:
+        return "settled"
+    if not summary.closed:
+        return "open"
+    return f"{summary.unreviewed} to review" if summary.unreviewed else "to settle"

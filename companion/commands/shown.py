@@ -5,7 +5,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from companion.commands.chosen import SHORT
-from companion.lesson.counting import count_words, minute
+from companion.lesson.counting import count_words, minute, signed
 from companion.lesson.doubts import ReviewList, review_list
 from companion.lesson.handoff import phase_summaries
 from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark, NearMiss
@@ -39,15 +39,16 @@ def count_line(session: Session) -> str:
     """Return the count and what it earns in one line."""
     earned = session.recognition or "no recognition"
     further = session.next_level
-    ahead = "" if further is None else f"; {further.name} from a margin of {further.least_margin:+d}"
+    ahead = "" if further is None else f"; {further.name} from a margin of {signed(further.least_margin)}"
     return f"{count_words(session.praise, session.reminder)}: {earned}{ahead}"
 
 
 def unfinished_lines(session: Session) -> list[str]:
     """Return a line for each individual note that says no child yet, and what to do about it."""
+    review = f"companion review {session.id[:SHORT]}"
     return [
-        f"Unfinished note {note.id}: {_note_words(note)}. Complete it with: companion review "
-        f'{session.id[:SHORT]} note {note.id} --child "seat 12"; or drop it: … drop {note.id}'
+        f"Unfinished note {note.id}: {_note_words(note)}. Complete it with: "
+        f'{review} note {note.id} --child "seat 12"; or throw it away with: {review} drop {note.id}'
         for note in session.notes
         if not note.complete
     ]

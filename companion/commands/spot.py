@@ -50,7 +50,7 @@ def spot(  # noqa: PLR0917 (click hands over by name)
 ) -> None:
     """List every place in AUDIO that might be one of the phrases, near misses too.
 
-    AUDIO is a WAV, FLAC or OGG file of any rate, width and number of channels.
+    AUDIO is a WAV, FLAC, OGG or MP3 file of any rate, width and number of channels.
     """
     sound.duration_s(audio)
     vocabulary = Vocabulary(phrases=tuple(dict.fromkeys(phrases)), cue=cue or None, language=language)

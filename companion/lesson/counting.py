@@ -8,7 +8,13 @@ def how_many(count: int, one: str, many: str | None = None) -> str:
 
 def count_words(praise: int, reminder: int) -> str:
     """Return the count of a session: `7 praises, 1 reminder, margin +6`."""
-    return f"{how_many(praise, 'praise')}, {how_many(reminder, 'reminder')}, margin {praise - reminder:+d}"
+    margin = signed(praise - reminder)
+    return f"{how_many(praise, 'praise')}, {how_many(reminder, 'reminder')}, margin {margin}"
+
+
+def signed(number: int) -> str:
+    """Return a margin with its sign: `+3`, `-2`, and `0` without one."""
+    return f"{number:+d}" if number else "0"
 
 
 def minute(at_ms: int) -> str:

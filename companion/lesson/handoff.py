@@ -141,4 +141,5 @@ def private_line(note: IndividualNote) -> str:
     if note.contact is None:
         return f"{said}. Family: no contact planned."
     contact = note.contact
-    return f"{said}. Family: {contact.by} by {contact.how}, {due_words(contact.due, contact.when)}."
+    how = contact.how.removeprefix("by ")
+    return f"{said}. Family: {contact.by} by {how}, {due_words(contact.due, contact.when)}."

@@ -14,14 +14,14 @@ from companion.pages.desk import Desk, desk_of, then, wish_of
 from companion.pages.setup_changes import add_row, begin_timetable, drop_row, fill_in, move_row
 from companion.pages.setup_form import Group, Rows, form_of
 from companion.settings.file import edit
-from companion.settings.settings import load_settings
+from companion.settings.settings import load_settings, read_text
 
 
 def show(request: Request) -> Response:
     """Show the settings."""
     desk = desk_of(request)
     load_settings(desk.home.settings)
-    text = desk.home.settings.read_text(encoding="utf-8")
+    text = read_text(desk.home.settings)
     values = tomlkit.parse(text).unwrap()
     return desk.page(
         "setup.html",

@@ -61,7 +61,7 @@ NO_SCREEN = Obstacle(
 )
 NOT_INSTALLED = Obstacle(
     "Keys can't be heard: the library for them (pynput) is not installed.",
-    "Install it with: pip install 'lesson-companion[live]'.",
+    "Install the program anew with the first command of its README, which brings it.",
 )
 NO_ANSWER = Obstacle(
     "Keys are not heard at the moment: the screen does not answer.",

@@ -6,24 +6,63 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import tomlkit
+import tomlkit.exceptions
 from tomlkit.items import AoT, Array
 
 from companion.errors import CompanionError
-from companion.settings.settings import Settings, load_settings, parse_settings
+from companion.settings.settings import Settings, not_toml, parse_settings, read_text
 
 
-def edit(path: Path, change: Callable[[tomlkit.TOMLDocument], None]) -> Settings:
+def edit(
+    path: Path, change: Callable[[tomlkit.TOMLDocument], None], *, mending: str | None = None
+) -> Settings:
     """Apply `change` to the settings file at `path` and return the new settings.
 
-    Raises CompanionError, with the file as it was, when it can't be read or written or would be invalid.
+    mending: name of the tables that are being mended: the file may be invalid before, and they may be so
+    afterwards as well, so that several mistakes can be taken out one by one; the rest is valid.
+
+    Raises CompanionError, with the file as it was, when it can't be read or written or would be invalid. If
+    only the tables that are mended are still invalid, it is raised with the file changed.
     """
-    load_settings(path)
-    document = tomlkit.parse(path.read_text(encoding="utf-8"))
+    text = read_text(path)
+    if mending is None:
+        parse_settings(text, str(path))
+    document = parse_document(text, str(path))
     change(document)
     text = tomlkit.dumps(document)
-    settings = parse_settings(text, str(path))
+    try:
+        settings = parse_settings(text, str(path))
+    except CompanionError:
+        if mending is None:
+            raise
+        parse_settings(_without(text, mending), str(path))
+        replace(path, text)
+        raise
     replace(path, text)
     return settings
+
+
+def parse_document(text: str, source: str) -> tomlkit.TOMLDocument:
+    """Return the file's text with its comments. Raises CompanionError if it is not TOML."""
+    try:
+        return tomlkit.parse(text)
+    except tomlkit.exceptions.ParseError as error:
+        raise not_toml(source, error) from error
+
+
+def is_valid_without(path: Path, name: str) -> bool:
+    """Whether the settings file would be valid without its `name` tables."""
+    try:
+        parse_settings(_without(read_text(path), name), str(path))
+    except (CompanionError, tomlkit.exceptions.ParseError):
+        return False
+    return True
+
+
+def _without(text: str, name: str) -> str:
+    document = tomlkit.parse(text)
+    document.pop(name, None)
+    return tomlkit.dumps(document)
 
 
 def append_table(document: tomlkit.TOMLDocument, name: str, values: Mapping[str, str]) -> None:

@@ -16,6 +16,7 @@ from companion.lesson.recognition import Level
 from companion.lesson.vocabulary import Vocabulary
 from companion.pressing.bindings import Bindings
 from companion.settings.keys import GesturesSection, KeySection, bindings_of
+from companion.settings.problem import problems
 from companion.settings.section import Name, Section, Spoken
 from companion.settings.timetable import TimetableSection
 from companion.settings.tones import TonesSection
@@ -258,8 +259,16 @@ def load_settings(path: Path) -> Settings:
 
     Raises CompanionError that names file, key, value and remedy.
     """
+    return parse_settings(read_text(path), str(path))
+
+
+def read_text(path: Path) -> str:
+    """Return the text of the settings file `path`, without the mark that some editors put before UTF-8.
+
+    Raises CompanionError if it can't be read.
+    """
     try:
-        text = path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError as error:
         raise CompanionError(
             f"There is no settings file {path}.", remedy="Write one with: companion init"
@@ -269,7 +278,6 @@ def load_settings(path: Path) -> Settings:
             f"The settings file {path} can't be read ({error}).",
             remedy="Check that it is a text file of yours, saved as UTF-8.",
         ) from error
-    return parse_settings(text, str(path))
 
 
 def parse_settings(text: str, source: str) -> Settings:
@@ -280,43 +288,17 @@ def parse_settings(text: str, source: str) -> Settings:
     try:
         return Settings.model_validate(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
-        raise CompanionError(
-            f"{source} is not valid TOML: {error}.",
-            safe="Nothing recorded was changed.",
-            remedy="Mend that line; quotes and brackets come in pairs.",
-        ) from error
+        raise not_toml(source, error) from error
     except ValidationError as error:
-        problems = "; ".join(_problem(source, entry) for entry in error.errors())
-        raise CompanionError(problems + ".", safe="Nothing recorded was changed.") from error
+        raise CompanionError(
+            f"{problems(source, error.errors())}.", safe="Nothing recorded was changed."
+        ) from error
 
 
-def _problem(source: str, entry: "object") -> str:
-    """Return one problem of a settings file as `file: key = value: what is wrong and what to do`."""
-    assert isinstance(entry, dict)
-    key = _key(entry["loc"])
-    message = str(entry["msg"]).removeprefix("Value error, ")
-    match entry["type"]:
-        case "extra_forbidden":
-            message = "this key is not known; correct its spelling or take it out"
-        case "missing":
-            message = "this key is missing; add it"
-        case "value_error":
-            return f"{source}: {key}: {message}" if key else f"{source}: {message}"
-        case _:
-            message = f"{message[0].lower()}{message[1:]}; change it"
-    if entry["type"] == "missing":
-        return f"{source}: {key}: {message}"
-    return f"{source}: {key} = {_shown(entry['input'])}: {message}"
-
-
-def _key(location: tuple[str | int, ...]) -> str:
-    """Return the place in the file as its user would count it: `plans[2].phases[1].minutes`."""
-    key = ""
-    for part in location:
-        key += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
-    return key.removeprefix(".")
-
-
-def _shown(value: object) -> str:
-    text = repr(value) if not isinstance(value, dict | list) else "…"
-    return text if len(text) <= 60 else f"{text[:57]}…"
+def not_toml(source: str, error: Exception) -> CompanionError:
+    """Return what is said of a file that is no TOML."""
+    return CompanionError(
+        f"{source} is not valid TOML: {str(error).rstrip('.')}.",
+        safe="Nothing recorded was changed.",
+        remedy="Mend that line; quotes and brackets come in pairs.",
+    )

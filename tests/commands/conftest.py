@@ -43,7 +43,8 @@ def call(tmp_path: Path) -> Run:
 
     def call(*args: str | Path, code: int = 0, said: str | None = None) -> subprocess.CompletedProcess[str]:
         words = [str(arg) for arg in args]
-        runner = CliRunner(env={"COMPANION_HOME": str(tmp_path / "home"), "COLUMNS": "120"})
+        columns = os.environ.get("COLUMNS", "120")
+        runner = CliRunner(env={"COMPANION_HOME": str(tmp_path / "home"), "COLUMNS": columns})
         done = runner.invoke(cli, words, input=said, prog_name="companion")
         status, stderr = done.exit_code, done.stderr
         match done.exception:

@@ -73,3 +73,24 @@ def test_a_change_may_be_anything(path: Path) -> None:
         document["school"] = {"name": "Alder Lane School"}
 
     assert edit(path, rename).school.name == "Alder Lane School"
+
+
+def test_bindings_that_can_not_be_used_are_taken_out_one_by_one(tmp_path: Path) -> None:
+    """The file is changed though another is left, which is told; comments stay."""
+    path = tmp_path / "companion.toml"
+    wrong = '[[keys]]\npress = "p"\ndoes = "praise"\n[[keys]]\npress = "q"\ndoes = "undo"\n'
+    path.write_text(f"# Mine.\n{SETTINGS}{wrong}", encoding="utf-8-sig")
+
+    def first_out(document: tomlkit.TOMLDocument) -> None:
+        del document["keys"][0]
+        if not document["keys"]:
+            del document["keys"]
+
+    with pytest.raises(CompanionError, match="plain character"):
+        edit(path, first_out)
+    assert '"p"' in path.read_text()
+    with pytest.raises(CompanionError, match="'q' is a plain character"):
+        edit(path, first_out, mending="keys")
+    assert '"p"' not in path.read_text()
+    assert edit(path, first_out, mending="keys").keys == ()
+    assert path.read_text() == f"# Mine.\n{SETTINGS}"

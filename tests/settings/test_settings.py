@@ -15,6 +15,12 @@ from companion.settings.settings import Settings, load_settings, parse_settings
 
 STARTER = files("companion.settings").joinpath("starter.toml").read_text(encoding="utf-8")
 PLAN = '[[plans]]\nname = "p"\n[[plans.phases]]\nname = "arrival"\nminutes = 3\n'
+TERM = """
+[timetable]
+begins = 2026-08-24
+ends = 2027-06-11
+hours.usual = { 1 = "08:30-09:15" }
+"""
 
 
 def _error(text: str) -> str:
@@ -76,6 +82,17 @@ def test_phrases_for_phases_of_another_plan_are_not_listened_for() -> None:
         ),
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "praise"\n' * 2, "the phrase 'x' is bound twice"),
         (PLAN + '[[levels]]\nname = "a"\nleast_margin = 1\n' * 2, "two levels have the name 'a'"),
+        (
+            PLAN + TERM + "no_school = ['soon']",
+            "timetable.no_school[1] = 'soon': write a day, as in 2026-09-07,",
+        ),
+        (
+            PLAN + TERM + "no_school = [{ from = 2026-12-21 }]",
+            "timetable.no_school[1].to: this key is missing",
+        ),
+        (PLAN + TERM + "week = 3", "timetable.week = 3: write them in brackets"),
+        (PLAN + "advance = 'soon'", 'phases[1].advance = \'soon\': write "phrase", "clock" or, for both,'),
+        (PLAN + "[listening]\nlanguage = 'English'", "write the language as in 'en' or 'es-mx'"),
         ("[school\n", "is not valid TOML"),
     ],
 )

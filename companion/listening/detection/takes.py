@@ -24,7 +24,7 @@ from companion.listening.sound import SAMPLE_RATE, Sound
 CUE = "cue"
 """Name of the folder that holds the takes of the cue."""
 
-_SUFFIXES = {".wav", ".flac", ".ogg"}
+_SUFFIXES = {".wav", ".flac", ".ogg", ".mp3"}
 
 Takes = Mapping[str, Sequence[Sound]]
 """The takes of each phrase; those of the cue stand under the cue's own text."""
@@ -56,7 +56,7 @@ def read_takes(folder: Path, vocabulary: Vocabulary) -> dict[str, list[Sound]]:
     if not takes:
         raise CompanionError(
             f"{folder} holds no takes of these phrases.",
-            remedy="Put WAV, FLAC or OGG recordings into one folder a phrase, named for it.",
+            remedy="Put WAV, FLAC, OGG or MP3 recordings into one folder a phrase, named for it.",
         )
     return takes
 

@@ -90,7 +90,7 @@ def no_library() -> SoundSystemError:
     """Return what is said where nothing can read a microphone."""
     return SoundSystemError(
         "The part that reads the microphone is not installed.",
-        remedy="Install it with: pip install 'lesson-companion[live]' (Linux also needs libportaudio2).",
+        remedy="Install the program anew with the first command of its README, which brings it.",
     )
 
 

@@ -14,7 +14,9 @@ from companion.listening.sound import SAMPLE_RATE, Sound
 _SHORT_CHUNK = "(should be"
 """What libsndfile notes of a WAV file whose header promises more than the file holds."""
 
-_REMEDY = "Give a WAV, FLAC or OGG recording."
+_REMEDY = (
+    "WAV, FLAC, OGG and MP3 are read; make one of them of another kind with: ffmpeg -i RECORDING new.wav"
+)
 
 
 def duration_s(path: Path) -> float:

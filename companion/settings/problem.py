@@ -1,0 +1,105 @@
+"""What is wrong in a settings file, in words that say where it stands and what to write there."""
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+_BRANCH = re.compile(r"\w+Section|constrained-str|str-enum\[.*\]|tuple\[.*\]")
+"""What the checker calls the ways in which a value may be written; no place in the file."""
+
+_SEVERAL_WAYS = {
+    "no_school": "write a day, as in 2026-09-07, or several, as in { from = 2026-12-21, to = 2027-01-01 }",
+    "day": 'write a day in quotes, or several in brackets, as in ["A", "D"]',
+    "advance": 'write "phrase", "clock" or, for both, ["clock", "phrase"]',
+}
+"""Values that may be written in more than one way, by the name of their key."""
+
+_WRITE = {
+    "date": "write a day without quotes, as in 2026-09-14",
+    "datetime": "write a day and a time without quotes, as in 2026-09-14T09:10:00",
+    "bool": "write true or false",
+    "int": "write a whole number",
+    "float": "write a number",
+    "tuple": 'write them in brackets, as in ["one", "two"]',
+    "string_type": "write it in quotes",
+    "string_too_short": "it is empty; write something or take the key out",
+    "string_too_long": "it is too long; write at most {max_length} letters",
+    "string_pattern_mismatch": "write the language as in 'en' or 'es-mx'",
+    "enum": "write one of {expected}",
+    "literal_error": "write one of {expected}",
+    "greater_than_equal": "write at least {ge}",
+    "greater_than": "write more than {gt}",
+    "less_than_equal": "write at most {le}",
+    "less_than": "write less than {lt}",
+    "model": "write it as a table with keys of its own",
+    "dict": "write it as a table with keys of its own",
+}
+"""What to write, by the checker's kind of error or the beginning of its name."""
+
+
+def problems(source: str, errors: Iterable[Mapping[str, Any]]) -> str:
+    """Return all problems of the file `source`, each as `file: key = value: what to do`.
+
+    errors: as pydantic tells them. Of a value that may be written in several ways each place is told once.
+    """
+    found = [(_key(error["loc"]), error) for error in errors]
+    told = {
+        key: _problem(source, key, error)
+        for key, error in found
+        if _ways(error) is None or not any(other.startswith(f"{key}.") for other, _ in found)
+    }
+    return "; ".join(told.values())
+
+
+def _problem(source: str, key: str, error: Mapping[str, Any]) -> str:
+    words = str(error["msg"]).removeprefix("Value error, ")
+    match error["type"]:
+        case "missing":
+            return f"{source}: {key}: this key is missing; add it"
+        case "extra_forbidden":
+            words = "this key is not known; correct its spelling or take it out"
+        case "value_error":
+            return f"{source}: {key}: {words}" if key else f"{source}: {words}"
+        case kind:
+            words = (
+                _ways(error)
+                or _write(kind, error.get("ctx", {}))
+                or f"{words[0].lower()}{words[1:]}; change it"
+            )
+    return f"{source}: {key} = {_shown(error['input'])}: {words}"
+
+
+def _ways(error: Mapping[str, Any]) -> str | None:
+    """Return how a value may be written that has several ways, where none of them was met."""
+    *place, last = error["loc"] or ("",)
+    if not _is_branch(place, last):
+        return None
+    named = next(part for part in reversed(place) if isinstance(part, str))
+    return _SEVERAL_WAYS.get(named)
+
+
+def _write(kind: str, context: Mapping[str, Any]) -> str | None:
+    for name in (kind, kind.split("_", maxsplit=1)[0]):
+        if name in _WRITE:
+            return _WRITE[name].format(**context)
+    return None
+
+
+def _is_branch(place: Iterable[str | int], part: str | int) -> bool:
+    named = [name for name in place if isinstance(name, str)]
+    in_days_off = named[-1:] == ["no_school"] and part == "date"
+    return isinstance(part, str) and (in_days_off or _BRANCH.fullmatch(part) is not None)
+
+
+def _key(location: tuple[str | int, ...]) -> str:
+    """Return the place in the file as its user would count it: `plans[2].phases[1].minutes`."""
+    key = ""
+    for index, part in enumerate(location):
+        if not _is_branch(location[:index], part):
+            key += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
+    return key.removeprefix(".")
+
+
+def _shown(value: object) -> str:
+    text = repr(value) if not isinstance(value, dict | list) else "…"
+    return text if len(text) <= 60 else f"{text[:57]}…"

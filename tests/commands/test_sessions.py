@@ -1,0 +1,46 @@
+"""`companion sessions` and the home that it looks into."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from companion.lesson import event as ev
+from companion.lesson.mark import Source
+from companion.log.store import open_log
+from tests.commands.conftest import Run
+from tests.lesson.builders import AT, LEVELS, PLAN, began, praise
+
+
+def test_a_session_is_one_line_of_a_narrow_terminal(
+    call: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At 80 columns nothing wraps, and the name that is shown names it to every other command."""
+    with open_log(tmp_path / "home" / "sessions.db") as log:
+        for hours in range(3):
+            at = AT + timedelta(hours=hours)
+            session = log.open_session(ev.SessionOpened("4-Hazel", PLAN, LEVELS), at)
+            for body in (began("arrival", 0), praise(30_000), ev.SessionClosed(60_000, Source.KEY)):
+                log.append(session.id, body, at=at, offset_ms=0)
+    monkeypatch.setenv("COLUMNS", "80")
+    head, *lines = call("sessions").stdout.splitlines()
+    assert len(lines) == 3
+    assert all(len(line) <= 80 for line in (head, *lines))
+    assert all(line.split()[-3:] == ["1", "to", "review"] for line in lines)
+    assert call("review", lines[-1].split()[0], "--list").stdout.count("m3") == 1
+
+
+def test_a_home_may_be_written_with_a_tilde(
+    call: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where a shell did not put the user's folder in its place."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    call("--home", "~/garden", "init", "--yes")
+    assert (tmp_path / "garden" / "companion.toml").is_file()
+
+
+def test_a_mistyped_home_is_refused(call: Run, tmp_path: Path) -> None:
+    """It is not made, and nobody wonders where the sessions are."""
+    told = call("--home", tmp_path / "gardn", "sessions", code=2).stderr
+    assert f"There is no folder {tmp_path / 'gardn'}" in told
+    assert not (tmp_path / "gardn").exists()
