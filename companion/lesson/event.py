@@ -439,6 +439,21 @@ AFTER_SETTLING = (
 """What a settled session takes: what is looked after beyond the lesson, and its reopening."""
 
 
+IN_LESSON = (
+    PhaseBegan,
+    MarkMade,
+    MarkDoubled,
+    NearMissHeard,
+    UndoAsked,
+    ListeningPaused,
+    ListeningResumed,
+    HearingLost,
+    HearingRegained,
+    CompanionRestarted,
+)
+"""What happens in a lesson that is going on, each at its `at_ms`; nothing of it begins after the close."""
+
+
 @dataclass(frozen=True, slots=True)
 class Event:
     """The envelope of one thing that happened."""

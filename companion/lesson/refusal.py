@@ -7,16 +7,24 @@ from companion.lesson.mark import Source
 from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
 
+SETTLED = "the session is settled"
+OVER = "the lesson is over"
+
 
 def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PLR0912 - one case a rule
     """Return why `body` can't be recorded in `session`, or None if it can.
 
-    A settled session takes nothing that moves its count before it is opened again. During the review, a
+    A settled session takes nothing that moves its count before it is opened again. What happens in a lesson
+    can't begin after its close: what was said before it and decided later still counts. During the review, a
     step must be about a mark, near miss, note or phase that is there.
     """
     if session.settled and not isinstance(body, ev.AFTER_SETTLING):
-        return "the session is settled"
+        return SETTLED
+    if session.closed_ms is not None and isinstance(body, ev.IN_LESSON) and body.at_ms > session.closed_ms:
+        return OVER
     match body:
+        case ev.SessionClosed() if session.closed:
+            return "the lesson is over already"
         case ev.SessionOpened():
             return "the session is open already"
         case ev.SessionReopened() if not session.settled:

@@ -14,9 +14,10 @@ from ulid import ULID
 from companion.errors import CompanionError
 from companion.lesson.event import Body, Event, SessionOpened
 from companion.lesson.fold import Telling, tell
-from companion.lesson.refusal import refusal
+from companion.lesson.refusal import OVER, SETTLED, refusal
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
+from companion.log.plain_errors import plain_errors
 from companion.log.schema import migrations
 from companion.log.summary import Summary, Tally, summary_from, write_summary
 from companion.paths import private_folder
@@ -266,7 +267,7 @@ class SessionLog:
     @contextmanager
     def reading(self) -> Iterator[Database]:
         """Lend the database for what this class does not offer; errors become plain sentences."""
-        with _plain_errors(self.path):
+        with plain_errors(self.path):
             yield self._db
 
 
@@ -277,6 +278,12 @@ def _no_session(session_id: str) -> CompanionError:
     )
 
 
+_REMEDIES = {
+    SETTLED: 'A settled session opens again with: companion reopen --reason "…"',
+    OVER: "Add what was missed in the review.",
+}
+
+
 def _refuse(session_id: str, telling: Telling | None, body: Body) -> None:
     if telling is None and not isinstance(body, SessionOpened):
         raise _no_session(session_id)
@@ -284,9 +291,7 @@ def _refuse(session_id: str, telling: Telling | None, body: Body) -> None:
         raise CompanionError(
             f"This can't be recorded: {reason}.",
             safe="Everything recorded before is safe.",
-            remedy='A settled session opens again with: companion reopen --reason "…"'
-            if reason == "the session is settled"
-            else "",
+            remedy=_REMEDIES.get(reason, ""),
         )
 
 
@@ -296,7 +301,7 @@ def open_log(path: Path) -> SessionLog:
     Raises CompanionError if it is not a session log, is from a newer version, or can't be written.
     """
     private_folder(path.parent)
-    with _plain_errors(path):
+    with plain_errors(path):
         if not path.exists():
             os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
         elif path.stat().st_mode & 0o077:
@@ -325,7 +330,7 @@ def reading_only(path: Path) -> Iterator[SessionLog]:
     """
     waiting, shared = (path.with_name(f"{path.name}-{end}") for end in ("wal", "shm"))
     quiet = not waiting.exists() or not waiting.stat().st_size
-    with _plain_errors(path):
+    with plain_errors(path):
         beside = shared.exists()
         address = f"{path.absolute().as_uri()}?mode=ro{'&immutable=1' if quiet else ''}"
         db = Database(sqlite3.connect(address, uri=True, timeout=BUSY_S))
@@ -357,28 +362,3 @@ def _refuse_a_stranger(db: Database, path: Path) -> None:
             safe="Nothing in it was changed.",
             remedy="Move it away, or name another folder with --home.",
         )
-
-
-@contextmanager
-def _plain_errors(path: Path) -> Iterator[None]:
-    """Turn what SQLite and the disk say into plain sentences."""
-    try:
-        yield
-    except sqlite3.OperationalError as error:
-        raise CompanionError(
-            f"The session log {path} can't be written ({error}).",
-            safe="Everything recorded before is safe.",
-            remedy="Free or unlock the disk, end other programs that use the file, and try again.",
-        ) from error
-    except sqlite3.DatabaseError as error:
-        raise CompanionError(
-            f"The file {path} is not a session log, or it is damaged ({error}).",
-            safe="Nothing in it was changed.",
-            remedy="Move it away or put the last backup in its place.",
-        ) from error
-    except OSError as error:
-        raise CompanionError(
-            f"The session log {path} can't be opened ({error.strerror}).",
-            safe="Nothing recorded was changed.",
-            remedy="Free or unlock the disk, or name another folder with --home.",
-        ) from error

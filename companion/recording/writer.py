@@ -136,4 +136,7 @@ class SessionWriter:
 
     def close(self, *, at_ms: int, source: Source, now_ms: int | None = None) -> Session:
         """Record at `now_ms` (by default the same) that the lesson is over since `at_ms`."""
-        return self.append(SessionClosed(at_ms, source), now_ms=at_ms if now_ms is None else now_ms).session
+        return self.decide(
+            lambda session: () if session.closed else (SessionClosed(at_ms, source),),
+            now_ms=at_ms if now_ms is None else now_ms,
+        ).session

@@ -11,7 +11,6 @@ from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.fold import fold, tell
 from companion.lesson.mark import FamilyContact, Kind, MarkState, NoteKind, Source
-from companion.lesson.refusal import refusal
 from tests.lesson.builders import AT, LEVELS, OPENED, PLAN, began, events, many, praise, reminder, told
 
 UNDO = ev.UndoAsked(0, Source.VOICE)
@@ -247,40 +246,3 @@ def test_a_session_without_its_opening_is_refused() -> None:
         fold([])
     with pytest.raises(ValueError, match="opens it"):
         fold(events(began("arrival", 0))[1:])
-
-
-@pytest.mark.parametrize(
-    ("body", "reason"),
-    [
-        (praise(9_000), "settled"),
-        (ev.MarkKept("m3"), "settled"),
-        (ev.SessionSettled(), "settled"),
-        (ev.SessionReopened(""), "reason"),
-        (ev.SessionReopened("a mark was missing"), None),
-    ],
-)
-def test_a_settled_session_takes_no_mark_before_it_is_opened_again(body: ev.Body, reason: str | None) -> None:
-    """Nothing reopens silently."""
-    said = refusal(told(began("arrival", 0), praise(1_000), ev.SessionSettled()), body)
-    assert (said is None) == (reason is None)
-    assert reason is None or (said is not None and reason in said)
-
-
-@pytest.mark.parametrize(
-    "body",
-    [
-        began("recess", 0),
-        ev.MarkAdded(Kind.PRAISE, "recess"),
-        ev.MarkChanged("m3", phase="recess"),
-        ev.MarkKept("m99"),
-        ev.NearMissConfirmed("c99", Kind.PRAISE),
-        ev.NoteCompleted("n99", "seat 1", NoteKind.OTHER),
-        ev.EventTakenBack(3),
-        ev.RecognitionOverruled(None, ""),
-        ev.SessionReopened("why not"),
-        OPENED,
-    ],
-)
-def test_an_event_about_nothing_is_refused(body: ev.Body) -> None:
-    """What is not in the session can't be reviewed."""
-    assert refusal(told(began("arrival", 0), praise(1_000)), body)

@@ -1,0 +1,64 @@
+"""What SQLite and the disk say of the session log, in plain sentences."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from companion.errors import CompanionError
+
+_DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
+_UNWRITABLE = {
+    sqlite3.SQLITE_BUSY,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_LOCKED,
+    sqlite3.SQLITE_NOLFS,
+    sqlite3.SQLITE_NOMEM,
+    sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_PROTOCOL,
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_TOOBIG,
+}
+
+
+@contextmanager
+def plain_errors(path: Path) -> Iterator[None]:
+    """Turn what SQLite and the disk say into plain sentences."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise _plain_error(path, error) from error
+    except OSError as error:
+        raise CompanionError(
+            f"The session log {path} can't be opened ({error.strerror}).",
+            safe="Nothing recorded was changed.",
+            remedy="Free or unlock the disk, or name another folder with --home.",
+        ) from error
+
+
+def _plain_error(path: Path, error: sqlite3.Error) -> CompanionError:
+    """Return what `error` means: a damaged file, a disk that does not let us, or a fault of our own.
+
+    Only SQLite itself knows that a file is damaged: a fault of ours must cost nobody a good log.
+    """
+    # The lowest byte is the primary code (https://sqlite.org/rescode.html); Python's own errors have none.
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_MISUSE) & 0xFF
+    if code in _DAMAGED:
+        return CompanionError(
+            f"The file {path} is not a session log, or it is damaged ({error}).",
+            safe="Nothing in it was changed.",
+            remedy="Move it away or put the last backup in its place.",
+        )
+    if code in _UNWRITABLE:
+        return CompanionError(
+            f"The session log {path} can't be written ({error}).",
+            safe="Everything recorded before is safe.",
+            remedy="Free or unlock the disk, end other programs that use the file, and try again.",
+        )
+    return CompanionError(
+        f"The companion made a mistake with the session log {path} ({error}).",
+        safe="The file is not damaged, and everything recorded before is in it.",
+        remedy="Try again. If it comes back, end the companion and start it again.",
+    )
