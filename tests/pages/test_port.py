@@ -46,15 +46,17 @@ def test_a_wall_clock_that_went_back_does_not_disorder_the_log(home: Home) -> No
     assert after.last_ms == session.last_ms
 
 
-@pytest.mark.parametrize("action", [Action.PRAISE, Action.NEXT_PHASE, Action.PAUSE])
+@pytest.mark.parametrize(
+    "command", [Command(Action.PRAISE), Command(Action.PHASE, phase="opening"), Command(Action.PAUSE)]
+)
 def test_a_window_left_open_over_night_changes_nothing_of_a_lesson_that_is_over(
-    home: Home, action: Action
+    home: Home, command: Command
 ) -> None:
     """A wish that waited, or a second window: it is refused, and the last phase is not stretched."""
     session = write_lesson(home.log)
     port = LogPort(home.log, lambda: OPENED + timedelta(hours=26))
     with pytest.raises(CompanionError, match="the lesson is over") as refused:
-        port.submit(session.id, Command(action), request=str(ULID()))
+        port.submit(session.id, command, request=str(ULID()))
     assert "review" in refused.value.remedy
     with open_log(home.log) as log:
         assert log.session(session.id) == session

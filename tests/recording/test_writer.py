@@ -97,8 +97,8 @@ def test_an_append_asks_as_much_of_the_log_at_the_hundredth_event_as_at_the_tent
 
 def test_a_lesson_ends_once(log: SessionLog) -> None:
     """The second of two windows that end it finds it ended, and changes nothing."""
-    writer = SessionWriter.open(log, OPENED, lambda: AT)
-    other = SessionWriter(log, log.telling(writer.session.id), lambda: AT)
+    writer = SessionWriter.open(log, OPENED, now)
+    other = SessionWriter(log, log.telling(writer.session.id), now)
     writer.close(at_ms=50_000, source=Source.KEY)
     assert other.close(at_ms=70_000, source=Source.PAGE).closed_ms == 50_000
     assert log.session(writer.session.id).last_seq == writer.session.last_seq
