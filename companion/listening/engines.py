@@ -33,7 +33,6 @@ _ENGINES = {
     "enrolled": "companion.listening.voice.enrolled",
     "vosk": "companion.listening.vosk.spotter",
     "phonemes": "companion.listening.detection.unenrolled_spotter",
-    "pocketsphinx": "companion.listening.pocketsphinx_spotter",
 }
 """Name and module, best engine first. A module offers `require(vocabulary, voice)`, which raises
 CompanionError saying what the engine lacks for these phrases, and `open_spotter(vocabulary, voice)`; it is

@@ -12,9 +12,9 @@ from pathlib import Path
 
 import av
 import numpy as np
-from pocketsphinx import get_model_path
 
 from companion.listening.microphone import files as sound
+from companion.listening.phonemes.pronunciation import dictionary
 from companion.listening.sound import SAMPLE_RATE, Sound
 
 PROMPTS = Path("/usr/share/asterisk/sounds")
@@ -37,7 +37,7 @@ def prompts(voice: str) -> list[Sound]:
 
 def synthetic(hours: float, rng: np.random.Generator) -> Iterator[Sound]:
     """Speak random words of the dictionary in many synthetic voices."""
-    entries = Path(get_model_path("en-us/cmudict-en-us.dict")).read_text(encoding="utf-8").splitlines()
+    entries = dictionary().splitlines()
     known = [entry.split()[0] for entry in entries if re.match(r"[a-z]{2,10} ", entry)]
     heard = 0
     with tempfile.TemporaryDirectory() as folder:

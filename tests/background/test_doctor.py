@@ -129,4 +129,4 @@ def test_the_timetable_of_today_is_read_out(home: Home) -> None:
 )
 def test_an_engine_that_can_not_keep_up_stops_a_lesson(speed: float, verdict: Verdict) -> None:
     """A slow one is only told."""
-    assert _engine_finding(Trial("pocketsphinx", 1.0, speed, 200.0), "figures").verdict is verdict
+    assert _engine_finding(Trial("phonemes", 1.0, speed, 200.0), "figures").verdict is verdict

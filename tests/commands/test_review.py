@@ -26,7 +26,7 @@ LESSON = (
     began("work time", 60_000),
     praise(65_000),
     ev.NearMissHeard(
-        "table one praise", 90_000, 0.4, Command(Action.PRAISE, scope="table one"), "pocketsphinx", ("quiet",)
+        "table one praise", 90_000, 0.4, Command(Action.PRAISE, scope="table one"), "phonemes", ("quiet",)
     ),
     ev.NoteOpened(NoteKind.HEALTH_OFFICE, 95_000, Source.VOICE),
     ev.SessionClosed(120_000, Source.KEY),

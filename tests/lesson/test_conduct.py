@@ -16,7 +16,7 @@ from companion.lesson.session import Session
 
 PLAN = Plan("garden", (Phase("arrival", 3), Phase("work time", 25), Phase("cleanup", 7)))
 PRAISE, REMINDER = Command(Action.PRAISE), Command(Action.REMINDER)
-HEARD = Heard("praise", 0.93, "pocketsphinx")
+HEARD = Heard("praise", 0.93, "phonemes")
 
 
 class Lesson:

@@ -10,10 +10,10 @@ from companion.listening.engines import Voice, choose, engine_names, open_spotte
 from tests.models.archives import FILES, write_model
 
 
-def test_the_dictionary_engine_is_always_there_for_english() -> None:
-    """Without a trained voice and without a model, English phrases are listened for by the dictionary."""
-    assert open_spotter(Vocabulary(("cleanup",), language="en-GB"), "pocketsphinx").name == "pocketsphinx"
-    assert {"auto", "pocketsphinx"} <= set(engine_names())
+def test_the_phoneme_engine_is_always_there_for_english() -> None:
+    """Without a trained voice and without a model, English phrases are listened for by their phonemes."""
+    assert open_spotter(Vocabulary(("cleanup",), language="en-GB")).name == "phonemes"
+    assert {"auto", "phonemes"} <= set(engine_names())
 
 
 def test_a_language_that_no_engine_understands_is_told() -> None:
@@ -27,7 +27,7 @@ def test_a_language_that_no_engine_understands_is_told() -> None:
     [
         (Vocabulary(()), "auto", "no phrase"),
         (Vocabulary(("cleanup",)), "crystal ball", "no engine called “crystal ball”"),
-        (Vocabulary(("usafi",), language="sw"), "pocketsphinx", "understands English only"),
+        (Vocabulary(("usafi",), language="sw"), "phonemes", "understands English only"),
     ],
 )
 def test_what_cannot_be_opened_is_told(vocabulary: Vocabulary, engine: str, what: str) -> None:

@@ -39,7 +39,7 @@ def heard(
 ) -> ev.MarkMade:
     """Return a mark that was spoken."""
     phrase = "well done garden" if kind is Kind.PRAISE else "check yourselves"
-    return ev.MarkMade(kind, at(minutes), Source.VOICE, scope, routine, phrase, confidence, "pocketsphinx")
+    return ev.MarkMade(kind, at(minutes), Source.VOICE, scope, routine, phrase, confidence, "phonemes")
 
 
 def pressed(kind: Kind, minutes: float, *, routine: str | None = None) -> ev.MarkMade:
@@ -62,7 +62,7 @@ BODIES: tuple[ev.Body, ...] = (
     ev.HearingRegained(at(25.2)),
     heard(Kind.PRAISE, 27.1, 0.55),
     ev.NearMissHeard(
-        "well done garden", at(28.0), 0.44, Command(Action.PRAISE), "pocketsphinx", ("said in running talk",)
+        "well done garden", at(28.0), 0.44, Command(Action.PRAISE), "phonemes", ("said in running talk",)
     ),
     ev.NoteOpened(NoteKind.HEALTH_OFFICE, at(29.0), Source.VOICE),
     heard(Kind.REMINDER, 31.2, 0.95, routine="kitchen voices"),
@@ -94,7 +94,7 @@ def opened(class_group: str = "4-Hazel", carry_over: str = CARRY_OVER) -> ev.Ses
         LEVELS,
         ("one", "two", "three", "four"),
         "Garden and kitchen",
-        "pocketsphinx",
+        "phonemes",
         carry_over,
     )
 

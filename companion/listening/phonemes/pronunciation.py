@@ -1,17 +1,16 @@
-"""How words are said: the recogniser's own dictionary first, then a compound, then letters to phonemes."""
+"""How words are said: by the dictionary first, then as a compound, then letter by letter."""
 
+import gzip
 import re
 from functools import cache
 from pathlib import Path
-
-from pocketsphinx import get_model_path
 
 from companion.errors import CompanionError
 
 Phonemes = tuple[str, ...]
 """ARPAbet symbols without stress, as in the CMU Pronouncing Dictionary: ("V", "EH", "L", "V", "AH", "T")."""
 
-_DICTIONARY = "en-us/cmudict-en-us.dict"
+_DICTIONARY = Path(__file__).parent / "english.dict.gz"
 
 _NUMBERS = (
     "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
@@ -72,8 +71,8 @@ def phonemes(text: str) -> Phonemes:
 
 @cache
 def from_dictionary(word: str) -> tuple[Phonemes, ...]:
-    """Return the ways of saying a word that stand in the recogniser's own dictionary, or ()."""
-    text = _dictionary()
+    """Return the ways of saying a word that stand in the dictionary, or ()."""
+    text = dictionary()
     heads = [word, *(f"{word}({number})" for number in range(2, 6))]
     starts = [text.find(f"\n{head} ") + len(head) + 2 for head in heads if f"\n{head} " in text]
     return tuple(tuple(text[start : text.index("\n", start)].split()) for start in starts)
@@ -110,5 +109,6 @@ def _arpabet(ipa: str) -> Phonemes:
 
 
 @cache
-def _dictionary() -> str:
-    return "\n" + Path(get_model_path(_DICTIONARY)).read_text(encoding="utf-8")
+def dictionary() -> str:
+    """Return the CMU Pronouncing Dictionary, a line for each way of saying a word."""
+    return "\n" + gzip.decompress(_DICTIONARY.read_bytes()).decode()

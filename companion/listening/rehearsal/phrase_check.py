@@ -7,21 +7,11 @@ from enum import StrEnum
 from functools import cache
 from itertools import product
 
-from pocketsphinx import NGramModel, get_model_path
-
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.phonemes.distance import edit_cost
 from companion.listening.phonemes.pronunciation import Phonemes, from_dictionary, phonemes, words
-
-WORDS_AN_HOUR = 7_000
-"""Words a teacher says in an hour of lesson: about 120 a minute in running talk (inferred)."""
-
-_LOG_BASE = 1.0001
-"""Base of the language model's logarithms."""
-
-_UNHEARD_LOG10 = -8.0
-"""What a word counts for that the language model does not know: rarer than any it knows."""
+from companion.listening.rehearsal.talk import hours_apart
 
 _CUE_WORDS = (
     ("velvet", "copper", "silver", "purple", "crystal", "marble", "cobalt", "amber", "scarlet", "maple"),
@@ -49,9 +39,9 @@ class Report:
     nearest: str | None
     """What it is most easily taken for."""
     difference: float
-    """How many phonemes' worth it differs from that (`phonetic_distance.edit_cost`)."""
+    """How many phonemes' worth it differs from that (`phonemes.distance.edit_cost`)."""
     hours_apart: float
-    """Hours of ordinary talk between one chance use of these words and the next, by the language model."""
+    """Hours of ordinary talk between one chance use of these words and the next, as far as it was counted."""
     verdict: Verdict
     remarks: tuple[str, ...]
     proposals: tuple[str, ...]
@@ -94,13 +84,6 @@ def check(vocabulary: Vocabulary, names: Iterable[str] = ()) -> list[Report]:
         others = [*vocabulary.phrases, *names]
         reports.insert(0, _report(vocabulary.cue, others, _CUE))
     return [_with_proposals(report, vocabulary, names) for report in reports]
-
-
-def hours_apart(text: str) -> float:
-    """Return the hours of talk between two chance uses of these words, one after the other."""
-    said = words(text)
-    chance = sum(_log10(said[: place + 1]) for place in range(len(said)))
-    return 10**-chance / WORDS_AN_HOUR
 
 
 def _report(text: str, others: Sequence[str], demand: _Demand) -> Report:
@@ -153,14 +136,3 @@ def _with_proposals(report: Report, vocabulary: Vocabulary, names: Iterable[str]
 
 
 _RANK = {Verdict.GOOD: 0, Verdict.FAIR: 1, Verdict.POOR: 2}
-
-
-def _log10(said: tuple[str, ...]) -> float:
-    """Return the logarithm of the last word's chance after the ones before it."""
-    value: float = _language_model().prob(list(reversed(said[-3:]))) * math.log10(_LOG_BASE)
-    return max(_UNHEARD_LOG10, value)
-
-
-@cache
-def _language_model() -> NGramModel:
-    return NGramModel.readfile(get_model_path("en-us/en-us.lm.bin"))

@@ -4,7 +4,7 @@ import pytest
 
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
-from companion.listening.rehearsal.phrase_check import Verdict, check, hours_apart
+from companion.listening.rehearsal.phrase_check import Verdict, check
 
 
 def test_a_long_rare_cue_is_good() -> None:
@@ -54,11 +54,6 @@ def test_a_guessed_pronunciation_is_told() -> None:
     _, phrase = check(Vocabulary(("zorbit signal",), cue="velvet compass"))
     assert phrase.guessed == ("zorbit",)
     assert phrase.verdict is Verdict.FAIR
-
-
-def test_usual_words_come_up_more_often() -> None:
-    """The language model knows what is said every hour and what never."""
-    assert hours_apart("next") < hours_apart("next phase") < hours_apart("velvet compass")
 
 
 def test_another_language_is_refused() -> None:

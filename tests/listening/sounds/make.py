@@ -9,16 +9,8 @@ import soundfile
 import soxr
 
 SAID = {
-    "two_commands": (
-        "rms",
-        "wash your hands now. velvet compass, praise. velvet compass, table four, reminder.",
-    ),
+    "praise": ("rms", "velvet compass, praise."),
     "quiet_praise": ("slt", "velvet compass, praise."),
-    "ordinary_talk": (
-        "rms",
-        "please take the small watering can back to the shelf, and look at the compost.",
-    ),
-    "no_command": ("slt", "velvet compass of the garden."),
 }
 HERE = Path(__file__).parent
 
