@@ -7,6 +7,7 @@ import pytest
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.engines import Voice, choose, engine_names, open_spotter
+from tests.listening.memory import packages_while_listening
 from tests.models.archives import FILES, write_model
 
 
@@ -14,6 +15,13 @@ def test_the_phoneme_engine_is_always_there_for_english() -> None:
     """Without a trained voice and without a model, English phrases are listened for by their phonemes."""
     assert open_spotter(Vocabulary(("cleanup",), language="en-GB")).name == "phonemes"
     assert {"auto", "phonemes"} <= set(engine_names())
+
+
+def test_listening_holds_no_learner_in_memory(tmp_path: Path) -> None:
+    """What only learns a voice or counts chances is loaded where that is done."""
+    loaded = packages_while_listening("phonemes", tmp_path)
+    assert "onnxruntime" in loaded
+    assert not loaded & {"sklearn", "scipy"}
 
 
 def test_a_language_that_no_engine_understands_is_told() -> None:
