@@ -5,8 +5,6 @@ import sys
 import time
 from contextlib import suppress
 
-from filelock import FileLock, Timeout
-
 from companion.background.control import NotRunningError, ask
 from companion.errors import CompanionError
 from companion.paths import Home, private_folder
@@ -18,6 +16,8 @@ STOP_WITHIN_S = 20.0
 
 def is_running(home: Home) -> bool:
     """Whether a companion runs on `home`. The system frees the lock of one that crashed."""
+    from filelock import FileLock, Timeout  # noqa: PLC0415 - slow to import, and seldom needed
+
     if not home.run.is_dir():
         return False
     lock = FileLock(home.run / "lock")

@@ -7,7 +7,6 @@ import click
 from companion.background.client import start as start_background
 from companion.background.client import stop as stop_background
 from companion.background.control import ask
-from companion.background.run import run as run_here
 from companion.paths import Home
 
 
@@ -15,6 +14,8 @@ from companion.paths import Home
 @click.pass_obj
 def run(home: Home) -> None:
     """Be the companion in this window, until Ctrl+C."""
+    from companion.background.run import run as run_here  # noqa: PLC0415 - it has the whole program in it
+
     run_here(home)
 
 

@@ -67,8 +67,9 @@ class Telling:
             # It changes what was told before.
             return tell(events)
         draft = self._draft.copy()
-        draft.by_undo = draft.by_undo | undone
-        draft.done = tuple(step for step in draft.done if step.seq not in undone)
+        if undone:
+            draft.by_undo = draft.by_undo | undone
+            draft.done = tuple(step for step in draft.done if step.seq not in undone)
         draft.go_on(event)
         return Telling(draft.session(), events, draft)
 
