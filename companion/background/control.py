@@ -1,6 +1,7 @@
 """How a command reaches the companion that is running: a loopback socket, with a key in a private file.
 
-Both sides prove that they know the key before anything is read; what goes over the line is JSON.
+Both sides prove that they know the key before anything is read; what goes over the line is JSON. Each request
+has an id: where the answer is late, it is asked for again, and nothing is done twice.
 """
 
 import json
@@ -10,10 +11,11 @@ import secrets
 import socket
 import threading
 import time
-from collections.abc import Callable
-from contextlib import ExitStack, suppress
+from collections import OrderedDict
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
 from multiprocessing import AuthenticationError
-from multiprocessing.connection import Client, Connection, answer_challenge, deliver_challenge
+from multiprocessing.connection import Connection, answer_challenge, deliver_challenge
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +29,14 @@ Message = dict[str, Any]
 Answer = Callable[[Message], Message]
 
 LONGEST = 1_000_000
-ANSWER_WITHIN_S = 30.0
+ANSWER_WITHIN_S = 120.0
+"""How long a command waits for what it asked for."""
+LATE_S = 10.0
+"""After this time a request is told that its answer is late, and asks again."""
+GREET_WITHIN_S = 3.0
+"""How long connecting and proving the key may take; then it is no companion that holds the port."""
+REMEMBERED = 200
+"""Answers that are kept in case that they are asked for again."""
 LOOPBACK = "127.0.0.1"
 BACKLOG = 128
 LOOK_S = 1.0
@@ -49,11 +58,11 @@ class ControlServer:
     def __init__(self, address_file: Path, answer: Answer) -> None:
         """Listen on any free loopback port and write address and key into `address_file` (0600)."""
         self._file = address_file
-        self._answer = answer
         self._key = secrets.token_bytes(32)
         self._listener = socket.create_server((LOOPBACK, 0), backlog=BACKLOG)
         self._listener.settimeout(LOOK_S)
         self._strangers = Strangers()
+        self._answers = _Answers(answer)
         self._closed = False
         private_folder(address_file.parent)
         port = self._listener.getsockname()[1]
@@ -103,7 +112,33 @@ class ControlServer:
                 message = json.loads(connection.recv_bytes(LONGEST))
             finally:
                 self._strangers.known(handle)
-            connection.send_bytes(json.dumps(self._answered(message)).encode())
+            connection.send_bytes(json.dumps(self._answers.to(message)).encode())
+
+
+class _Answers:
+    """The answers to requests, each worked out once, on a thread of its own."""
+
+    def __init__(self, answer: Answer) -> None:
+        self._answer = answer
+        self._lock = threading.Lock()
+        self._begun: OrderedDict[str, _Answering] = OrderedDict()
+
+    def to(self, message: Message) -> Message:
+        """Return the answer to `message`, or that it is late."""
+        request = str(message.pop("request", "")) or secrets.token_hex(16)
+        with self._lock:
+            answering = self._begun.get(request)
+            if answering is None:
+                answering = self._begun[request] = _Answering()
+                while len(self._begun) > REMEMBERED:
+                    self._begun.popitem(last=False)
+                work = threading.Thread(target=self._work_out, args=[answering, message], daemon=True)
+                work.start()
+        return answering.reply if answering.done.wait(LATE_S) else {"late": True}
+
+    def _work_out(self, answering: "_Answering", message: Message) -> None:
+        answering.reply = self._answered(message)
+        answering.done.set()
 
     def _answered(self, message: Message) -> Message:
         try:
@@ -119,21 +154,64 @@ class ControlServer:
             }
 
 
+class _Answering:
+    """An answer that is being worked out, or is there."""
+
+    def __init__(self) -> None:
+        self.done = threading.Event()
+        self.reply: Message = {}
+
+
 def ask(address_file: Path, message: Message) -> Message:
     """Send `message` to the running companion and return its answer.
 
     Raises NotRunningError if nobody answers, and the companion's own CompanionError.
     """
-    try:
-        place = json.loads(address_file.read_text())
-        with Client((LOOPBACK, place["port"]), authkey=bytes.fromhex(place["key"])) as connection:
-            connection.send_bytes(json.dumps(message).encode())
-            if not connection.poll(ANSWER_WITHIN_S):
-                raise CompanionError("The companion does not answer.", remedy="Try again, or restart it.")
-            reply = json.loads(connection.recv_bytes(LONGEST))
-    except (OSError, EOFError, ValueError, KeyError, AuthenticationError) as error:
-        raise NotRunningError from error
+    message = {"request": secrets.token_hex(16), **message}
+    end_s = time.monotonic() + ANSWER_WITHIN_S
+    reply = _ask_once(address_file, message)
+    while "late" in reply:
+        if time.monotonic() > end_s:
+            raise CompanionError(
+                "The companion has not answered yet.",
+                safe="What you asked for is not lost: it is done as soon as the disk lets it.",
+                remedy="See how it is with: companion status",
+            )
+        reply = _ask_once(address_file, message)
     if "what" in reply:
         raise CompanionError(reply["what"], safe=reply["safe"], remedy=reply["remedy"])
     answer: Message = reply["answer"]
     return answer
+
+
+def _ask_once(address_file: Path, message: Message) -> Message:
+    try:
+        place = json.loads(address_file.read_text())
+        key = bytes.fromhex(place["key"])
+        connected = socket.create_connection((LOOPBACK, place["port"]), timeout=GREET_WITHIN_S)
+        connected.settimeout(None)
+        handle = connected.dup()
+        with Connection(connected.detach()) as connection:
+            with _cut_off_after(GREET_WITHIN_S, handle):
+                answer_challenge(connection, key)
+                deliver_challenge(connection, key)
+            connection.send_bytes(json.dumps(message).encode())
+            if not connection.poll(2 * LATE_S):
+                return {"late": True}
+            reply: Message = json.loads(connection.recv_bytes(LONGEST))
+            return reply
+    except (OSError, EOFError, ValueError, KeyError, TypeError, AuthenticationError) as error:
+        raise NotRunningError from error
+
+
+@contextmanager
+def _cut_off_after(limit_s: float, handle: socket.socket) -> Iterator[None]:
+    """End the connection behind `handle` if the block takes longer: who says nothing is no companion."""
+    watch = threading.Timer(limit_s, lambda: handle.shutdown(socket.SHUT_RDWR))
+    watch.daemon = True
+    watch.start()
+    try:
+        yield
+    finally:
+        watch.cancel()
+        handle.close()

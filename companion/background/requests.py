@@ -19,8 +19,6 @@ from companion.pages.serve import PageServer
 from companion.pressing.hotkeys import Hotkeys
 from companion.settings.settings import ListeningSection
 
-DURABLE_WITHIN_S = 20.0
-
 
 class Requests:
     """Answers the messages of `companion.background.control`."""
@@ -50,23 +48,23 @@ class Requests:
             case {"do": "open"}:
                 return self._opened(self._live.open_lesson(Source.COMMAND_LINE))
             case {"do": "close"}:
-                closed = self._live.close(Source.COMMAND_LINE).result(DURABLE_WITHIN_S)
+                closed = self._live.close(Source.COMMAND_LINE).result()
                 if closed is None:
                     raise _no_session()
                 return _told(closed)
             case {"do": "name", "class_group": str(class_group), "plan": plan, "session": str(session)}:
                 named = self._live.name(class_group, plan, Source.COMMAND_LINE, session)
-                return _told(named.result(DURABLE_WITHIN_S))
+                return _told(named.result())
             case {"do": "command", **wanted}:
                 return self._command(wanted)
         raise CompanionError("The running companion does not know this request.", remedy="Restart it.")
 
     def _opened(self, opening: Future[Session]) -> Message:
-        told = _told(opening.result(DURABLE_WITHIN_S))
+        told = _told(opening.result())
         return told | {"caution": " ".join(_cautions(self._live.settings.listening))}
 
     def _command(self, wanted: Message) -> Message:
-        recorded = self._live.ask(_command_in(wanted), Source.COMMAND_LINE).result(DURABLE_WITHIN_S)
+        recorded = self._live.ask(_command_in(wanted), Source.COMMAND_LINE).result()
         if recorded is None:
             raise _no_session()
         session = recorded.session

@@ -2,19 +2,28 @@
 
 import json
 import socket
+import threading
 from collections.abc import Iterator
 from multiprocessing.connection import Client
 from pathlib import Path
 
 import pytest
 
+from companion.background import control
 from companion.background.control import LOOPBACK, ControlServer, Message, NotRunningError, ask
 from companion.errors import CompanionError
 
+SLOW = threading.Event()
+"""Lets what is slow come to its end."""
+DONE: list[str] = []
+
 
 def answer(message: Message) -> Message:
-    """Say back what was asked, or fail as asked."""
+    """Say back what was asked, or fail or be slow as asked."""
     match message["do"]:
+        case "wait":
+            SLOW.wait()
+            DONE.append("wait")
         case "refuse":
             raise CompanionError("No session is open.", safe="Nothing was changed.", remedy="Open one.")
         case "break":
@@ -72,3 +81,48 @@ def test_an_address_left_over_by_a_crash_is_nobody(tmp_path: Path) -> None:
     (tmp_path / "control.json").write_text(json.dumps({"port": port, "key": "00"}))
     with pytest.raises(NotRunningError):
         ask(tmp_path / "control.json", {"do": "a"})
+
+
+def test_an_answer_that_comes_late_is_asked_for_again_and_nothing_is_done_twice(
+    address: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A slow disk is no failure: the answer comes when it is done, once."""
+    monkeypatch.setattr(control, "LATE_S", 0.05)
+    DONE.clear()
+    SLOW.clear()
+    threading.Timer(0.4, SLOW.set).start()
+    assert ask(address, {"do": "wait"})["heard"] == "wait"
+    assert DONE == ["wait"]
+
+
+def test_an_answer_that_does_not_come_is_told_as_that(address: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not that it could not be done: it may be done yet."""
+    monkeypatch.setattr(control, "LATE_S", 0.05)
+    monkeypatch.setattr(control, "ANSWER_WITHIN_S", 0.2)
+    SLOW.clear()
+    with pytest.raises(CompanionError, match=r"not answered yet.*not lost"):
+        ask(address, {"do": "wait"})
+    SLOW.set()
+
+
+def test_another_program_on_a_dead_companions_port_hangs_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It takes the connection and says nothing, or less than a greeting: there is no companion."""
+    monkeypatch.setattr(control, "GREET_WITHIN_S", 0.2)
+    with socket.create_server((LOOPBACK, 0)) as other:
+        place = {"port": other.getsockname()[1], "key": "00" * 32}
+        (tmp_path / "control.json").write_text(json.dumps(place))
+        with pytest.raises(NotRunningError):
+            ask(tmp_path / "control.json", {"do": "a"})
+        other.accept()[0].close()
+        threading.Thread(target=_say_little, args=[other], daemon=True).start()
+        with pytest.raises(NotRunningError):
+            ask(tmp_path / "control.json", {"do": "a"})
+
+
+def _say_little(other: socket.socket) -> None:
+    accepted, _ = other.accept()
+    with accepted:
+        accepted.send(b"\0\0")
+        accepted.recv(1)
