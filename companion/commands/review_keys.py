@@ -1,7 +1,8 @@
 """The review in a terminal, one key a decision."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from string import ascii_lowercase
 
 import click
 from rich.console import Console
@@ -10,27 +11,35 @@ from companion.commands.shown import (
     mark_line,
     near_miss_line,
     stretch_line,
+    unfinished_lines,
 )
 from companion.errors import CompanionError
 from companion.lesson import review
+from companion.lesson.counting import count_words, how_many
 from companion.lesson.doubts import DoubtfulMark, review_list
 from companion.lesson.event import Body
-from companion.lesson.mark import Kind, Mark, NearMiss
+from companion.lesson.mark import Kind, Mark
+from companion.lesson.near_miss import NearMiss
+from companion.lesson.review_keys import ReviewKey
 from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
+
+NO_ROUTINE = "no routine"
 
 Append = Callable[[Session, tuple[Body, ...]], Session]
 Entry = DoubtfulMark | NearMiss | Mark
 
-MARK_KEYS = "k keep · e earlier phase · p praise · r reminder · f phase · o routine · s scope · d drop"
-MISS_KEYS = "k it was a mark · d it was nothing"
-ALL_KEYS = "n look later · a add a missed mark · u take back · y keep all that is left · q stop"
+MARK_KEYS = "k keep · d drop · c change the kind · b to the phase before · f phase · o routine · s scope"
+MISS_KEYS = "k it was nothing · d it was said"
+ALL_KEYS = "n look later · m add a missed mark · a accept the rest · u undo · q stop"
+ESCAPE = "\x1b"
+"""Leaves a question as it is, and the review."""
 
 
 def review_by_keys(console: Console, session: Session, append: Append) -> Session:
     """Ask about each entry that needs a look, then about the clear ones together; return the session."""
-    for stretch in session.unheard:
-        console.print(stretch_line(stretch), markup=False, soft_wrap=True)
+    for line in (*unfinished_lines(session), *map(stretch_line, session.unheard)):
+        console.print(line, markup=False, soft_wrap=True)
     keys = _Keys(console, append, session)
     while keys.going and (entry := keys.next_entry()) is not None:
         keys.ask(entry)
@@ -64,7 +73,7 @@ class _Keys:
         try:
             key = click.getchar().lower()
         except (EOFError, KeyboardInterrupt):
-            key = "q"
+            key = ReviewKey.STOP
         try:
             self._press(key, entry)
         except CompanionError as error:
@@ -72,80 +81,102 @@ class _Keys:
 
     def _press(self, key: str, entry: Entry) -> None:
         match key:
-            case "q":
+            case ReviewKey.STOP | "\x1b":
                 self.going = False
-            case "n":
+            case ReviewKey.LATER:
                 self.later |= {_id(entry)}
-            case "u":
-                self._take_back()
-            case "y":
-                self._record(review.keep_all(self.session))
-            case "a":
+                self._say("later")
+            case ReviewKey.UNDO:
+                back = review.undo(self.session)
+                self._record(
+                    back, "the newest step is taken back" if back else "there is nothing to take back"
+                )
+            case ReviewKey.ACCEPT:
+                kept = review.keep_clear(self.session)
+                self._record(kept, f"{how_many(len(kept), 'mark')} without a doubt kept")
+            case ReviewKey.MISSED:
                 self._add()
             case _ if isinstance(entry, NearMiss):
                 self._answer(key, entry)
             case _:
                 self._decide(key, entry)
 
-    def _record(self, bodies: tuple[Body, ...]) -> None:
-        self.session = self.append(self.session, bodies)
+    def _record(self, bodies: tuple[Body, ...], said: str) -> None:
+        """Record a step, if it changes something, and say what was done and how the count stands."""
+        if bodies:
+            self.session = self.append(self.session, bodies)
+        self._say(f"{said} · {count_words(self.session.praise, self.session.reminder)}")
 
-    def _take_back(self) -> None:
-        if not self.session.steps:
-            self.console.print("There is nothing to take back.")
-        self._record(review.undo(self.session))
+    def _say(self, said: str) -> None:
+        self.console.print(f"  → {said}", markup=False, soft_wrap=True)
 
     def _answer(self, key: str, miss: NearMiss) -> None:
-        if key == "k" and miss.kind is not None:
-            self._record(review.confirm(self.session, (miss.id,)))
-        elif key == "d":
-            self._record(review.dismiss(self.session, (miss.id,)))
+        match key:
+            case ReviewKey.KEEP | "\r" | "\n":
+                self._record(review.dismiss(self.session, (miss.id,)), "it was nothing")
+            case ReviewKey.DROP:
+                self._record(review.confirm(self.session, (miss.id,)), f"it was said: {miss.wish}")
+            case _:
+                self._no_key(key)
 
     def _decide(self, key: str, entry: DoubtfulMark | Mark) -> None:
         mark = entry.mark if isinstance(entry, DoubtfulMark) else entry
         session = self.session
         match key:
-            case "k" | "\r" | "\n":
-                self._record(review.keep(session, (mark.id,)))
-            case "d":
-                self._record(review.drop(session, (mark.id,)))
-            case "p":
-                self._record(review.change(session, mark.id, kind=Kind.PRAISE))
-            case "r":
-                self._record(review.change(session, mark.id, kind=Kind.REMINDER))
-            case "e" if isinstance(entry, DoubtfulMark) and entry.earlier_phase is not None:
-                self._record(review.earlier(session, (mark.id,)))
-            case "f":
-                self._record(review.change(session, mark.id, phase=self._phase()))
-            case "o":
-                self._record(review.change(session, mark.id, routine=self._routine(mark.phase)))
-            case "s":
-                self._record(review.change(session, mark.id, scope=self._scope()))
+            case ReviewKey.KEEP | "\r" | "\n":
+                self._record(review.keep(session, (mark.id,)), "kept")
+            case ReviewKey.DROP:
+                self._record(review.drop(session, (mark.id,)), "dropped")
+            case ReviewKey.KIND:
+                other = Kind.PRAISE if mark.kind is Kind.REMINDER else Kind.REMINDER
+                self._record(review.flip(session, mark.id), f"{other} now")
+            case ReviewKey.BEFORE if isinstance(entry, DoubtfulMark) and entry.earlier_phase is not None:
+                self._record(review.earlier(session, (mark.id,)), f"in {entry.earlier_phase} now")
+            case ReviewKey.PHASE if phase := self._phase():
+                self._record(review.change(session, mark.id, phase=phase), f"in {phase} now")
+            case ReviewKey.ROUTINE if routine := self._routine(mark.phase):
+                plain = "" if routine == NO_ROUTINE else routine
+                self._record(review.change(session, mark.id, routine=plain), f"for {routine} now")
+            case ReviewKey.SCOPE if scope := self._pick("For whom?", scopes_of(session)):
+                self._record(review.change(session, mark.id, scope=scope), f"for {scope} now")
+            case ReviewKey.PHASE | ReviewKey.ROUTINE | ReviewKey.SCOPE:
+                self._say("as it was")
+            case _:
+                self._no_key(key)
+
+    def _no_key(self, key: str) -> None:
+        named = f"“{key}”" if key.isprintable() else "that key"
+        self._say(f"{named} does nothing here")
 
     def _add(self) -> None:
-        kind = Kind.REMINDER if self._pick("What was missed?", list(Kind)) == Kind.REMINDER else Kind.PRAISE
-        phase = self._phase()
-        self._record(review.add(kind, phase, routine=self._routine(phase)))
+        kind = self._pick("What was missed?", tuple(Kind))
+        phase = self._phase() if kind else None
+        routine = self._routine(phase) if phase else None
+        if not (kind and phase and routine):
+            self._say("nothing was added")
+            return
+        added = review.add(Kind(kind), phase, routine=None if routine == NO_ROUTINE else routine)
+        self._record(added, f"{kind} added in {phase}")
 
-    def _phase(self) -> str:
-        return self._pick("In which phase?", list(self.session.phase_names))
+    def _phase(self) -> str | None:
+        return self._pick("In which phase?", self.session.phase_names)
 
-    def _routine(self, phase_name: str) -> str:
+    def _routine(self, phase_name: str) -> str | None:
         phase = self.session.plan.phase(phase_name)
-        routines = list(phase.routines) if phase else []
-        picked = self._pick("For which routine?", [*routines, "none"])
-        return "" if picked == "none" else picked
+        return self._pick("For which routine?", (*(phase.routines if phase else ()), NO_ROUTINE))
 
-    def _scope(self) -> str:
-        return self._pick("For whom?", list(scopes_of(self.session)))
-
-    def _pick(self, question: str, choices: list[str]) -> str:
-        """Ask for one of `choices` by its letter; any other key takes the first."""
-        letters = "abcdefghijklmnopqrstuvwxyz"
-        listed = " · ".join(f"{letter} {choice}" for letter, choice in zip(letters, choices, strict=False))
-        self.console.print(f"  {question} {listed}", markup=False, soft_wrap=True)
-        index = letters.find(click.getchar().lower())
-        return choices[index] if 0 <= index < len(choices) else choices[0]
+    def _pick(self, question: str, choices: Sequence[str]) -> str | None:
+        """Ask for one of `choices` by its letter until one is given; None if Esc goes back."""
+        listed = " · ".join(
+            f"{letter} {choice}" for letter, choice in zip(ascii_lowercase, choices, strict=False)
+        )
+        self.console.print(f"  {question} {listed} · Esc back", markup=False, soft_wrap=True)
+        while (key := click.getchar().lower()) != ESCAPE:
+            index = ascii_lowercase.find(key)
+            if len(key) == 1 and 0 <= index < len(choices):
+                return choices[index]
+            self._no_key(key)
+        return None
 
 
 def _id(entry: Entry) -> str:

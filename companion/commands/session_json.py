@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from companion.lesson.mark import Mark, NearMiss
+from companion.lesson.mark import Mark
+from companion.lesson.near_miss import NearMiss
 from companion.lesson.session import Session
 
 
@@ -52,6 +53,7 @@ def _near_miss(miss: NearMiss) -> dict[str, Any]:
         "phase": miss.phase,
         "phrase": miss.phrase,
         "kind": miss.kind.value if miss.kind else None,
+        "wish": miss.wish,
         "scope": miss.scope,
         "confidence": miss.confidence,
         "engine": miss.engine,

@@ -8,7 +8,8 @@ from companion.commands.chosen import SHORT
 from companion.lesson.counting import count_words, minute, signed
 from companion.lesson.doubts import ReviewList, review_list
 from companion.lesson.handoff import phase_summaries
-from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark, NearMiss
+from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark
+from companion.lesson.near_miss import NearMiss
 from companion.lesson.session import Session
 from companion.lesson.span import Stretch
 
@@ -26,7 +27,9 @@ def mark_line(mark: Mark) -> str:
 
 def near_miss_line(miss: NearMiss) -> str:
     """Return a near miss in one line."""
-    return f"{minute(miss.at_ms)}  ? near miss · {miss.phase} · perhaps “{miss.phrase}” {miss.confidence:.0%}"
+    asked = "" if miss.kind else f", {miss.wish}"
+    what = f"perhaps “{miss.phrase}” {miss.confidence:.0%}{asked}"
+    return f"{minute(miss.at_ms)}  ? near miss · {miss.phase} · {what}"
 
 
 def stretch_line(stretch: Stretch) -> str:
@@ -89,7 +92,7 @@ def _rows(shown: ReviewList) -> list[tuple[str, ...]]:
             miss.id,
             minute(miss.at_ms),
             miss.phase,
-            f"{miss.kind}?",
+            f"{miss.wish}?",
             miss.phrase,
             f"{miss.confidence:.0%}",
             "near miss",

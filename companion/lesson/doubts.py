@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from companion.lesson.mark import Kind, Mark, MarkState, NearMiss
+from companion.lesson.mark import Kind, Mark, MarkState
+from companion.lesson.near_miss import NearMiss
 from companion.lesson.session import Session
 from companion.lesson.span import Stretch
 
@@ -40,7 +41,7 @@ class ReviewList:
     doubtful: tuple[DoubtfulMark, ...]
     """Unreviewed marks with a doubt, least certain first."""
     near_misses: tuple[NearMiss, ...]
-    """Unanswered near misses of marks, most certain first."""
+    """Unanswered near misses of any phrase, most certain first."""
     unheard: tuple[Stretch, ...]
     phases_without_marks: tuple[str, ...]
     """Phases that ran and hold no standing mark."""
@@ -107,7 +108,7 @@ def review_list(session: Session) -> ReviewList:
     """Return what the review of `session` shows, in its order."""
     by_certainty = sorted(session.unreviewed, key=lambda mark: (mark.certainty, mark.at_ms))
     doubts = {mark.id: doubts_of(session, mark) for mark in by_certainty}
-    misses = [miss for miss in session.near_misses if miss.kind is not None and not miss.answered]
+    misses = [miss for miss in session.near_misses if not miss.answered]
     marked = {mark.phase for mark in session.standing}
     ran = dict.fromkeys(span.name for span in session.phases)
     unreviewed = set(doubts)

@@ -254,10 +254,16 @@ class MarkAdded:
 
 @dataclass(frozen=True, slots=True)
 class NearMissConfirmed:
-    """The review says that a near miss was a mark."""
+    """The review says that a near miss was truly said.
+
+    It makes a mark, an individual note, or the beginning of a phase, as the phrase would have.
+
+    kind: of the mark; None for a phrase that makes none. phase: the mark's own, where it is another than the
+    one it was heard in, or the one that began.
+    """
 
     near_miss: str
-    kind: Kind
+    kind: Kind | None
     phase: str | None = None
 
 
@@ -484,7 +490,7 @@ class Event:
         An event that was to confirm a near miss may have found it answered: its mark need not be there.
         """
         match self.body:
-            case MarkMade() | MarkAdded() | NearMissConfirmed():
+            case MarkMade() | MarkAdded() | NearMissConfirmed(kind=Kind()):
                 return f"m{self.seq}"
             case NearMissHeard():
                 return f"c{self.seq}"

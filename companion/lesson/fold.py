@@ -6,7 +6,8 @@ from dataclasses import dataclass, field, replace
 from companion.lesson import event as ev
 from companion.lesson import undo
 from companion.lesson.care_sheet import CareSheet
-from companion.lesson.mark import IndividualNote
+from companion.lesson.command import Action
+from companion.lesson.mark import IndividualNote, NoteKind, Source
 from companion.lesson.mark_sheet import MarkSheet
 from companion.lesson.plan import Plan
 from companion.lesson.session import Overruling, SelfRating, Session
@@ -193,8 +194,24 @@ class _Draft:
             case ev.SessionReopened(reason=reason):
                 self.settled = False
                 self.reopened_for.append(reason)
+            case ev.NearMissConfirmed(kind=None) as body:
+                self._confirm(event, body)
             case _:
                 self.sheet.take(event, self.phases)
+
+    def _confirm(self, event: ev.Event, body: ev.NearMissConfirmed) -> None:
+        """Let a near miss of a phrase that makes no mark do what it asked for."""
+        miss = self.sheet.near_miss(body.near_miss)
+        self.sheet.take(event, self.phases)
+        if miss is None:
+            return
+        if miss.command.action is Action.NOTE:
+            note, kind = f"n{event.seq}", miss.command.note or NoteKind.OTHER
+            self.notes[note] = IndividualNote(note, miss.at_ms, miss.phase, kind, Source.VOICE)
+        elif body.phase is not None:
+            put_in_order(self.phases, PhaseSpan(body.phase, miss.at_ms, None, Source.VOICE))
+            self.sheet.move(self.phases, miss.at_ms)
+            self._move_notes(miss.at_ms)
 
     def take_back(self, body: ev.LastTakenBack) -> None:
         """Take back what lasts of that which `body` takes back; the others were never taken in."""

@@ -1,4 +1,4 @@
-"""Marks, near misses and individual notes as the lesson knows them."""
+"""Marks and individual notes as the lesson knows them."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -88,25 +88,6 @@ class Mark:
     def certainty(self) -> float:
         """Confidence, with 1.0 where there is nothing to doubt."""
         return 1.0 if self.confidence is None else self.confidence
-
-
-@dataclass(frozen=True, slots=True)
-class NearMiss:
-    """A candidate that did not fire; only the review shows it."""
-
-    id: str
-    """`c` and the number of its event."""
-    at_ms: int
-    phase: str
-    phrase: str
-    confidence: float
-    kind: Kind | None
-    """The kind of mark it would have been; None when the phrase makes no mark."""
-    scope: str = WHOLE_CLASS
-    engine: str | None = None
-    reasons: tuple[str, ...] = ()
-    answered: bool = False
-    """Confirmed or dismissed in the review."""
 
 
 class NoteKind(StrEnum):

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field, replace
 from operator import attrgetter
 
 from companion.lesson import event as ev
-from companion.lesson.mark import Kind, Mark, MarkState, NearMiss, Source
+from companion.lesson.mark import Kind, Mark, MarkState, Source
+from companion.lesson.near_miss import NearMiss
 from companion.lesson.span import PhaseSpan, name_at
 
 
@@ -82,6 +83,11 @@ class MarkSheet:
         """The marks in the order of `at_ms`."""
         return tuple(sorted(self._marks.values(), key=attrgetter("at_ms")))
 
+    def near_miss(self, near_miss: str) -> NearMiss | None:
+        """Return a near miss that nobody has answered."""
+        found = self._near_misses.get(near_miss)
+        return None if found is None or found.answered else found
+
     @property
     def near_misses(self) -> tuple[NearMiss, ...]:
         """The near misses as they were heard."""
@@ -130,8 +136,7 @@ class MarkSheet:
             phase=name_at(phases, body.at_ms),
             phrase=body.phrase,
             confidence=body.confidence,
-            kind=body.command.kind,
-            scope=body.command.scope,
+            command=body.command,
             engine=body.engine,
             reasons=body.reasons,
         )
@@ -190,6 +195,8 @@ class MarkSheet:
         if miss is None or miss.answered:
             return
         self._near_misses[miss.id] = replace(miss, answered=True)
+        if body.kind is None:
+            return
         if body.phase is not None:
             self._moved[mark] = body.phase
         made = Mark(

@@ -9,8 +9,11 @@ from collections.abc import Iterable
 
 from companion.errors import CompanionError
 from companion.lesson import event as ev
+from companion.lesson.command import Action
+from companion.lesson.conduct import phase_after
 from companion.lesson.doubts import doubtful_at_first, earlier_phase, other_readings
-from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, MarkState, NearMiss
+from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, MarkState
+from companion.lesson.near_miss import NearMiss
 from companion.lesson.session import Session
 
 Steps = tuple[ev.Body, ...]
@@ -128,14 +131,33 @@ def add(
 def confirm(
     session: Session, near_misses: Iterable[str], kind: Kind | None = None, phase: str | None = None
 ) -> Steps:
-    """Make marks of near misses.
+    """Say that near misses were truly said: what they asked for is done, as at the moment of the phrase.
 
-    kind: None: as each was heard. phase: None: the one in which each was heard.
+    A mark, a note or a phase is made; what was to be taken back is dropped; for a phrase that only the lesson
+    itself could have followed, nothing is left to do.
 
-    Raises CompanionError if one is not there or answered, or if it does not say of which kind it was.
+    kind: of the mark; None: as each was heard. phase: the mark's own; None: the one in which it was heard.
+
+    Raises CompanionError if one is not there or answered.
     """
     found = dict.fromkeys(_open_miss(session, miss) for miss in near_misses)
-    return tuple(ev.NearMissConfirmed(miss.id, kind or _kind_of(miss), phase) for miss in found)
+    return tuple(body for miss in found for body in _confirmed(session, miss, kind, phase))
+
+
+def _confirmed(session: Session, miss: NearMiss, kind: Kind | None, phase: str | None) -> Steps:
+    if of := kind or miss.kind:
+        return (ev.NearMissConfirmed(miss.id, of, phase),)
+    nothing = ev.NearMissDismissed(miss.id)
+    match miss.command.action:
+        case Action.NOTE:
+            return (ev.NearMissConfirmed(miss.id, None),)
+        case Action.PHASE | Action.NEXT_PHASE:
+            began = miss.command.phase or phase_after(session, miss.at_ms)
+            return (ev.NearMissConfirmed(miss.id, None, began) if began else nothing,)
+        case Action.UNDO:
+            before = [mark for mark in session.standing if mark.at_ms <= miss.at_ms]
+            return (*drop(session, [mark.id for mark in before[-1:]]), nothing)
+    return (nothing,)
 
 
 def dismiss(session: Session, near_misses: Iterable[str]) -> Steps:
@@ -199,13 +221,3 @@ def _open_miss(session: Session, near_miss: str) -> NearMiss:
             remedy="Look at the list again.",
         )
     return miss
-
-
-def _kind_of(miss: NearMiss) -> Kind:
-    if miss.kind is None:
-        raise CompanionError(
-            f"Nothing says of which kind the near miss {miss.id} was.",
-            safe="Nothing was changed.",
-            remedy="Say whether it was a praise or a reminder.",
-        )
-    return miss.kind

@@ -7,7 +7,8 @@ from companion.lesson.aftercare import HandOver, RoutineTaughtAgain
 from companion.lesson.award import AwardOut
 from companion.lesson.carry_over import CarriedOver, CarryOverAnswer
 from companion.lesson.event import Event
-from companion.lesson.mark import IndividualNote, Kind, Mark, MarkState, NearMiss
+from companion.lesson.mark import IndividualNote, Kind, Mark, MarkState
+from companion.lesson.near_miss import NearMiss
 from companion.lesson.plan import Plan
 from companion.lesson.promise import Promise
 from companion.lesson.recognition import Level, level_for, next_level

@@ -71,7 +71,7 @@ def show(request: Request) -> Response:
         looks=[card for card in cards if card.look],
         rest=rest,
         rest_open=[card for card in rest if card.open],
-        misses=[miss for miss in session.near_misses if miss.kind is not None],
+        misses=session.near_misses,
         sounds=sounds,
         gaps=review_list(session),
         scopes=scopes_of(session),
@@ -135,7 +135,8 @@ def bodies_of(session: Session, form: FormData) -> tuple[Body, ...]:  # noqa: PL
                 routine=text(form, "routine"),
             )
         case "confirm":
-            return review.confirm(session, (item,), _kind(form))
+            kind = _kind(form) if text(form, "kind") else None
+            return review.confirm(session, (item,), kind)
         case "dismiss":
             return review.dismiss(session, (item,))
         case "undo":

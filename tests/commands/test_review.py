@@ -3,11 +3,13 @@
 import json
 import os
 import pty
+import re
 import select
 import subprocess
 import sys
 import termios
 import time
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
@@ -15,6 +17,7 @@ import pytest
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import NoteKind, Source
+from companion.lesson.review_keys import ReviewKey
 from companion.log.store import open_log
 from tests.commands.conftest import Run
 from tests.lesson.builders import AT, OPENED, began, praise, reminder
@@ -201,7 +204,10 @@ def test_the_log_is_backed_up_exported_merged_and_purged(call: Run, home: Path, 
 
 
 def test_the_review_takes_single_keys_in_a_terminal(home: Path) -> None:
-    """Drop the unsure mark, take the earlier phase, confirm the near miss, keep the rest: four keys."""
+    """Drop the unsure mark, take the earlier phase, confirm the near miss, keep the rest: four keys.
+
+    A stray key changes nothing, Esc goes back from a question, and each change is said.
+    """
     master, terminal = pty.openpty()
     process = subprocess.Popen(
         [sys.executable, "-m", "companion", "review"],
@@ -212,19 +218,47 @@ def test_the_review_takes_single_keys_in_a_terminal(home: Path) -> None:
         env=os.environ | {"COMPANION_HOME": str(home), "TERM": "dumb", "COLUMNS": "200"},
     )
     os.close(terminal)
-    shown = ""
-    for key, asked in (("d", "reminder"), ("e", "work time"), ("k", "near miss"), ("k", "arrival")):
-        shown = _until(master, "q stop")
-        assert asked in shown
+    shown = _Shown(master)
+    for key, asked, said in (
+        ("x", "reminder", "“x” does nothing here"),
+        ("d", "reminder", "dropped · 2 praises, 0 reminders"),
+        ("b", "work time", "in arrival now"),
+        ("d", "near miss", "it was said: praise (table one)"),
+        ("f", "arrival", "Esc back"),
+    ):
+        assert asked in shown.until("q stop")
         _press(master, key)
-    shown = _until(master, "margin")
+        shown.until(said)
+    _press(master, "x")
+    shown.until("“x” does nothing here")
+    _press(master, "\x1b")
+    shown.until("as it was")
+    shown.until("q stop")
+    _press(master, "k")
+    assert "margin +3: In bud" in shown.until("from a margin")
     process.wait(timeout=30)
     os.close(master)
     with open_log(home / "sessions.db") as log:
         session = log.find()
     assert (session.praise, session.reminder) == (3, 0)
     assert [mark.phase for mark in session.standing] == ["arrival", "arrival", "work time"]
-    assert "margin +3" in shown
+
+
+def test_keys_mean_the_same_on_the_page_and_in_the_terminal() -> None:
+    """Each button of the page with a key has the one of the common table."""
+    page = files("companion.pages").joinpath("templates", "review.html").read_text(encoding="utf-8")
+    found = dict(re.findall(r'parts\.button\(path, "([a-z-]+)", .*?key="([A-Z])"', page))
+    assert found == {
+        "keep": ReviewKey.KEEP.upper(),
+        "drop": ReviewKey.DROP.upper(),
+        "flip": ReviewKey.KIND.upper(),
+        "earlier": ReviewKey.BEFORE.upper(),
+        "restore": ReviewKey.KEEP.upper(),
+        "dismiss": ReviewKey.KEEP.upper(),
+        "keep-rest": ReviewKey.ACCEPT.upper(),
+        "undo": ReviewKey.UNDO.upper(),
+    }
+    assert f'"confirm", miss.id) }}}}<button data-key="{ReviewKey.DROP.upper()}">' in page
 
 
 def _press(master: int, key: str) -> None:
@@ -234,10 +268,18 @@ def _press(master: int, key: str) -> None:
     os.write(master, key.encode())
 
 
-def _until(master: int, end: str) -> str:
-    """Read what the terminal shows until `end` stands there."""
-    shown, deadline = "", time.monotonic() + 30
-    while end not in shown and select.select([master], [], [], deadline - time.monotonic())[0]:
-        shown += os.read(master, 4096).decode(errors="replace")
-    assert end in shown
-    return shown
+class _Shown:
+    """What a terminal shows, read bit by bit."""
+
+    def __init__(self, master: int) -> None:
+        self._master = master
+        self._left = ""
+
+    def until(self, end: str) -> str:
+        """Return what is shown next, up to `end`."""
+        deadline = time.monotonic() + 60
+        while end not in self._left:
+            assert select.select([self._master], [], [], max(0, deadline - time.monotonic()))[0], self._left
+            self._left += os.read(self._master, 4096).decode(errors="replace")
+        shown, _, self._left = self._left.partition(end)
+        return shown + end

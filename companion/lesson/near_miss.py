@@ -1,0 +1,47 @@
+"""Candidates that did not fire, and what they would have done."""
+
+from dataclasses import dataclass
+
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import WHOLE_CLASS, Kind
+
+
+@dataclass(frozen=True, slots=True)
+class NearMiss:
+    """A candidate that did not fire; only the review shows it."""
+
+    id: str
+    """`c` and the number of its event."""
+    at_ms: int
+    phase: str
+    phrase: str
+    confidence: float
+    command: Command
+    """What it would have done."""
+    engine: str | None = None
+    reasons: tuple[str, ...] = ()
+    answered: bool = False
+    """Confirmed or dismissed in the review."""
+
+    @property
+    def kind(self) -> Kind | None:
+        """The kind of mark it would have been; None when the phrase makes no mark."""
+        return self.command.kind
+
+    @property
+    def scope(self) -> str:
+        """Whom that mark would have been for."""
+        return self.command.scope
+
+    @property
+    def wish(self) -> str:
+        """What was perhaps asked for, in words: `praise (table four)`, `note: health office`."""
+        match self.command:
+            case Command(action=Action.PRAISE | Action.REMINDER as action, scope=scope):
+                return str(action) if scope == WHOLE_CLASS else f"{action} ({scope})"
+            case Command(action=Action.NOTE, note=note):
+                return f"note: {note}"
+            case Command(action=Action.PHASE, phase=phase):
+                return f"phase {phase}"
+            case Command(action=action):
+                return str(action)
