@@ -9,6 +9,7 @@ from pathlib import Path
 from companion.errors import CompanionError
 from companion.lesson.fold import fold
 from companion.log.codec import event_of, row_of
+from companion.log.seal import insert_sealed
 from companion.log.store import SessionLog, reading_only
 from companion.log.summary import write_summary
 
@@ -73,7 +74,7 @@ def merge(log: SessionLog, other: Path) -> tuple[int, int]:
                 )
             if len(rows) <= len(known):
                 continue
-            db.table("event").insert_all(rows[shared:])
+            insert_sealed(db, rows[shared:])
             write_summary(db, fold(event_of(row) for row in rows))
             new, longer = (new, longer + 1) if known else (new + 1, longer)
     return new, longer

@@ -33,7 +33,7 @@ def purge(log: SessionLog, sessions: Sequence[str], *, at: datetime) -> int:
 
 
 def _delete(db: Database, session: str) -> int:
-    for table in ("tally", *TABLES, "event"):
+    for table in ("tally", "seal", *TABLES, "event"):
         db.table(table).delete_where("session = ?", [session])
     before = db.table("summary").count
     db.table("summary").delete_where("session = ?", [session])

@@ -2,6 +2,8 @@
 
 from sqlite_utils import Database, Migrations
 
+from companion.log.seal import seal_anew
+
 migrations = Migrations("session log")
 
 EVENT_VERSION = 1
@@ -114,6 +116,14 @@ def aftercare(db: Database) -> None:
 def batches(db: Database) -> None:
     """Keep with each event what was recorded together with it; "" in logs before that was kept."""
     db.table("event").add_column("batch", str, not_null_default="")
+
+
+@migrations()
+def seals(db: Database) -> None:
+    """Seal the events of each session, those of old logs as they are found."""
+    db.table("seal").create({"session": str, "seq": int, "link": str}, pk="session", strict=True)
+    for row in list(db.query("SELECT DISTINCT session FROM event")):
+        seal_anew(db, row["session"])
 
 
 def guard_events(db: Database) -> None:

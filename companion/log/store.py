@@ -19,6 +19,7 @@ from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.plain_errors import plain_errors
 from companion.log.schema import migrations
+from companion.log.seal import insert_sealed
 from companion.log.summary import Summary, Tally, summary_from, write_summary
 from companion.paths import private_folder
 
@@ -239,7 +240,7 @@ class SessionLog:
             telling = telling.go_on(event) if telling else tell((event,))
             rows.append(row_of(event))
         assert telling is not None
-        self._db.table("event").insert_all(rows)
+        insert_sealed(self._db, rows)
         write_summary(self._db, telling.session)
         return telling
 

@@ -1,0 +1,109 @@
+"""What is not as it was written is found, whatever did it to the file."""
+
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from companion.lesson import event as ev
+from companion.log.damage import damages
+from companion.log.exchange import backup, merge
+from companion.log.purge import purge
+from companion.log.schema import migrations
+from companion.log.store import open_log
+from tests.lesson.builders import AT, OPENED, began, praise
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Return a log with two sessions of four events each."""
+    path = tmp_path / "home" / "sessions.db"
+    with open_log(path) as log:
+        for _ in range(2):
+            session = log.open_session(OPENED, AT)
+            log.append_all(session.id, (began("arrival", 0), praise(1_000)), at=AT, offset_ms=1_000)
+            log.append(session.id, ev.CarryOverWritten("Quiet line."), at=AT, offset_ms=2_000)
+    return path
+
+
+def meddle(path: Path, *statements: str) -> None:
+    """Do to the file what another program could."""
+    with closing(sqlite3.connect(path)) as db:
+        for trigger in ("event_no_update", "event_no_delete"):
+            db.execute(f"DROP TRIGGER IF EXISTS {trigger}")
+        for statement in statements:
+            db.execute(statement)
+        db.commit()
+
+
+def test_a_sound_log_has_no_damage(path: Path, tmp_path: Path) -> None:
+    """Appended to, merged, backed up, purged: what remains still verifies."""
+    assert damages(path) == []
+    assert damages(tmp_path / "nowhere.db") == []
+    with open_log(path) as log, open_log(tmp_path / "other" / "sessions.db") as other:
+        assert merge(other, path) == (2, 0)
+        backup(log, tmp_path / "copy.db")
+        first = log.summaries()[0].session
+        purge(log, [first], at=AT)
+        log.append(log.summaries()[0].session, praise(3_000), at=AT, offset_ms=3_000)
+    for file in (path, tmp_path / "other" / "sessions.db", tmp_path / "copy.db"):
+        assert damages(file) == []
+
+
+NEWEST = "(SELECT max(session) FROM event)"
+
+
+@pytest.mark.parametrize(
+    ("statement", "words"),
+    [
+        (f"DELETE FROM event WHERE session = {NEWEST} AND seq = 2", "Event 2 is missing."),
+        (f"DELETE FROM event WHERE session = {NEWEST} AND seq = 4", "Event 4 is missing."),
+        (f"DELETE FROM event WHERE session = {NEWEST} AND seq < 4", "Events 1, 2, 3 are missing."),
+        (f"DELETE FROM event WHERE session = {NEWEST}", "All of its events are gone."),
+        (f"UPDATE event SET body = 'x' WHERE session = {NEWEST} AND seq = 3", "Event 3 is unreadable."),
+        (f"UPDATE event SET at = 'noon' WHERE session = {NEWEST} AND seq = 3", "Event 3 is unreadable."),
+        (
+            f"""UPDATE event SET body = '{{"text": "Loud line."}}' WHERE session = {NEWEST} AND seq = 4""",
+            "Something in it was changed after it was recorded.",
+        ),
+        (f"UPDATE event SET offset_ms = 7 WHERE session = {NEWEST} AND seq = 2", "changed"),
+        (f"DELETE FROM seal WHERE session = {NEWEST}", "changed"),
+    ],
+)
+def test_what_was_done_to_one_session_is_told_of_that_session(path: Path, statement: str, words: str) -> None:
+    """Gaps in the numbers, unreadable bodies, removed and changed events; the other session is sound."""
+    with open_log(path) as log:
+        newest = max(summary.session for summary in log.summaries())
+    meddle(path, statement)
+    (found,) = damages(path)
+    assert found.session == newest
+    assert words in found.words
+
+
+def _cut(path: Path) -> None:
+    path.write_bytes(path.read_bytes()[: 3 * 4096])
+
+
+def _scratch(path: Path) -> None:
+    whole = bytearray(path.read_bytes())
+    whole[2 * 4096 : 3 * 4096] = b"\xff" * 4096
+    path.write_bytes(whole)
+
+
+@pytest.mark.parametrize("harm", [lambda path: path.write_bytes(b""), _cut, _scratch])
+def test_a_file_that_is_damaged_as_a_whole_is_told_so(path: Path, harm: Callable[[Path], None]) -> None:
+    """Emptied, cut short, overwritten."""
+    harm(path)
+    assert [found.session for found in damages(path)] == [""]
+
+
+def test_an_old_log_gets_its_seals(path: Path) -> None:
+    """What was recorded before there were seals is sealed as it is found, and watched from then on."""
+    meddle(path, "DROP TABLE seal", "DELETE FROM _sqlite_migrations WHERE name = 'seals'")
+    assert damages(path) == []
+    with open_log(path) as log:
+        assert not migrations.pending(log._db)
+    meddle(path, "UPDATE event SET offset_ms = 7 WHERE seq = 2")
+    assert len(damages(path)) == 2
