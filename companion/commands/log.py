@@ -7,13 +7,16 @@ from pathlib import Path
 
 import click
 
+from companion.commands import log_copies
 from companion.commands.chosen import named_session
 from companion.commands.given import Day
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
 from companion.lesson.session import Session
 from companion.live.clip_folder import KeptClips
-from companion.log.exchange import backup, export_lines, merge
+from companion.log.copies import copy_log, damage_words
+from companion.log.damage import damages
+from companion.log.exchange import export_lines, merge
 from companion.log.purge import purge
 from companion.log.store import SessionLog, open_log
 from companion.paths import Home
@@ -26,7 +29,11 @@ EXPORT_CAUTION = (
 
 @click.group()
 def log() -> None:
-    """Back up, export, merge and purge the session log."""
+    """Back up, check, restore, export, merge and purge the session log."""
+
+
+for command in (log_copies.list_backups, log_copies.restore, log_copies.verify, log_copies.salvage):
+    log.add_command(command)
 
 
 @log.command("backup")
@@ -34,8 +41,11 @@ def log() -> None:
 @click.pass_obj
 def backup_command(home: Home, target: Path) -> None:
     """Copy the log to a new file, also while a lesson is going on."""
-    with open_log(home.log) as opened:
-        backup(opened, target)
+    with open_log(home.log):
+        copy_log(home.log, target)
+    found = damages(target)
+    if found:
+        click.echo(f"{damage_words(home.log, found)} The backup holds that damage too.", err=True)
     click.echo(f"The backup is {target}. {EXPORT_CAUTION}")
 
 

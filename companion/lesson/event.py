@@ -333,6 +333,18 @@ class SessionReopened:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class NoteForgotten:
+    """Something of the individual note `note` stood here; it was taken out for good."""
+
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class EventLost:
+    """An event stood here that could not be read any more when a damaged log was salvaged."""
+
+
 Body = (
     SessionOpened
     | ClassGroupNamed
@@ -368,6 +380,8 @@ Body = (
     | SessionSettled
     | SessionReopened
     | aftercare.Aftercare
+    | NoteForgotten
+    | EventLost
 )
 
 BODIES: dict[str, type[Body]] = {
@@ -414,6 +428,8 @@ BODIES: dict[str, type[Body]] = {
     "routine taught again": aftercare.RoutineTaughtAgain,
     "session taught": aftercare.SessionTaught,
     "note handed over": aftercare.NoteHandedOver,
+    "note forgotten": NoteForgotten,
+    "event lost": EventLost,
 }
 """The name of each kind of event in the log. A name, once used, is never used for anything else."""
 

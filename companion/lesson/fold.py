@@ -164,7 +164,7 @@ class _Draft:
                 put_in_order(self.phases, PhaseSpan(phase, at_ms, None, source))
                 self.sheet.move(self.phases, at_ms)
                 self._move_notes(at_ms)
-            case ev.NoteOpened() | ev.NoteCompleted() | ev.NoteDropped():
+            case ev.NoteOpened() | ev.NoteCompleted() | ev.NoteDropped() | ev.NoteForgotten():
                 self._take_note(event)
             case ev.ListeningPaused(at_ms=at_ms):
                 begin_stretch(self.pauses, at_ms, "paused")
@@ -244,7 +244,7 @@ class _Draft:
                     line=body.line,
                     contact=body.contact,
                 )
-            case ev.NoteDropped(note=note):
+            case ev.NoteDropped(note=note) | ev.NoteForgotten(note=note):
                 self.notes.pop(note, None)
 
     def _move_notes(self, at_ms: int) -> None:

@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+UNPLANNED = "unplanned"
+"""Class group of a session of which nobody has said yet whose it is, or whose opening was lost."""
+
 
 @dataclass(frozen=True, slots=True)
 class Opening:

@@ -17,7 +17,7 @@ from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
-from companion.lesson.opening import Opening
+from companion.lesson.opening import UNPLANNED, Opening
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
 from companion.listening.ear import Catch
@@ -30,7 +30,7 @@ from companion.live.state import Listening, LiveState
 from companion.live.timely_lesson import Day
 from companion.log.store import SessionLog, open_log
 from companion.recording.heartbeat import Heartbeat
-from companion.recording.naming import UNPLANNED, naming
+from companion.recording.naming import naming
 from companion.recording.recorder import Recorder
 from companion.recording.writer import Recorded
 from companion.settings.settings import Settings

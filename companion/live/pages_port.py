@@ -6,14 +6,13 @@ from collections.abc import Callable, Sequence
 from companion.lesson.command import Action, Command
 from companion.lesson.event import Body
 from companion.lesson.mark import Source
-from companion.lesson.opening import Opening
+from companion.lesson.opening import UNPLANNED, Opening
 from companion.lesson.session import Session
 from companion.listening.sound import Sound
 from companion.live.live import Live
 from companion.live.state import Listening
 from companion.pages.port import Choice, LessonPort, Status
 from companion.pressing.hotkeys import Obstacle
-from companion.recording.naming import UNPLANNED
 
 DURABLE_WITHIN_S = 20.0
 SETTINGS_WAIT = "The settings were changed, but are not in use yet; companion status says why."

@@ -18,6 +18,7 @@ from companion.lesson.refusal import OVER, SETTLED, refusal
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.plain_errors import plain_errors
+from companion.log.copies import BACKUPS, back_up
 from companion.log.schema import migrations
 from companion.log.seal import insert_sealed
 from companion.log.summary import Summary, Tally, summary_from, write_summary
@@ -312,6 +313,8 @@ def open_log(path: Path) -> SessionLog:
             db.conn.execute("PRAGMA synchronous = FULL")
             _refuse_a_stranger(db, path)
             if migrations.pending(db):
+                if migrations.applied(db) and path.parent.name != BACKUPS:
+                    back_up(path, "upgrade", datetime.now().astimezone())
                 db.enable_wal()
                 migrations.apply(db)
         except BaseException:

@@ -4,8 +4,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from companion.lesson.opening import UNPLANNED
 from companion.pages.desk import desk_of, text, then, wish_of
-from companion.recording.naming import UNPLANNED
 
 NEWEST = 24
 """Sessions on the first page: three days of a specialist."""

@@ -2,13 +2,11 @@
 
 from companion.lesson import event as ev
 from companion.lesson.mark import Source
+from companion.lesson.opening import UNPLANNED
 from companion.lesson.session import Session
 from companion.log.care import waiting_for
 from companion.log.store import SessionLog
 from companion.settings.settings import Settings
-
-UNPLANNED = "unplanned"
-"""Class group of a session that was opened by a key when the timetable had nothing."""
 
 
 def naming(  # noqa: PLR0917 - what is known, what is wanted, and who wants it

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from companion.lesson import event as ev
+from companion.log.copies import copy_log
 from companion.log.damage import damages
-from companion.log.exchange import backup, merge
+from companion.log.exchange import merge
 from companion.log.purge import purge
 from companion.log.schema import migrations
 from companion.log.store import open_log
@@ -44,7 +45,7 @@ def test_a_sound_log_has_no_damage(path: Path, tmp_path: Path) -> None:
     assert damages(tmp_path / "nowhere.db") == []
     with open_log(path) as log, open_log(tmp_path / "other" / "sessions.db") as other:
         assert merge(other, path) == (2, 0)
-        backup(log, tmp_path / "copy.db")
+        copy_log(log.path, tmp_path / "copy.db")
         first = log.summaries()[0].session
         purge(log, [first], at=AT)
         log.append(log.summaries()[0].session, praise(3_000), at=AT, offset_ms=3_000)

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from companion.errors import CompanionError
-from companion.log.exchange import backup, export_lines, merge
+from companion.log.copies import copy_log
+from companion.log.exchange import export_lines, merge
 from companion.log.store import open_log
 from tests.lesson.builders import AT, OPENED, began, praise, reminder
 
@@ -17,11 +18,11 @@ def test_a_backup_holds_all_and_is_private(tmp_path: Path) -> None:
     with open_log(tmp_path / "a" / "sessions.db") as log:
         session = log.open_session(OPENED, AT)
         log.append(session.id, praise(1_000), at=AT, offset_ms=0)
-        backup(log, tmp_path / "backup.db")
+        copy_log(log.path, tmp_path / "backup.db")
         with pytest.raises(CompanionError, match="already"):
-            backup(log, tmp_path / "backup.db")
+            copy_log(log.path, tmp_path / "backup.db")
         with pytest.raises(CompanionError, match="can't be written"):
-            backup(log, tmp_path / "nowhere" / "backup.db")
+            copy_log(log.path, tmp_path / "nowhere" / "backup.db")
     assert stat.S_IMODE((tmp_path / "backup.db").stat().st_mode) == 0o600
     (tmp_path / "b").mkdir()
     (tmp_path / "backup.db").rename(tmp_path / "b" / "sessions.db")
@@ -45,7 +46,7 @@ def test_a_merge_takes_new_sessions_and_longer_records(tmp_path: Path) -> None:
         session = mine.open_session(OPENED, AT)
         mine.append(session.id, began("arrival", 0), at=AT, offset_ms=0)
         (tmp_path / "b").mkdir()
-        backup(mine, tmp_path / "b" / "sessions.db")
+        copy_log(mine.path, tmp_path / "b" / "sessions.db")
         with open_log(tmp_path / "b" / "sessions.db") as theirs:
             theirs.append(session.id, praise(1_000), at=AT, offset_ms=0)
             theirs.open_session(OPENED, AT)
@@ -60,7 +61,7 @@ def test_a_session_that_went_on_differently_is_refused_and_nothing_is_taken(tmp_
     with open_log(tmp_path / "a" / "sessions.db") as mine:
         session = mine.open_session(OPENED, AT)
         (tmp_path / "b").mkdir()
-        backup(mine, tmp_path / "b" / "sessions.db")
+        copy_log(mine.path, tmp_path / "b" / "sessions.db")
         with open_log(tmp_path / "b" / "sessions.db") as theirs:
             theirs.append(session.id, praise(1_000), at=AT, offset_ms=0)
             theirs.open_session(OPENED, AT)

@@ -9,10 +9,11 @@ import pytest
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.mark import Kind, Source
+from companion.lesson.opening import UNPLANNED
 from companion.lesson.session import Session
 from companion.log.history import by_phase
 from companion.log.store import SessionLog, open_log
-from companion.recording.naming import UNPLANNED, known_class_groups, naming
+from companion.recording.naming import known_class_groups, naming
 from companion.settings.settings import Settings, parse_settings
 from tests.school_day import CLASSES, EIGHT, SETTINGS, TIMETABLE
 

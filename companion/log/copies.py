@@ -1,0 +1,171 @@
+"""Copies of the session log beside it: backups that are made by themselves, and damaged logs set aside."""
+
+import os
+import shutil
+import sqlite3
+from contextlib import closing, suppress
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from companion.errors import CompanionError
+from companion.log.damage import Damage, damages
+from companion.paths import private_folder
+
+BACKUPS, SET_ASIDE = "backups", "set-aside"
+"""Folders beside the log."""
+KEPT = 10
+"""So many sound backups are kept, and as many of a damaged log."""
+DAMAGED = "damaged"
+STAMP = "%Y-%m-%dT%H%M%S"
+BESIDE = ("", "-wal", "-shm", "-journal")
+"""What belongs to an SQLite file."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Backup:
+    """A copy of the whole log, checked after it was made."""
+
+    at: str
+    """When it was made, as in 2026-09-14T153000."""
+    reason: str
+    """As in `day`, `upgrade`, `purge`."""
+    damaged: bool
+    """Whether the log was damaged already."""
+    path: Path
+
+
+def back_up(log: Path, reason: str, at: datetime) -> Backup:
+    """Copy the log at `log` to a new backup beside it, also while a lesson is going on, and check the copy.
+
+    Older backups beyond `KEPT` go. Raises CompanionError if the copy can't be made; nothing was changed then.
+    """
+    folder = private_folder(log.parent / BACKUPS)
+    fresh = folder / f"{at:{STAMP}}.new"
+    copy_log(log, fresh)
+    damaged = bool(damages(fresh))
+    path = folder / f"{at:{STAMP}}-{reason}{f'-{DAMAGED}' if damaged else ''}.db"
+    fresh.replace(path)
+    for old in [one for one in backups(log) if one.damaged == damaged][KEPT:]:
+        remove(old.path)
+    return Backup(f"{at:{STAMP}}", reason, damaged, path)
+
+
+def backups(log: Path) -> list[Backup]:
+    """Return the backups beside the log at `log`, newest first."""
+    found = []
+    for path in (log.parent / BACKUPS).glob("*T*-*.db"):
+        at, _, rest = path.stem.rpartition("T")
+        time, reason, *damaged = rest.split("-")
+        found.append(Backup(f"{at}T{time}", reason, damaged == [DAMAGED], path))
+    return sorted(found, reverse=True)
+
+
+def newest_good(log: Path) -> Backup | None:
+    """Return the newest backup that is sound now, whatever it was when it was made."""
+    return next((one for one in backups(log) if not one.damaged and not damages(one.path)), None)
+
+
+def copy_log(log: Path, target: Path) -> None:
+    """Copy the log to the new file `target` by SQLite's online backup. Private to the user.
+
+    Raises CompanionError if there is such a file or it can't be written.
+    """
+    made = False
+    try:
+        os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        made = True
+        with closing(_existing(log)) as source, closing(sqlite3.connect(target)) as copy:
+            source.backup(copy)
+            copy.execute("PRAGMA journal_mode = DELETE")
+    except FileExistsError as error:
+        raise CompanionError(
+            f"There is a file {target} already.", safe="It was not changed.", remedy="Name another one."
+        ) from error
+    except (OSError, sqlite3.Error) as error:
+        if made:
+            remove(target)
+        raise CompanionError(
+            f"The backup can't be written to {target} ({error}).",
+            safe="The session log was not changed.",
+            remedy="Free the disk or name another place.",
+        ) from error
+
+
+def _existing(log: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"{log.absolute().as_uri()}?mode=rw", uri=True)
+
+
+def set_aside(log: Path, at: datetime) -> Path:
+    """Move the log, and what SQLite keeps beside it, out of the way untouched; return where it is now.
+
+    Raises CompanionError if the disk does not let us.
+    """
+    folder = private_folder(log.parent / SET_ASIDE)
+    target = folder / f"{at:{STAMP}}.db"
+    try:
+        if target.exists():
+            raise FileExistsError(17, "it is there already")
+        # The log itself goes last: until then nothing takes its place.
+        for end in reversed(BESIDE):
+            with suppress(FileNotFoundError):
+                log.with_name(log.name + end).rename(target.with_name(target.name + end))
+    except OSError as error:
+        raise CompanionError(
+            f"The damaged session log {log} can't be set aside ({error.strerror}).",
+            safe="Nothing in it was changed.",
+            remedy="Free or unlock the disk, or end other programs that use the file.",
+        ) from error
+    return target
+
+
+def waiting(log: Path) -> list[Path]:
+    """Return the damaged logs that were set aside and not taken up yet, oldest first."""
+    return sorted((log.parent / SET_ASIDE).glob("*T??????.db"))
+
+
+def all_set_aside(log: Path) -> list[Path]:
+    """Return all damaged logs that were set aside, also those that were salvaged."""
+    return sorted((log.parent / SET_ASIDE).glob("*.db"))
+
+
+def salvaged(damaged: Path) -> Path:
+    """Mark a damaged log as taken up and return where it is now; it stays as it is."""
+    target = damaged.with_name(f"{damaged.stem}-salvaged.db")
+    for end in BESIDE:
+        with suppress(FileNotFoundError):
+            damaged.with_name(damaged.name + end).rename(target.with_name(target.name + end))
+    return target
+
+
+def put_in_place(backup: Path, log: Path) -> None:
+    """Copy a backup to where the log was; there must be none. Raises CompanionError as `copy_log` does."""
+    fresh = log.with_name(f"{log.name}.restored")
+    fresh.unlink(missing_ok=True)
+    copy_log(backup, fresh)
+    fresh.rename(log)
+
+
+def remove(path: Path) -> None:
+    """Remove a copy and what SQLite keeps beside it."""
+    for end in BESIDE:
+        path.with_name(path.name + end).unlink(missing_ok=True)
+
+
+def damage_words(log: Path, found: list[Damage]) -> str:
+    """Return what is wrong with the log, in a sentence or two for people."""
+    whole = [damage.words for damage in found if not damage.session]
+    if whole:
+        return f"The session log {log} is damaged. {' '.join(whole)}"
+    sessions = "; ".join(f"{damage.session}: {damage.words}" for damage in found[:3])
+    more = f" and {len(found) - 3} more" if len(found) > 3 else ""
+    return f"Some sessions in the log are not as they were recorded ({sessions}{more})."
+
+
+def working_copy(damaged: Path, folder: Path) -> Path:
+    """Copy a damaged log and what lies beside it into `folder`, to be read there; return the copy."""
+    for end in BESIDE:
+        source = damaged.with_name(damaged.name + end)
+        if source.exists():
+            shutil.copyfile(source, folder / f"copy.db{end}")
+    return folder / "copy.db"
