@@ -7,6 +7,8 @@ from pathlib import Path
 
 from companion.errors import CompanionError
 
+WAY_OUT = "Put a backup in its place: companion log restore, or save what is readable: companion log salvage"
+
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
 _UNWRITABLE = {
     sqlite3.SQLITE_BUSY,
@@ -49,7 +51,7 @@ def _plain_error(path: Path, error: sqlite3.Error) -> CompanionError:
         return CompanionError(
             f"The file {path} is not a session log, or it is damaged ({error}).",
             safe="Nothing in it was changed.",
-            remedy="Move it away or put the last backup in its place.",
+            remedy=f"{WAY_OUT}, if it is one.",
         )
     if code in _UNWRITABLE:
         return CompanionError(

@@ -1,6 +1,5 @@
 """The session log: append and read. One connection serves one thread; one thread writes."""
 
-import os
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -17,15 +16,11 @@ from companion.lesson.fold import Telling, tell
 from companion.lesson.refusal import OVER, SETTLED, refusal
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
-from companion.log.plain_errors import plain_errors
-from companion.log.copies import BACKUPS, back_up
-from companion.log.schema import migrations
+from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
+from companion.log.plain_errors import WAY_OUT, plain_errors
 from companion.log.seal import insert_sealed
 from companion.log.summary import Summary, Tally, summary_from, write_summary
 from companion.paths import private_folder
-
-BUSY_S = 5.0
-"""How long a writer waits for another process that is just writing."""
 
 
 class OvertakenError(CompanionError):
@@ -305,21 +300,16 @@ def open_log(path: Path) -> SessionLog:
     private_folder(path.parent)
     with plain_errors(path):
         if not path.exists():
-            os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
+            make_log(path)
         elif path.stat().st_mode & 0o077:
             path.chmod(0o600)
-        db = Database(sqlite3.connect(path, timeout=BUSY_S))
-        try:
-            db.conn.execute("PRAGMA synchronous = FULL")
-            _refuse_a_stranger(db, path)
-            if migrations.pending(db):
-                if migrations.applied(db) and path.parent.name != BACKUPS:
-                    back_up(path, "upgrade", datetime.now().astimezone())
-                db.enable_wal()
-                migrations.apply(db)
-        except BaseException:
-            db.close()
-            raise
+        if not path.stat().st_size:
+            raise CompanionError(
+                f"The session log {path} was emptied.",
+                safe="Its backups were not touched.",
+                remedy=f"{WAY_OUT}.",
+            )
+        db = connected(path)
     return SessionLog(db, path)
 
 
@@ -339,7 +329,7 @@ def reading_only(path: Path) -> Iterator[SessionLog]:
         address = f"{path.absolute().as_uri()}?mode=ro{'&immutable=1' if quiet else ''}"
         db = Database(sqlite3.connect(address, uri=True, timeout=BUSY_S))
         try:
-            _refuse_a_stranger(db, path)
+            refuse_a_stranger(db, path)
             if not db.table("event").exists():
                 raise CompanionError(
                     f"The file {path} is not a session log.", safe="Nothing in it was changed."
@@ -349,20 +339,3 @@ def reading_only(path: Path) -> Iterator[SessionLog]:
             db.close()
             if not beside:
                 shared.unlink(missing_ok=True)
-
-
-def _refuse_a_stranger(db: Database, path: Path) -> None:
-    known = {migration.name for migration in migrations.pending(Database(memory=True))}
-    applied = {migration.name for migration in migrations.applied(db)}
-    if applied - known:
-        raise CompanionError(
-            f"The session log {path} was written by a newer version of the companion.",
-            safe="Nothing in it was changed.",
-            remedy="Install the newest version, or name another folder with --home.",
-        )
-    if not applied and db.table_names():
-        raise CompanionError(
-            f"The file {path} is a database, but not a session log.",
-            safe="Nothing in it was changed.",
-            remedy="Move it away, or name another folder with --home.",
-        )

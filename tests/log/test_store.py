@@ -5,6 +5,7 @@ import sqlite3
 import stat
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -95,7 +96,9 @@ def test_the_table_of_events_refuses_to_change(path: Path, statement: str) -> No
 def test_file_and_folder_are_private(path: Path) -> None:
     """0600 and 0700, also where they were open before."""
     path.parent.mkdir(mode=0o755)
-    path.touch(mode=0o644)
+    open_log(path).close()
+    path.chmod(0o644)
+    path.parent.chmod(0o755)
     with open_log(path) as log:
         _filled(log)
         for file in path.parent.iterdir():
@@ -163,6 +166,30 @@ def test_a_file_that_is_not_a_log_is_left_alone(path: Path, content: bytes) -> N
     with pytest.raises(CompanionError, match=r"not a session log|damaged"):
         open_log(path)
     assert path.read_bytes() == content
+
+
+def test_a_log_that_was_emptied_is_no_new_one(path: Path) -> None:
+    """What is in its backups would be forgotten over it: a plain sentence, and the file as it was."""
+    with open_log(path) as log:
+        _filled(log)
+    path.write_bytes(b"")
+    with pytest.raises(CompanionError, match="was emptied"):
+        open_log(path)
+    assert path.read_bytes() == b""
+
+
+def test_many_that_begin_at_once_find_one_log(path: Path) -> None:
+    """Each opens a log that is whole; what each records is in it."""
+
+    def begin(_: int) -> str:
+        with open_log(path) as log:
+            return _filled(log)
+
+    with ThreadPoolExecutor(8) as pool:
+        sessions = set(pool.map(begin, range(8)))
+    with open_log(path) as log:
+        assert {summary.session for summary in log.summaries()} == sessions
+    assert [file.name for file in path.parent.iterdir()] == [path.name]
 
 
 def test_a_strangers_database_is_left_alone(path: Path) -> None:

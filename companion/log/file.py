@@ -1,0 +1,80 @@
+"""The log's file: made whole, connected to, brought up to date; what can go wrong in plain sentences."""
+
+import os
+import sqlite3
+import threading
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from companion.errors import CompanionError
+from companion.log.copies import BACKUPS, back_up
+from companion.log.schema import migrations
+
+BUSY_S = 5.0
+"""How long a writer waits for another process that is just writing."""
+
+
+def make_log(path: Path) -> None:
+    """Put an empty log in place, whole at once: a file without a byte is one that was emptied."""
+    fresh = path.with_name(f"{path.name}.{os.getpid()}.{threading.get_ident()}.new")
+    os.close(os.open(fresh, os.O_CREAT | os.O_WRONLY, 0o600))
+    try:
+        connected(fresh).close()
+        with suppress(FileExistsError):
+            _put(fresh, path)
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
+def _put(fresh: Path, path: Path) -> None:
+    """Give a file its name. Raises FileExistsError if another process was quicker."""
+    try:
+        path.hardlink_to(fresh)
+    except FileExistsError:
+        raise
+    except OSError:
+        # Sticks know no second name for a file.
+        if path.exists():
+            raise FileExistsError from None
+        fresh.rename(path)
+
+
+def connected(path: Path) -> Database:
+    """Return a connection to the log, brought up to date; one of an older version is backed up before.
+
+    Raises CompanionError as `open_log` does, and what SQLite says.
+    """
+    db = Database(sqlite3.connect(path, timeout=BUSY_S))
+    try:
+        db.conn.execute("PRAGMA synchronous = FULL")
+        refuse_a_stranger(db, path)
+        if migrations.pending(db):
+            if migrations.applied(db) and path.parent.name != BACKUPS:
+                back_up(path, "upgrade", datetime.now().astimezone())
+            db.enable_wal()
+            migrations.apply(db)
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def refuse_a_stranger(db: Database, path: Path) -> None:
+    """Raise CompanionError if the file is no session log, or one of a newer version."""
+    known = {migration.name for migration in migrations.pending(Database(memory=True))}
+    applied = {migration.name for migration in migrations.applied(db)}
+    if applied - known:
+        raise CompanionError(
+            f"The session log {path} was written by a newer version of the companion.",
+            safe="Nothing in it was changed.",
+            remedy="Install the newest version, or name another folder with --home.",
+        )
+    if not applied and db.table_names():
+        raise CompanionError(
+            f"The file {path} is a database, but not a session log.",
+            safe="Nothing in it was changed.",
+            remedy="Move it away, or name another folder with --home.",
+        )
