@@ -40,7 +40,7 @@ def damages(path: Path) -> list[Damage]:
             if said != ["ok"]:
                 return [Damage(f"Pages of the file are damaged ({'; '.join(said)}).")]
             return list(_in_sessions(db))
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         if isinstance(error, sqlite3.OperationalError) and "locked" in str(error):
             raise CompanionError(
                 f"The session log {path} is locked.", remedy="End other programs that use it."

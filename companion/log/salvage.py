@@ -96,7 +96,7 @@ def _readable_rows(copy: Path) -> Iterator[Row]:
             (last,) = db.execute("SELECT coalesce(max(rowid), 0) FROM event").fetchone()
             for begin in range(1, last + 1, SCAN_STEP):
                 yield from _stretch(db, begin, min(begin + SCAN_STEP - 1, last))
-    except sqlite3.DatabaseError:
+    except (sqlite3.DatabaseError, UnicodeDecodeError):
         return
 
 

@@ -7,8 +7,9 @@ import pytest
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.log.file import BUSY_S
 from companion.log.plain_errors import plain_errors
-from companion.log.store import BUSY_S, open_log
+from companion.log.store import open_log
 from tests.lesson.builders import AT, OPENED, many, praise
 
 
