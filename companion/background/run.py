@@ -13,6 +13,8 @@ from filelock import FileLock, Timeout
 
 from companion.background.control import ControlServer
 from companion.background.requests import Requests
+from companion.background.upkeep import Upkeep, look_at_log
+from companion.clock import ComputerClock
 from companion.errors import CompanionError
 from companion.lesson.mark import Source
 from companion.lesson.plan import Plan
@@ -25,6 +27,7 @@ from companion.live.lesson_ear import OpenSpotter
 from companion.live.live import ChooseEngine, Live
 from companion.live.pages_port import LivePort
 from companion.live.reviewed_takes import ReviewedTakes
+from companion.log.copies import waiting
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home, private_folder
@@ -58,6 +61,7 @@ def run(home: Home) -> None:
 def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[None]:
     """Put the parts together, and take them apart in the order in which nothing is lost."""
     settings = watch.settings
+    log_news = look_at_log(home, ComputerClock().wall())
     tones = Tones(settings.tones.volume)
     kept_clips = KeptClips(home.clips, settings.listening.keep_clips_until)
     live = Live(
@@ -70,7 +74,9 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
         settings_watch=watch,
         reviewed_takes=ReviewedTakes(home.voice),
     )
+    live.log_news = log_news
     live.start()
+    upkeep = Upkeep(home, live, "" if waiting(home.log) else log_news)
 
     def deliver(gesture: Gesture) -> None:
         command = live.settings.bindings.command_for(gesture)
@@ -83,6 +89,7 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
     port = LivePort(live, lambda: hotkeys.obstacle, LogPort(home.log, live.clock.wall))
     pages = PageServer(home, port, live.clock.wall).start()
     control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
+    upkeep.start()
     try:
         yield
     finally:
@@ -90,6 +97,7 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
         pages.stop()
         hotkeys.close()
         live.stop()
+        upkeep.stop()
 
 
 def _open_spotter(home: Home) -> OpenSpotter:

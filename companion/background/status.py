@@ -26,7 +26,7 @@ def status_of(live: Live, keys: Obstacle | None) -> Message:
         "engine": _engine(live, state.session),
         "coming": _coming(state, live.clock.wall()),
         "to review": _waiting(state),
-        "trouble": _trouble(state, keys),
+        "trouble": _trouble(state, keys, live.log_news),
     }
 
 
@@ -99,8 +99,9 @@ def _waiting(state: LiveState) -> str:
     return f"{wait} ({groups}): companion review"
 
 
-def _trouble(state: LiveState, keys: Obstacle | None) -> str:
+def _trouble(state: LiveState, keys: Obstacle | None, log_news: str) -> str:
     troubles = [f"{state.trouble}. {state.remedy}"] if state.trouble else []
     troubles += [keys.remedy] if keys else []
     troubles += [state.settings_news] if state.settings_news else []
+    troubles += [log_news] if log_news else []
     return " ".join(troubles) or "none"

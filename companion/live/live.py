@@ -78,6 +78,8 @@ class Live:
         """
         self.settings = settings
         self.state = LiveState()
+        self.log_news = ""
+        """What is to be told of the session log itself, with its remedy; empty when it is sound."""
         self.clips = Clips(kept_clips)
         self.clock = clock or ComputerClock()
         self._log_path = log_path

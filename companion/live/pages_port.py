@@ -37,6 +37,7 @@ class LivePort:
         state, keys = self._live.state, self._keys()
         troubles = [f"{keys.reason} {keys.remedy}"] if keys else []
         troubles += [SETTINGS_WAIT] if state.settings_news else []
+        troubles += [self._live.log_news] if self._live.log_news else []
         words = "" if keys else "Keys work everywhere"
         if state.session is None or state.session.id != session_id:
             return Status("Microphone closed", keys=words, troubles=tuple(troubles))

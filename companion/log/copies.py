@@ -41,6 +41,8 @@ def back_up(log: Path, reason: str, at: datetime) -> Backup:
     Older backups beyond `KEPT` go. Raises CompanionError if the copy can't be made; nothing was changed then.
     """
     folder = private_folder(log.parent / BACKUPS)
+    for torn in folder.glob("*.new*"):
+        torn.unlink(missing_ok=True)
     fresh = folder / f"{at:{STAMP}}.new"
     copy_log(log, fresh)
     damaged = bool(damages(fresh))
@@ -49,6 +51,34 @@ def back_up(log: Path, reason: str, at: datetime) -> Backup:
     for old in [one for one in backups(log) if one.damaged == damaged][KEPT:]:
         remove(old.path)
     return Backup(f"{at:{STAMP}}", reason, damaged, path)
+
+
+def back_up_day(log: Path, at: datetime) -> Backup | None:
+    """Back the log up as a day has left it, in place of earlier backups of that day.
+
+    Return None if nothing has happened since the last one. Raises CompanionError as `back_up` does.
+    """
+    if not log.exists() or not (size := _extent(log)):
+        return None
+    newest = next(iter(backups(log)), None)
+    if newest and _extent(newest.path) == size:
+        return None
+    made = back_up(log, "day", at)
+    for old in backups(log):
+        if old < made and old.reason == "day" and old.damaged == made.damaged and old.at[:10] == made.at[:10]:
+            remove(old.path)
+    return made
+
+
+def _extent(log: Path) -> tuple[int, ...]:
+    """Return how much is in a log: other numbers after each change; () for one that is new or unreadable."""
+    try:
+        with closing(_existing(log)) as db:
+            ask = "SELECT (SELECT count(*) FROM event), (SELECT count(*) FROM purge)"
+            counts = db.execute(ask).fetchone()
+    except sqlite3.Error:
+        return ()
+    return tuple(counts) if any(counts) else ()
 
 
 def backups(log: Path) -> list[Backup]:

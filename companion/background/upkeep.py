@@ -1,0 +1,103 @@
+"""What the companion does for the log beside the lessons: look at it, set it aside, back it up."""
+
+import logging
+import threading
+from collections.abc import Callable
+from datetime import date, datetime
+
+from companion.errors import CompanionError
+from companion.live.live import Live
+from companion.log.copies import back_up_day, damage_words, newest_good, set_aside, waiting
+from companion.log.damage import damages
+from companion.pages.keys import close_all
+from companion.paths import Home
+
+log = logging.getLogger(__name__)
+
+LOOK_S = 30.0
+QUIET_S = 3600.0
+"""So long after the last lesson its day is taken to be over."""
+
+
+def look_at_log(home: Home, now: datetime) -> str:
+    """Look whether the log is as it was recorded, before anything is written into it; return what is wrong.
+
+    One that is damaged as a whole is set aside untouched: lessons go on in a new one. Raises CompanionError
+    if the disk does not let us.
+    """
+    found = damages(home.log)
+    if not any(not damage.session for damage in found):
+        return _news(home, damage_words(home.log, found) if found else "")
+    words = damage_words(home.log, found)
+    log.error("%s It is set aside as %s", words, set_aside(home.log, now).name)
+    return _news(home, "")
+
+
+def _news(home: Home, of_sessions: str) -> str:
+    """Return what is to be told of the log, with its remedy; "" where all is well."""
+    good = newest_good(home.log) if of_sessions or waiting(home.log) else None
+    way = f"Take up the backup of {good.at}: companion log restore. Or save" if good else "Save"
+    if waiting(home.log):
+        return (
+            "The session log was damaged and was set aside untouched; lessons go into a new one, and both "
+            f"become one again. {way} what is readable: companion log salvage."
+        )
+    return f"{of_sessions} {way} what is readable: companion log salvage." if of_sessions else ""
+
+
+class Upkeep:
+    """Does once a day, when no lesson is going on, what each day asks for; on a thread of its own."""
+
+    def __init__(self, home: Home, live: Live, of_sessions: str) -> None:
+        """of_sessions: what was found wrong at the start."""
+        self._home = home
+        self._live = live
+        self._of_sessions = of_sessions
+        self._day: date | None = None
+        self._quiet_since_s = live.clock.steady_s()
+        self._backed_up = False
+        self._ended = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="upkeep", daemon=True)
+
+    def start(self) -> None:
+        """Begin; the first look is at once."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End, with a backup of what the day has brought."""
+        self._ended.set()
+        self._thread.join()
+        if self._live.state.session is None:
+            self._do(lambda: back_up_day(self._home.log, self._live.clock.wall()))
+
+    def _run(self) -> None:
+        while not self._ended.is_set():
+            self.look()
+            self._ended.wait(LOOK_S)
+
+    def look(self) -> None:
+        """Do what is due now, unless a lesson is going on."""
+        if self._live.log_news and not waiting(self._home.log) and not self._of_sessions:
+            self._live.log_news = ""
+        now, now_s = self._live.clock.wall(), self._live.clock.steady_s()
+        if self._live.state.session is not None:
+            self._quiet_since_s, self._backed_up = now_s, False
+        elif self._day != now.date():
+            self._begin_day(now)
+        elif not self._backed_up and now_s - self._quiet_since_s >= QUIET_S:
+            self._backed_up = True
+            self._do(lambda: back_up_day(self._home.log, now))
+
+    def _begin_day(self, now: datetime) -> None:
+        if self._day is not None:
+            close_all(self._home, now.date())
+        self._day = now.date()
+        self._do(lambda: back_up_day(self._home.log, now))
+
+    def _do(self, job: Callable[[], object]) -> None:
+        """Do a job of the day; what stands in its way is told, and stops nothing else."""
+        try:
+            job()
+        except CompanionError as error:
+            log.error("%s", error)
+            self._live.log_news = str(error)

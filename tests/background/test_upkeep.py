@@ -1,0 +1,122 @@
+"""What the companion does for the log by itself."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from companion.background.upkeep import QUIET_S, Upkeep, look_at_log
+from companion.lesson.mark import Source
+from companion.lesson.opening import Opening
+from companion.live.live import Live
+from companion.log import copies
+from companion.log.copies import backups
+from companion.log.damage import damages
+from companion.log.store import open_log
+from companion.pages.keys import Place
+from companion.paths import Home
+from tests.log.test_damage import meddle
+from tests.pages.lessons import write_lesson
+from tests.rig_sound import SoundRig
+from tests.running import Companion
+from tests.school_day import EIGHT, SETTINGS, HandClock, settings
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Return a home with a log of two lessons."""
+    home = Home(tmp_path / "home").create()
+    for _ in range(2):
+        write_lesson(home.log)
+    return home
+
+
+@pytest.fixture
+def day(home: Home) -> Iterator[tuple[Upkeep, Live, HandClock]]:
+    """Return a companion that does not listen, and what looks after its log, on a Monday at eight."""
+    clock = HandClock()
+    live = Live(home.log, settings(), open_spotter=None, clock=clock)
+    live.start()
+    yield Upkeep(home, live, ""), live, clock
+    live.stop()
+
+
+def test_the_log_is_backed_up_after_a_school_day(home: Home, day: tuple[Upkeep, Live, HandClock]) -> None:
+    """Once the last lesson is well over; once a day, however often that is; not during a lesson."""
+    upkeep, live, clock = day
+    upkeep.look()
+    (first,) = backups(home.log)
+    for hours in (1, 3):
+        session = live.open(Opening("4-Hazel"), Source.COMMAND_LINE).result()
+        clock.go_on(QUIET_S)
+        upkeep.look()
+        assert len(backups(home.log)) == 1
+        live.close(Source.COMMAND_LINE).result()
+        upkeep.look()
+        assert len(backups(home.log)) == 1, hours
+        clock.go_on(QUIET_S + 1)
+        upkeep.look()
+        upkeep.look()
+        (newest,) = backups(home.log)
+        assert newest.at > first.at
+        with open_log(newest.path) as log:
+            assert log.session(session.id).closed
+    clock.go_on(86_400)
+    upkeep.look()
+    assert backups(home.log) == [newest]
+
+
+def test_a_new_day_closes_the_pages_of_the_last_one(home: Home, day: tuple[Upkeep, Live, HandClock]) -> None:
+    """A companion that runs for weeks gives out a new address each morning, never in a lesson."""
+    upkeep, live, clock = day
+    Place.recall(home, clock.wall().date()).keep(home)
+    upkeep.look()
+    first = Place.recall(home, EIGHT.date()).secret
+    live.open(Opening("4-Hazel"), Source.COMMAND_LINE).result()
+    clock.go_on(86_400)
+    upkeep.look()
+    assert Place.recall(home, EIGHT.date()).secret == first
+    live.close(Source.COMMAND_LINE).result()
+    upkeep.look()
+    assert Place.recall(home, clock.wall().date()).secret != first
+
+
+def test_sessions_that_are_not_as_recorded_are_told_and_the_lesson_goes_on(home: Home) -> None:
+    """The file as a whole is sound, and so stays in its place."""
+    copies.back_up(home.log, "day", EIGHT - timedelta(days=1))
+    meddle(home.log, "DELETE FROM event WHERE seq = 3")
+    news = look_at_log(home, EIGHT)
+    assert "Event 3 is missing" in news
+    assert "companion log restore" in news
+    assert copies.waiting(home.log) == []
+
+
+def test_a_damaged_log_is_set_aside_and_lessons_go_on(
+    home: Home, sound_rig: SoundRig, no_screen: None
+) -> None:
+    """Told in the status; a lesson is held at once in a new log; salvaged, both are one log again."""
+    assert sound_rig.server.poll() is None
+    assert no_screen is None
+    whole = home.log.read_bytes()
+    home.log.write_bytes(whole[:8192] + b"\xff" * 4096 + whole[12288:])
+    companion = Companion(home.folder, SETTINGS)
+    companion.start()
+    try:
+        assert "set aside untouched" in companion.ask(do="status")["trouble"]
+        companion.ask(do="open", class_group="5-Oak", plan=None, room="")
+        assert companion.mark()
+        companion.ask(do="close")
+        (aside,) = copies.waiting(home.log)
+        harmed = aside.read_bytes()
+        done = companion.command("log", "salvage")
+        assert "could be read" in done.stdout, done
+    finally:
+        companion.end()
+    assert damages(home.log) == []
+    with open_log(home.log) as log:
+        assert [one.praise for one in log.summaries("5-Oak")] == [1]
+        assert len(log.summaries()) > 1
+    (kept,) = copies.all_set_aside(home.log)
+    assert kept.read_bytes() == harmed
+    assert [one.reason for one in backups(home.log)] == ["day"]
