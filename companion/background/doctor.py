@@ -17,7 +17,7 @@ from companion.background.outgoing import OutgoingWatch
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
-from companion.listening.engines import Voice, open_spotter
+from companion.listening.engines import Voice, hearable, open_spotter
 from companion.listening.microphone.capture import QUIET_DBFS, Microphone
 from companion.listening.microphone.devices import choose, probe
 from companion.listening.microphone.files import blocks
@@ -83,6 +83,7 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     yield from _guarded("timetable", lambda: _timetable(settings, clock))
     yield _clips(settings)
     yield _companion(home)
+    yield from _guarded("phrases", lambda: _phrases(home, settings))
     with OutgoingWatch() as watch:
         yield from _guarded("engine", lambda: _engine(home, settings))
     yield _outgoing(watch)
@@ -154,16 +155,30 @@ def _microphone(settings: Settings) -> Finding:
     return Finding("microphone", Verdict.GOOD, words)
 
 
+def _phrases(home: Home, settings: Settings) -> Finding:
+    """Look for phrases of any plan that can't be heard."""
+    if not settings.commands:
+        return Finding("phrases", Verdict.GOOD, "none")
+    voice = Voice(features=home.voice, models=home.models)
+    vocabularies = [settings.vocabulary(section.plan()) for section in settings.plans]
+    unheard = {
+        phrase: why
+        for vocabulary in vocabularies
+        for phrase, why in hearable(vocabulary, settings.listening.engine, voice).unheard.items()
+    }
+    if unheard:
+        words = "; ".join(f"“{phrase}” is never heard: {why.rstrip('.')}" for phrase, why in unheard.items())
+        return Finding("phrases", Verdict.WARNING, words, "Say it in other words, or press a key for it.")
+    return Finding("phrases", Verdict.GOOD, "all can be heard")
+
+
 def _engine(home: Home, settings: Settings) -> Finding:
     if not settings.commands:
         return Finding("engine", Verdict.GOOD, "not needed: the settings have no phrases")
     listening = settings.listening
-    opener = partial(
-        open_spotter,
-        settings.vocabulary(settings.plan()),
-        listening.engine,
-        Voice(features=home.voice, models=home.models),
-    )
+    voice = Voice(features=home.voice, models=home.models)
+    heard = hearable(settings.vocabulary(settings.plan()), listening.engine, voice)
+    opener = partial(open_spotter, heard.vocabulary, listening.engine, voice)
     trial = try_spotter(opener, _speech())
     words = (
         f"{trial.engine}, ready in {trial.open_s:.1f} s, {trial.speed:.2f} of a core while somebody speaks, "

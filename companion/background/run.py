@@ -19,7 +19,7 @@ from companion.errors import CompanionError
 from companion.lesson.mark import Source
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
-from companion.listening.engines import Voice, choose, open_spotter
+from companion.listening.engines import Voice, choose, hearable, open_spotter
 from companion.listening.spotter import Spotter
 from companion.listening.spotter_process import ProcessSpotter
 from companion.live.clip_folder import KeptClips
@@ -104,8 +104,11 @@ def _open_spotter(home: Home) -> OpenSpotter:
     voice = Voice(features=home.voice, models=home.models)
 
     def open_one(settings: Settings, session: Session) -> Spotter:
-        vocabulary = settings.vocabulary(session.plan)
-        return ProcessSpotter(partial(open_spotter, vocabulary, settings.listening.engine, voice))
+        engine = settings.listening.engine
+        heard = hearable(settings.vocabulary(session.plan), engine, voice)
+        if heard.unheard:
+            log.warning("%d phrases can't be heard; `companion doctor` names them", len(heard.unheard))
+        return ProcessSpotter(partial(open_spotter, heard.vocabulary, engine, voice))
 
     return open_one
 
@@ -114,7 +117,8 @@ def _choose_engine(home: Home) -> ChooseEngine:
     voice = Voice(features=home.voice, models=home.models)
 
     def choose_one(settings: Settings, plan: Plan) -> str:
-        return choose(settings.vocabulary(plan), settings.listening.engine, voice)
+        engine = settings.listening.engine
+        return choose(hearable(settings.vocabulary(plan), engine, voice).vocabulary, engine, voice)
 
     return choose_one
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.candidate import Candidate
 from companion.listening.detection.learning import bundled_embeddings
+from companion.listening.detection.regression import logistic_regression
 from companion.listening.detection.takes import plain_windows
 from companion.listening.phonemes.acoustic_model import WINDOW_SAMPLES, hear, window_ending
 from companion.listening.phonemes.pronunciation import from_dictionary, pronunciations, words
@@ -91,17 +92,13 @@ LOOKS = 12
 
 def bare_classifier(takes: Sequence[Sound]) -> Linear:
     """Learn logistic regression on the takes as they are, against the bundled speech."""
-    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415 - a second to import
-
     said = np.concatenate(
         [_looks(hear(plain_windows(takes, after)).embeddings) for after in (0.05, 0.1, 0.15, 0.2)]
     )
     others = bundled_embeddings()
     unsaid = np.concatenate([_looks(others[:, :last]) for last in range(LOOKS, others.shape[1] + 1, 3)])
-    model = LogisticRegression(C=0.001, max_iter=300, class_weight="balanced").fit(
-        np.concatenate((said, unsaid)), np.concatenate((np.ones(len(said)), np.zeros(len(unsaid))))
-    )
-    return Linear(model.coef_[0], float(model.intercept_[0]))
+    seen = np.concatenate((said, unsaid))
+    return Linear(*logistic_regression(seen, np.arange(len(seen)) < len(said), 0.001))
 
 
 class BareEmbedding:

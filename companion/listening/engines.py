@@ -1,8 +1,8 @@
 """Which engines there are, and how one is opened."""
 
 import importlib
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from importlib.util import find_spec
 from pathlib import Path
 from typing import cast
@@ -72,6 +72,36 @@ def choose(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = N
         f"No engine can listen for these phrases (language “{vocabulary.language}”). {' '.join(reasons)}",
         remedy="Choose other phrases, or see `companion models list` for a speech model.",
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Hearable:
+    """What of a vocabulary an engine can hear."""
+
+    vocabulary: Vocabulary
+    unheard: Mapping[str, str]
+    """Each phrase that was left out, and why."""
+
+
+def hearable(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = None) -> Hearable:
+    """Leave out each phrase that can't be heard, so that it takes no other with it.
+
+    Raises CompanionError where nothing can be heard: no engine is ready, or the cue can't be heard.
+    """
+    try:
+        choose(vocabulary, engine, voice)
+    except CompanionError:
+        unheard = {}
+        for phrase in vocabulary.phrases:
+            try:
+                choose(replace(vocabulary, phrases=(phrase,)), engine, voice)
+            except CompanionError as error:
+                unheard[phrase] = error.what
+        if len(unheard) == len(vocabulary.phrases):
+            raise
+        heard = tuple(phrase for phrase in vocabulary.phrases if phrase not in unheard)
+        return Hearable(replace(vocabulary, phrases=heard), unheard)
+    return Hearable(vocabulary, {})
 
 
 class OtherLanguageError(CompanionError):

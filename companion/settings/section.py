@@ -2,10 +2,24 @@
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, StringConstraints
+from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints
 
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80)]
-Spoken = Annotated[str, StringConstraints(strip_whitespace=True, to_lower=True, min_length=1, max_length=80)]
+
+
+def _can_be_said(text: str) -> str:
+    """Return the text if it holds anything that a voice could say."""
+    if not any(letter.isalnum() for letter in text):
+        msg = f"'{text}' can't be said; write it in words"
+        raise ValueError(msg)
+    return text
+
+
+Spoken = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, to_lower=True, min_length=1, max_length=80),
+    AfterValidator(_can_be_said),
+]
 
 
 class Section(BaseModel):

@@ -96,6 +96,16 @@ def test_settings_and_log_that_can_not_be_read_stop_a_lesson(home: Home) -> None
 
 
 @pytest.mark.usefixtures("no_screen")
+def test_a_phrase_that_can_not_be_heard_is_named_before_the_lesson(home: Home) -> None:
+    """The others are listened for all the same."""
+    home.settings.write_text(SETTINGS.replace('say = "gentle reminder"', 'say = "日本"'))
+    finding = found(home, last="phrases")["phrases"]
+    assert finding.verdict is Verdict.WARNING
+    assert "日本" in finding.words
+    assert finding.remedy
+
+
+@pytest.mark.usefixtures("no_screen")
 def test_a_clock_that_stands_before_the_newest_session_is_told(home: Home) -> None:
     """A laptop that lost its time would open no class at its hour."""
     home.settings.write_text(SILENT)

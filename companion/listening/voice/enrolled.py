@@ -16,7 +16,7 @@ from companion.listening.voice.check import VoiceCheck
 from companion.listening.voice.learnt import Learnt
 from companion.listening.voice.speaker import Speaker, one_speaker, take_speaker
 
-_NEEDED = ("onnxruntime", "sklearn")
+_NEEDED = ("onnxruntime", "scipy")
 
 
 def learn_voice(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound] = ()) -> Learnt:
