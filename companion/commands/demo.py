@@ -97,7 +97,7 @@ def _review_and_settle(console: Console, home: Home, session: Session, sample: S
 
 def _print_score(console: Console, heard: Score, session: Session) -> None:
     spoken = len(heard.found) + len(heard.missed)
-    near = sum(miss.kind is not None for miss in session.near_misses)
+    near = len(session.near_misses)
     console.print(
         f"Of {spoken} spoken marks {len(heard.found)} were found and {len(heard.missed)} missed; "
         f"{len(heard.false)} false; {how_many(near, 'near miss', 'near misses')} for the review.",

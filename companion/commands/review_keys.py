@@ -31,6 +31,7 @@ Entry = DoubtfulMark | NearMiss | Mark
 
 MARK_KEYS = "k keep · d drop · c change the kind · b to the phase before · f phase · o routine · s scope"
 MISS_KEYS = "k it was nothing · d it was said"
+CUE_KEYS = "k it was nothing · d it was a praise · c it was a reminder"
 ALL_KEYS = "n look later · m add a missed mark · a accept the rest · u undo · q stop"
 ESCAPE = "\x1b"
 """Leaves a question as it is, and the review."""
@@ -62,8 +63,9 @@ class _Keys:
     def ask(self, entry: Entry) -> None:
         if isinstance(entry, NearMiss):
             self.console.print(f"\n{near_miss_line(entry)}", markup=False, soft_wrap=True)
+            keys = CUE_KEYS if entry.cue_alone else MISS_KEYS
             self.console.print(
-                f"  {'; '.join(entry.reasons)}\n  {MISS_KEYS}\n  {ALL_KEYS}", markup=False, soft_wrap=True
+                f"  {'; '.join(entry.reasons)}\n  {keys}\n  {ALL_KEYS}", markup=False, soft_wrap=True
             )
         else:
             mark = entry.mark if isinstance(entry, DoubtfulMark) else entry
@@ -114,6 +116,9 @@ class _Keys:
         match key:
             case ReviewKey.KEEP | "\r" | "\n":
                 self._record(review.dismiss(self.session, (miss.id,)), "it was nothing")
+            case ReviewKey.DROP | ReviewKey.KIND if miss.cue_alone:
+                kind = Kind.PRAISE if key == ReviewKey.DROP else Kind.REMINDER
+                self._record(review.confirm(self.session, (miss.id,), kind), f"it was a {kind}")
             case ReviewKey.DROP:
                 self._record(review.confirm(self.session, (miss.id,)), f"it was said: {miss.wish}")
             case _:

@@ -21,14 +21,21 @@ def mark_line(mark: Mark) -> str:
     """Return a mark in one line, for a terminal and for a log."""
     where = "" if mark.scope == WHOLE_CLASS else f" ({mark.scope})"
     what = f", {mark.routine}" if mark.routine else ""
-    heard = "" if mark.confidence is None else f" · heard “{mark.phrase}” {mark.confidence:.0%}"
+    heard = (
+        f" · heard “{mark.phrase}” {mark.confidence:.0%}"
+        if mark.phrase and mark.confidence is not None
+        else ""
+    )
     return f"{minute(mark.at_ms)}  {SIGN[mark.kind]} {mark.kind}{where} · {mark.phase}{what}{heard}"
 
 
 def near_miss_line(miss: NearMiss) -> str:
     """Return a near miss in one line."""
-    asked = "" if miss.kind else f", {miss.wish}"
-    what = f"perhaps “{miss.phrase}” {miss.confidence:.0%}{asked}"
+    if miss.cue_alone:
+        what = f"the cue alone {miss.confidence:.0%}"
+    else:
+        asked = "" if miss.kind else f", {miss.wish}"
+        what = f"perhaps “{miss.phrase}” {miss.confidence:.0%}{asked}"
     return f"{minute(miss.at_ms)}  ? near miss · {miss.phase} · {what}"
 
 
@@ -93,7 +100,7 @@ def _rows(shown: ReviewList) -> list[tuple[str, ...]]:
             minute(miss.at_ms),
             miss.phase,
             f"{miss.wish}?",
-            miss.phrase,
+            miss.phrase or "the cue alone",
             f"{miss.confidence:.0%}",
             "near miss",
         )

@@ -87,7 +87,7 @@ def _show(candidates: Iterator[Candidate], engine: str) -> None:
     for found in candidates:
         table.add_row(
             *(f"{ms / 1000:.2f} s" for ms in (found.begin_ms, found.end_ms, found.decided_ms)),
-            found.phrase,
+            found.phrase or "(the cue alone)",
             f"{found.confidence:.2f}",
             "fired" if found.fired else "near miss",
             "; ".join(found.reasons),

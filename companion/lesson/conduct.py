@@ -57,8 +57,8 @@ def carry_out(  # noqa: PLR0911 - one case an action
     return ()
 
 
-def near_miss(command: Command, at_ms: int, heard: Heard) -> ev.NearMissHeard:
-    """Return the event of a candidate that did not fire; `command` is what it would have done."""
+def near_miss(command: Command | None, at_ms: int, heard: Heard) -> ev.NearMissHeard:
+    """Return the event of a candidate that did not fire; `command` is what it would have done, if any."""
     return ev.NearMissHeard(
         heard.phrase, at_ms, heard.confidence, command, engine=heard.engine, reasons=heard.reasons
     )

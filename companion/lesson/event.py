@@ -93,9 +93,11 @@ class NearMissHeard:
     """A candidate did not fire. `command` is what it would have done."""
 
     phrase: str
+    """Empty where only the cue was heard."""
     at_ms: int
     confidence: float
-    command: Command
+    command: Command | None
+    """None where only the cue was heard: it names none."""
     engine: str | None = None
     reasons: tuple[str, ...] = ()
 

@@ -203,9 +203,9 @@ class _Draft:
         """Let a near miss of a phrase that makes no mark do what it asked for."""
         miss = self.sheet.near_miss(body.near_miss)
         self.sheet.take(event, self.phases)
-        if miss is None:
+        if miss is None or miss.answered:
             return
-        if miss.command.action is Action.NOTE:
+        if miss.command is not None and miss.command.action is Action.NOTE:
             note, kind = f"n{event.seq}", miss.command.note or NoteKind.OTHER
             self.notes[note] = IndividualNote(note, miss.at_ms, miss.phase, kind, Source.VOICE)
         elif body.phase is not None:

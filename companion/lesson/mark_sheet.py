@@ -208,7 +208,7 @@ class MarkSheet:
             source=Source.VOICE,
             state=MarkState.CONFIRMED,
             stamped_phase=name_at(phases, miss.at_ms),
-            phrase=miss.phrase,
+            phrase=miss.phrase or None,
             confidence=miss.confidence,
             engine=miss.engine,
             reasons=miss.reasons,

@@ -15,28 +15,36 @@ class NearMiss:
     at_ms: int
     phase: str
     phrase: str
+    """Empty where only the cue was heard."""
     confidence: float
-    command: Command
-    """What it would have done."""
+    command: Command | None
+    """What it would have done; None where only the cue was heard: it names none."""
     engine: str | None = None
     reasons: tuple[str, ...] = ()
     answered: bool = False
     """Confirmed or dismissed in the review."""
 
     @property
+    def cue_alone(self) -> bool:
+        """Whether only the cue was heard, so that the teacher has to say of which kind the mark was."""
+        return self.command is None
+
+    @property
     def kind(self) -> Kind | None:
         """The kind of mark it would have been; None when the phrase makes no mark."""
-        return self.command.kind
+        return self.command.kind if self.command else None
 
     @property
     def scope(self) -> str:
         """Whom that mark would have been for."""
-        return self.command.scope
+        return self.command.scope if self.command else WHOLE_CLASS
 
     @property
     def wish(self) -> str:
         """What was perhaps asked for, in words: `praise (table four)`, `note: health office`."""
         match self.command:
+            case None:
+                return "a mark"
             case Command(action=Action.PRAISE | Action.REMINDER as action, scope=scope):
                 return str(action) if scope == WHOLE_CLASS else f"{action} ({scope})"
             case Command(action=Action.NOTE, note=note):

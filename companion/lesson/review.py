@@ -138,7 +138,7 @@ def confirm(
 
     kind: of the mark; None: as each was heard. phase: the mark's own; None: the one in which it was heard.
 
-    Raises CompanionError if one is not there or answered.
+    Raises CompanionError if one is not there or answered, or names no command and `kind` is not said.
     """
     found = dict.fromkeys(_open_miss(session, miss) for miss in near_misses)
     return tuple(body for miss in found for body in _confirmed(session, miss, kind, phase))
@@ -147,6 +147,12 @@ def confirm(
 def _confirmed(session: Session, miss: NearMiss, kind: Kind | None, phase: str | None) -> Steps:
     if of := kind or miss.kind:
         return (ev.NearMissConfirmed(miss.id, of, phase),)
+    if miss.command is None:
+        raise CompanionError(
+            f"Nothing says of which kind the near miss {miss.id} was.",
+            safe="Nothing was changed.",
+            remedy="Say whether it was a praise or a reminder.",
+        )
     nothing = ev.NearMissDismissed(miss.id)
     match miss.command.action:
         case Action.NOTE:

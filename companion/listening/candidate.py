@@ -12,7 +12,7 @@ class Candidate:
     """
 
     phrase: str
-    """Exactly one of the vocabulary's phrases (without the cue)."""
+    """Exactly one of the vocabulary's phrases (without the cue); "" for a near miss of the cue alone."""
     begin_ms: int
     """Where the spoken form begins (the cue, where there is one)."""
     end_ms: int

@@ -160,7 +160,7 @@ class Recorder:
             if going is None or going.writer.session.id != session_id:
                 continue
             commands = self.settings.commands_in(going.writer.session.plan)
-            if candidate.phrase in commands:
+            if not candidate.phrase or candidate.phrase in commands:
                 offset_ms = round((zero_s - going.zero_s) * 1000)
                 recorded = going.writer.candidate(candidate, commands, offset_ms=offset_ms)
                 self._notice_the_end()

@@ -123,12 +123,12 @@ class SessionWriter:
 
         commands: what each phrase does. offset_ms: where the spotter's own time 0 lies in the session.
         """
-        command = commands[candidate.phrase]
+        command = commands[candidate.phrase] if candidate.phrase else None
         at_ms = candidate.begin_ms + offset_ms
         heard = Heard(candidate.phrase, candidate.confidence, candidate.engine, candidate.reasons)
 
         def decide(session: Session) -> Sequence[Body]:
-            if candidate.fired:
+            if candidate.fired and command is not None:
                 return carry_out(session, command, at_ms, Source.VOICE, heard)
             return (near_miss(command, at_ms, heard),)
 

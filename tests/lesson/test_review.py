@@ -10,11 +10,13 @@ from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson import review
 from companion.lesson.command import Action, Command
+from companion.lesson.doubts import review_list
 from companion.lesson.event import Body
 from companion.lesson.fold import fold
 from companion.lesson.mark import Kind, MarkState, NoteKind, Source
 from companion.lesson.refusal import refusal
 from companion.lesson.session import Session
+from companion.lesson.truly_said import truly_said
 from tests.lesson.builders import AT, began, events, praise, reminder, told
 
 MISSED = ev.NearMissHeard("table one praise", 130_000, 0.4, Command(Action.PRAISE, scope="table one"))
@@ -254,3 +256,24 @@ def test_any_steps_are_taken_back_one_by_one_to_the_beginning(wanted: list[objec
         steps.append(review.undo(session))
         session = taken(lesson, *steps)
     assert (session.marks, session.near_misses, session.steps) == (lesson.marks, lesson.near_misses, ())
+
+
+CUE_ALONE = ev.NearMissHeard("", 130_000, 0.7, None, "enrolled", ("no command followed",))
+
+
+def test_a_cue_without_a_command_is_asked_about_and_names_none() -> None:
+    """It is in the list; which kind it was has to be chosen, and the mark says no phrase."""
+    lesson = told(began("arrival", 0), CUE_ALONE)
+    (miss,) = review_list(lesson).near_misses
+    assert (miss.cue_alone, miss.kind, miss.scope, miss.phase) == (True, None, "class", "arrival")
+    with pytest.raises(CompanionError, match="of which kind the near miss c3 was") as refused:
+        review.confirm(lesson, ["c3"])
+    assert refused.value.safe
+    assert "praise or a reminder" in refused.value.remedy
+    (body,) = review.confirm(lesson, ["c3"], Kind.REMINDER)
+    confirmed = told(began("arrival", 0), CUE_ALONE, body)
+    assert [(mark.kind, mark.phrase, mark.confidence) for mark in confirmed.marks] == [
+        (Kind.REMINDER, None, 0.7)
+    ]
+    assert truly_said(confirmed) == {}
+    assert truly_said(told(began("arrival", 0), CUE_ALONE, body, ev.MarkKept("m4"))) == {}

@@ -29,3 +29,8 @@ def test_what_was_dropped_dismissed_or_taken_back_was_not() -> None:
 def test_a_changed_mark_may_have_been_another_phrase() -> None:
     """Heard as praise and changed to a reminder, it is no take of either."""
     assert truly_said(told(*BEGUN, ev.MarkChanged("m3", Kind.REMINDER))) == {}
+
+
+def test_what_was_heard_as_praise_and_was_a_reminder_is_no_take_of_praise() -> None:
+    """Nobody said that phrase."""
+    assert truly_said(told(*BEGUN, ev.NearMissConfirmed("c5", Kind.REMINDER))) == {}

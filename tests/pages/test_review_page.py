@@ -228,3 +228,20 @@ def test_a_long_lesson_with_many_marks_is_drawn_without_hiding_any(page: Page, h
     session = write_lesson(home.log, BODIES[0], *marks, CLOSE)
     page.goto(f"review/{session.id}")
     expect(page.locator(".stem.praise")).to_have_count(40)
+
+
+def test_a_cue_without_a_command_becomes_a_mark_only_of_the_kind_that_is_chosen(
+    page: Page, home: Home
+) -> None:
+    """The card names no kind; both are buttons of their own."""
+    alone = ev.NearMissHeard("", MINUTE, 0.8, None, "enrolled", ("no command followed",))
+    session = write_lesson(home.log, BODIES[0], alone, CLOSE)
+    page.goto(f"review/{session.id}")
+    card = page.locator("[data-card=miss]")
+    expect(card).to_contain_text("perhaps a mark in arrival")
+    expect(card).to_contain_text("near miss: the cue alone, 80 % sure; no command followed")
+    expect(card.get_by_role("button", name="It was praise")).to_be_visible()
+    card.get_by_role("button", name="It was reminder").click()
+    expect(page.locator("[data-card=mark]")).to_contain_text("reminder in arrival")
+    (mark,) = in_log(home, session).marks
+    assert (mark.kind, mark.phrase) == (Kind.REMINDER, None)

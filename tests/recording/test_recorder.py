@@ -258,3 +258,13 @@ def test_a_lesson_is_opened_with_all_that_waits_to_be_said(log: SessionLog, cloc
         "Close the tap.",
         "Tools by the handle.",
     ]
+
+
+def test_a_cue_that_no_command_followed_is_kept_for_the_review(log: SessionLog, clock: HandClock) -> None:
+    """It names no command, and is a near miss all the same."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(Opening("4-Hazel"), Source.KEY, "test")
+    recorded = recorder.candidate(session.id, candidate("", 1_000, fired=False), recorder.zero_s)
+    assert recorded is not None
+    assert recorded.session.near_misses[0].cue_alone
+    assert recorder.candidate(session.id, candidate("no phrase of ours", 2_000), recorder.zero_s) is None

@@ -13,6 +13,7 @@ from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.fold import fold
 from companion.lesson.mark import Kind, Source
+from companion.listening.candidate import Candidate
 from companion.log.store import SessionLog, open_log
 from companion.recording.writer import SessionWriter
 from tests.lesson.builders import OPENED
@@ -102,3 +103,22 @@ def test_a_lesson_ends_once(log: SessionLog) -> None:
     writer.close(at_ms=50_000, source=Source.KEY)
     assert other.close(at_ms=70_000, source=Source.PAGE).closed_ms == 50_000
     assert log.session(writer.session.id).last_seq == writer.session.last_seq
+
+
+def test_a_cue_alone_is_recorded_as_a_near_miss_of_no_command(log: SessionLog) -> None:
+    """At the moment when it was decided; the review asks what it was."""
+    writer = SessionWriter.open(log, OPENED, now)
+    alone = Candidate("", 1_000, 2_000, 4_500, 0.8, fired=False, engine="test")
+    (event,) = writer.candidate(alone, {"praise": PRAISE}, offset_ms=60_000).events
+    assert event.body == ev.NearMissHeard("", 61_000, 0.8, None, "test")
+    assert event.offset_ms == 64_500
+    assert log.session(writer.session.id).near_misses[0].cue_alone
+
+
+def test_a_near_miss_is_recorded_when_it_was_decided(log: SessionLog) -> None:
+    """It stands where its phrase began, and the log says when that was known."""
+    writer = SessionWriter.open(log, OPENED, now)
+    missed = Candidate("praise", 1_000, 2_000, 4_500, 0.4, fired=False, engine="test")
+    (event,) = writer.candidate(missed, {"praise": PRAISE}, offset_ms=60_000).events
+    assert event.body == ev.NearMissHeard("praise", 61_000, 0.4, PRAISE, "test")
+    assert event.offset_ms == 64_500

@@ -134,7 +134,7 @@ class EnrolledSpotter:
             if self._cue is not None and self._cue.fires and not find.fires:
                 continue
             if self._cue is not None:
-                yield self._candidate(self._cue, self._vocabulary.phrases[0], refused="no command followed")
+                yield self._candidate(self._cue, "", refused="no command followed")
             self._cue = find
         cue = self._cue
         if cue is None:

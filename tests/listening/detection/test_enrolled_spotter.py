@@ -142,3 +142,10 @@ def test_one_take_is_refused_with_a_remedy() -> None:
     """Too few takes give one plain sentence that says how many are needed."""
     with pytest.raises(CompanionError, match="only 1 takes"):
         learn_voice(Vocabulary(("praise",)), {"praise": [say("praise")]})
+
+
+def test_a_cue_that_no_command_followed_names_no_command(cue: Detector) -> None:
+    """Said again before any command, the first cue is a near miss of itself alone."""
+    found = heard(spotter(cue), say(f"{CUE}. {CUE}, next phase", "flite:rms"))
+    assert [(candidate.phrase, candidate.fired) for candidate in found] == [("", False), ("next phase", True)]
+    assert found[0].reasons == ("no command followed",)
