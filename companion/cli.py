@@ -23,6 +23,7 @@ COMMANDS = {
     "models": "companion.commands.models:models",
     "sessions": "companion.commands.sessions:sessions",
     "log": "companion.commands.log:log",
+    "forget": "companion.commands.forget:forget",
     "rehearse": "companion.commands.rehearse:rehearse",
     "bench": "companion.commands.bench:bench",
     "keys": "companion.commands.keys:keys",

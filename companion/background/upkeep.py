@@ -1,4 +1,4 @@
-"""What the companion does for the log beside the lessons: look at it, set it aside, back it up."""
+"""What the companion does for the log beside the lessons: look at it, back it up, forget in time."""
 
 import logging
 import threading
@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date, datetime
 
 from companion.errors import CompanionError
+from companion.live.forgetting import finish, forget_due
 from companion.live.live import Live
 from companion.log.copies import back_up_day, damage_words, newest_good, set_aside, waiting
 from companion.log.damage import damages
@@ -93,6 +94,8 @@ class Upkeep:
             close_all(self._home, now.date())
         self._day = now.date()
         self._do(lambda: back_up_day(self._home.log, now))
+        self._do(lambda: finish(self._home))
+        self._do(lambda: forget_due(self._home, self._live.settings, now))
 
     def _do(self, job: Callable[[], object]) -> None:
         """Do a job of the day; what stands in its way is told, and stops nothing else."""

@@ -9,15 +9,16 @@ import click
 
 from companion.commands import log_copies
 from companion.commands.chosen import named_session
+from companion.commands.forget import tell_held
 from companion.commands.given import Day
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
 from companion.lesson.session import Session
-from companion.live.clip_folder import KeptClips
+from companion.live.forgetting import forget_for_good
 from companion.log.copies import copy_log, damage_words
 from companion.log.damage import damages
 from companion.log.exchange import export_lines, merge
-from companion.log.purge import purge
+from companion.log.forget import SESSIONS, whole_sessions
 from companion.log.store import SessionLog, open_log
 from companion.paths import Home
 
@@ -92,7 +93,7 @@ def purge_command(
     everything: bool,
     yes: bool,
 ) -> None:
-    """Delete sessions for good, with all marks and notes in them. Backups are yours to delete.
+    """Delete sessions for good, with all marks and notes in them, also from the log's own backups.
 
     Say which: SESSIONS by the beginnings of their names, --class-group, --before, or --all. What is said
     together narrows: --class-group 4-Hazel --before 2026-09-14 deletes only what is both. All that would go
@@ -122,11 +123,9 @@ def purge_command(
             click.echo(line)
         if not yes:
             click.confirm(f"Delete {how_many(len(doomed), 'session')} for good?", abort=True)
-        count = purge(opened, sorted(doomed), at=datetime.now().astimezone())
-    kept = KeptClips(home.clips, None)
-    for session in doomed:
-        kept.forget(session)
-    click.echo(f"{how_many(count, 'session')} deleted for good.")
+    outcome = forget_for_good(home, whole_sessions(doomed), SESSIONS, datetime.now().astimezone())
+    click.echo(f"{how_many(outcome.counts[SESSIONS], 'session')} deleted for good.")
+    tell_held(outcome)
 
 
 def _what_goes(log: SessionLog, doomed: Iterable[str]) -> list[str]:

@@ -8,8 +8,11 @@ import click
 
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
+from companion.log.copies import BACKUPS, SET_ASIDE, all_set_aside
+from companion.log.copies import KEPT as MOST_BACKUPS
 from companion.log.store import open_log
 from companion.paths import Home
+from companion.settings.keeping import GRACE_DAYS, KeepingSection
 from companion.settings.settings import Settings, load_settings
 
 RULES_FIRST = (
@@ -54,9 +57,20 @@ def _kept(home: Home) -> Iterator[Kept]:
         f"The session log: {_sessions(home)}, with class group, times, marks, near misses, your reflection"
         " and your notes about single children",
         home.log,
-        "you delete sessions for good with `companion log purge`; copies that you made with `log backup`,"
-        " `log export` or `note --html` are yours to delete",
+        f"{_until(settings)}; sooner with `companion forget` and `companion log purge`. Copies that you made"
+        " with `log backup`, `log export` or `note --html` are yours to delete",
     )
+    yield Kept(
+        "Backups of the session log, made after each school day and before each upgrade and forgetting",
+        home.log.parent / BACKUPS,
+        f"newer ones push older ones out, at {MOST_BACKUPS}; what is forgotten goes from them, too",
+    )
+    if all_set_aside(home.log):
+        yield Kept(
+            "Session logs that were damaged, as they were found",
+            home.log.parent / SET_ASIDE,
+            "you delete them",
+        )
     yield Kept(
         "Features of your voice: numbers from which no sound can be played, but personal data",
         home.voice,
@@ -70,6 +84,16 @@ def _kept(home: Home) -> Iterator[Kept]:
         "newer lines push older ones out, at 2 MB",
     )
     yield Kept("Speech models that you fetched: nothing of yours", home.models, "`companion models remove`")
+
+
+def _until(settings: Settings | None) -> str:
+    keeping = (settings.keeping if settings else None) or KeepingSection()
+    sessions = (
+        "whole sessions stay until you delete them"
+        if keeping.sessions == "always"
+        else f"whole sessions for {GRACE_DAYS} days after their school year"
+    )
+    return f"individual notes for {keeping.individual_notes_days} days, {sessions}"
 
 
 def _clips(home: Home, settings: Settings | None) -> Kept:

@@ -74,7 +74,7 @@ def _extent(log: Path) -> tuple[int, ...]:
     """Return how much is in a log: other numbers after each change; () for one that is new or unreadable."""
     try:
         with closing(_existing(log)) as db:
-            ask = "SELECT (SELECT count(*) FROM event), (SELECT count(*) FROM purge)"
+            ask = "SELECT (SELECT count(*) FROM event), (SELECT count(*) FROM forgotten)"
             counts = db.execute(ask).fetchone()
     except sqlite3.Error:
         return ()

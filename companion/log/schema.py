@@ -126,6 +126,15 @@ def seals(db: Database) -> None:
         seal_anew(db, row["session"])
 
 
+@migrations()
+def forgotten(db: Database) -> None:
+    """Keep when something was taken out for good, how much of what, and whether its words are gone."""
+    columns = {"id": str, "at": str, "what": str, "count": int, "gone": int}
+    db.table("forgotten").create(columns, pk="id", strict=True)
+    db.execute("INSERT INTO forgotten SELECT id, at, 'sessions', sessions, 1 FROM purge")
+    db.table("purge").drop()
+
+
 def guard_events(db: Database) -> None:
     """Set the triggers that refuse to change or delete an event."""
     for verb in ("UPDATE", "DELETE"):

@@ -15,6 +15,7 @@ from companion.lesson.plan import Advance, Phase, Plan
 from companion.lesson.recognition import Level
 from companion.lesson.vocabulary import Vocabulary
 from companion.pressing.bindings import Bindings
+from companion.settings.keeping import KeepingSection
 from companion.settings.keys import GesturesSection, KeySection, bindings_of
 from companion.settings.problem import problems
 from companion.settings.section import Name, Section, Spoken
@@ -161,6 +162,7 @@ class Settings(Section):
     gestures: GesturesSection = GesturesSection()
     tones: TonesSection = TonesSection()
     telling: TellingSection = TellingSection()
+    keeping: KeepingSection = KeepingSection()
     timetable: TimetableSection | None = None
 
     @model_validator(mode="after")

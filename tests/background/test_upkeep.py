@@ -13,10 +13,13 @@ from companion.live.live import Live
 from companion.log import copies
 from companion.log.copies import backups
 from companion.log.damage import damages
+from companion.log.forget import forgotten_since
 from companion.log.store import open_log
+from companion.log.traces import traces
 from companion.pages.keys import Place
 from companion.paths import Home
 from tests.log.test_damage import meddle
+from tests.log.test_forget import SECRET, noted
 from tests.pages.lessons import write_lesson
 from tests.rig_sound import SoundRig
 from tests.running import Companion
@@ -65,6 +68,20 @@ def test_the_log_is_backed_up_after_a_school_day(home: Home, day: tuple[Upkeep, 
     clock.go_on(86_400)
     upkeep.look()
     assert backups(home.log) == [newest]
+
+
+def test_each_day_forgets_what_is_due(home: Home, day: tuple[Upkeep, Live, HandClock]) -> None:
+    """By itself, in the log and its backups; a lesson that goes on is not disturbed."""
+    upkeep, _, clock = day
+    with open_log(home.log) as log:
+        noted(log)
+    upkeep.look()
+    assert traces(home.folder, [SECRET])
+    clock.go_on(61 * 86_400)
+    upkeep.look()
+    assert traces(home.folder, [SECRET]) == []
+    with open_log(home.log) as log:
+        assert [one.count for one in forgotten_since(log, clock.wall())] == [1]
 
 
 def test_a_new_day_closes_the_pages_of_the_last_one(home: Home, day: tuple[Upkeep, Live, HandClock]) -> None:

@@ -23,7 +23,7 @@ from companion.live.clips import Clips
 from companion.live.live import Live
 from companion.live.reviewed_takes import ReviewedTakes
 from companion.live.state import Listening, LiveState
-from companion.log.purge import purge
+from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.store import open_log
 from companion.settings.settings import Settings, load_settings
 from companion.settings.watch import SettingsWatch
@@ -420,7 +420,7 @@ def test_a_session_that_is_purged_while_it_is_open_stops_nothing(tmp_path: Path)
     session = room.live.open(HAZEL, Source.COMMAND_LINE).result().id
     room.live.clips.keep(session, "m3", np.ones(10, np.int16), clock.wall().date())
     with open_log(room.path) as log:
-        purge(log, [session], at=clock.wall())
+        take_out(log, whole_sessions([session]), SESSIONS, clock.wall())
     clock.go_on(10)
     room.live.soon(room.live.tick).result()
     assert room.live.state.session is None

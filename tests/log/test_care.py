@@ -13,7 +13,7 @@ from companion.lesson.mark import FamilyContact, Kind, NoteKind, Source
 from companion.lesson.recognition import Level
 from companion.lesson.session import Session
 from companion.log.care import awards_out, kept_for_note, promises, unsaid, waiting_for
-from companion.log.purge import purge
+from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.store import SessionLog, open_log
 from companion.recording.settling import award_words, settling
 from tests.lesson.builders import PLAN
@@ -153,5 +153,5 @@ def test_a_purged_session_leaves_nothing_to_look_after(log: SessionLog) -> None:
     completed = ev.NoteCompleted("n2", "K. T.", NoteKind.OTHER, "", CONTACT)
     session = held(log, "4-Hazel", 0, note, completed, ev.CarryOverWritten("Close the tap."))
     record(log, session, aftercare.AwardGiven("the brass can"))
-    purge(log, [session.id], at=MONDAY)
+    take_out(log, whole_sessions([session.id]), SESSIONS, MONDAY)
     assert (promises(log, every=True), awards_out(log), unsaid(log)) == ([], [], [])

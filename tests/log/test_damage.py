@@ -11,7 +11,7 @@ from companion.lesson import event as ev
 from companion.log.copies import copy_log
 from companion.log.damage import damages
 from companion.log.exchange import merge
-from companion.log.purge import purge
+from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.schema import migrations
 from companion.log.store import open_log
 from tests.lesson.builders import AT, OPENED, began, praise
@@ -47,7 +47,7 @@ def test_a_sound_log_has_no_damage(path: Path, tmp_path: Path) -> None:
         assert merge(other, path) == (2, 0)
         copy_log(log.path, tmp_path / "copy.db")
         first = log.summaries()[0].session
-        purge(log, [first], at=AT)
+        take_out(log, whole_sessions([first]), SESSIONS, AT)
         log.append(log.summaries()[0].session, praise(3_000), at=AT, offset_ms=3_000)
     for file in (path, tmp_path / "other" / "sessions.db", tmp_path / "copy.db"):
         assert damages(file) == []

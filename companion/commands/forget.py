@@ -1,0 +1,92 @@
+"""`companion forget`: what is about children, or was heard, goes for good."""
+
+import shutil
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from companion.errors import CompanionError
+from companion.lesson.child_code import CODE_WORDS, is_child_code
+from companion.lesson.counting import how_many
+from companion.live.forgetting import Outcome, finish, forget_due, forget_for_good
+from companion.log.forget import CHILD, one_child
+from companion.log.store import open_log
+from companion.paths import Home
+from companion.settings.settings import load_settings
+
+
+@click.command()
+@click.option("--child", metavar="INITIALS", help="All notes about a child, and its initials everywhere.")
+@click.option("--clips", is_flag=True, help="All sound of phrases that was kept.")
+@click.option("--voice", is_flag=True, help="Everything that was learnt of the teacher's voice.")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.pass_obj
+def forget(home: Home, *, child: str | None, clips: bool, voice: bool, yes: bool) -> None:
+    """Forget for good what was kept long enough; or at once what you name.
+
+    Without an option: individual notes and sessions whose time is over by [keeping] in the settings. The
+    companion does the same by itself each day. What is forgotten is taken out of the log and of its own
+    backups, and every file of the companion is searched for it afterwards. Copies that you made elsewhere
+    are yours to delete.
+    """
+    now = datetime.now().astimezone()
+    if not (child or clips or voice):
+        settings = load_settings(home.settings)
+        open_log(home.log).close()
+        finished = finish(home)
+        _tell(
+            forget_due(home, settings, now),
+            "What was taken out before is gone from the file now. " * finished,
+        )
+    if child:
+        _forget_child(home, child, now, yes=yes)
+    for wanted, folder, what in (
+        (clips, home.clips, "sound on disk"),
+        (voice, home.voice, "learnt of the voice"),
+    ):
+        if wanted:
+            _remove(folder, what, yes=yes)
+
+
+def _forget_child(home: Home, child: str, now: datetime, *, yes: bool) -> None:
+    if not is_child_code(child):
+        raise CompanionError(
+            f"A child is {CODE_WORDS}, and '{child}' is neither.", safe="Nothing was changed."
+        )
+    if not yes:
+        click.confirm(
+            f"Forget all notes about {child}, and {child} wherever else it stands, for good?", abort=True
+        )
+    _tell(forget_for_good(home, one_child(child), CHILD, now), "")
+
+
+def _tell(outcome: Outcome, before: str) -> None:
+    click.echo(f"{before}Forgotten for good: {outcome.words}.")
+    tell_held(outcome)
+
+
+def tell_held(outcome: Outcome) -> None:
+    """Raise CompanionError if what was forgotten stands still in a file."""
+    if outcome.held:
+        raise CompanionError(
+            f"It stands still in {how_many(len(outcome.held), 'file')}: {', '.join(map(str, outcome.held))}.",
+            safe="It is gone from the log.",
+            remedy="Delete these files when you need them no more; damaged logs after: companion log salvage",
+        )
+
+
+def _remove(folder: Path, what: str, *, yes: bool) -> None:
+    files = [path for path in folder.rglob("*") if path.is_file()] if folder.is_dir() else []
+    if files and not yes:
+        click.confirm(f"Remove {how_many(len(files), 'file')} ({what}) for good?", abort=True)
+    try:
+        if folder.is_dir():
+            shutil.rmtree(folder)
+    except OSError as error:
+        raise CompanionError(
+            f"Not all of {folder} could be removed ({error.strerror}).",
+            safe="Nothing else was changed.",
+            remedy="End the companion, which may be using it, and repeat.",
+        ) from error
+    click.echo(f"Forgotten for good: {how_many(len(files), 'file')} ({what}).")

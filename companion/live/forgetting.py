@@ -1,0 +1,131 @@
+"""Forgetting in every place: the log, its backups, clips; and the proof that nothing is left."""
+
+import logging
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from companion.errors import CompanionError
+from companion.lesson.counting import how_many
+from companion.live.clip_folder import KeptClips
+from companion.log import forget
+from companion.log.copies import back_up, backups
+from companion.log.forget import Choose
+from companion.log.store import SessionLog, open_log
+from companion.log.traces import traces
+from companion.paths import Home
+from companion.settings.keeping import NOTICE_DAYS
+from companion.settings.settings import Settings
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(slots=True)
+class Outcome:
+    """What came of forgetting."""
+
+    counts: dict[str, int] = field(default_factory=dict)
+    """How much of what is gone."""
+    held: list[Path] = field(default_factory=list)
+    """Files in which the words stand still, as damaged logs that were set aside."""
+
+    @property
+    def words(self) -> str:
+        """Say how much of what is gone, without a word of it."""
+        return ", ".join(f"{count} {what}" for what, count in self.counts.items() if count) or "nothing"
+
+
+def forget_for_good(home: Home, choose: Choose, what: str, at: datetime) -> Outcome:
+    """Take what is chosen out of the log and its backups, with its clips, and look whether anything is left.
+
+    A backup is made first, so that nothing else can be lost, and rewritten like the others afterwards.
+
+    Raises StillReadError if another program keeps the words in the log's file; `finish` ends it later. Raises
+    CompanionError if the disk does not let us; nothing is taken out then.
+    """
+    with open_log(home.log) as opened:
+        with opened.reading() as db:
+            if not choose(db).count:
+                return Outcome()
+        back_up(home.log, "forget", at)
+        doomed, words = forget.take_out(opened, choose, what, at)
+        clips = KeptClips(home.clips, None)
+        for session in doomed.sessions:
+            clips.forget(session)
+        held = [
+            path for path in [one.path for one in backups(home.log)] if not _rewritten(path, choose, what, at)
+        ]
+        forget.rewrite(opened)
+        still = traces(home.folder, words, but=(home.settings, home.models, home.voice))
+        if not any(path.name.startswith(home.log.name) for path in still):
+            forget.mark_gone(opened)
+    return Outcome({what: doomed.count}, sorted({*held, *still}))
+
+
+def finish(home: Home) -> bool:
+    """End what a reader has kept from being ended; return whether there was something.
+
+    Raises StillReadError if it is so still.
+    """
+    with open_log(home.log) as opened:
+        if not forget.is_unfinished(opened):
+            return False
+        forget.rewrite(opened)
+        forget.mark_gone(opened)
+    return True
+
+
+def forget_due(home: Home, settings: Settings, now: datetime) -> Outcome:
+    """Forget what has been kept as long as the settings say. Raises CompanionError as `forget_for_good`."""
+    outcome = Outcome()
+    with open_log(home.log) as opened:
+        sessions = due_sessions(opened, settings, now)
+    for choose, what in (
+        (forget.whole_sessions(sessions), forget.SESSIONS),
+        (forget.notes_before(settings.keeping.notes_before(now)), forget.NOTES),
+    ):
+        done = forget_for_good(home, choose, what, now)
+        outcome.counts |= done.counts
+        outcome.held += done.held
+    return outcome
+
+
+def due_sessions(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
+    """Return the sessions that are to go by `now`."""
+    return [
+        summary.session
+        for summary in log.summaries()
+        if (day := settings.keeping.session_goes(summary.opened_at.date(), settings.timetable))
+        and day <= now.date()
+    ]
+
+
+def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
+    """Return what a board tells of forgetting: what went since yesterday, and what will go soon."""
+    sentences = [
+        f"{one.count} {one.what} were forgotten on {one.at:%A %d %B}."
+        for one in forget.forgotten_since(log, now - timedelta(days=1))
+    ]
+    due = {*due_sessions(log, settings, now)}
+    soon = [one for one in due_sessions(log, settings, now + timedelta(days=NOTICE_DAYS)) if one not in due]
+    if soon:
+        sentences.append(
+            f"{how_many(len(soon), 'session')} of a school year that is over will be forgotten within "
+            f'{NOTICE_DAYS} days. Keep them: sessions = "always" in [keeping] of the settings.'
+        )
+    return sentences
+
+
+def _rewritten(path: Path, choose: Choose, what: str, at: datetime) -> bool:
+    """Take the same out of a backup; return whether that could be done."""
+    try:
+        with open_log(path) as copy:
+            forget.take_out(copy, choose, what, at)
+            forget.rewrite(copy)
+            forget.mark_gone(copy)
+            with copy.reading() as db:
+                db.execute("PRAGMA journal_mode = DELETE")
+    except CompanionError as error:
+        log.warning("a backup could not be rewritten: %s", type(error).__name__)
+        return False
+    return True
