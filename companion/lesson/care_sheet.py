@@ -22,9 +22,9 @@ class CareSheet:
     changed_since: bool = False
     waiting: tuple[CarriedOver, ...] = ()
     answers: list[CarryOverAnswer] = field(default_factory=list)
-    _promises: dict[str, aftercare.PromiseKept | aftercare.PromiseDropped] = field(default_factory=dict)
     _moved: dict[str, aftercare.PromiseMoved] = field(default_factory=dict)
-    _kept_at: dict[str, ev.Event] = field(default_factory=dict)
+    _done: dict[str, ev.Event] = field(default_factory=dict)
+    """How each promise ended, by its note."""
 
     def copy(self) -> "CareSheet":
         """Return a sheet that goes on and leaves this one as it is."""
@@ -32,9 +32,8 @@ class CareSheet:
             self,
             taught_again=self.taught_again.copy(),
             answers=self.answers.copy(),
-            _promises=self._promises.copy(),
             _moved=self._moved.copy(),
-            _kept_at=self._kept_at.copy(),
+            _done=self._done.copy(),
         )
 
     def take(self, event: ev.Event) -> None:  # noqa: PLR0912 - one case a kind of event
@@ -50,11 +49,9 @@ class CareSheet:
             case aftercare.CarryOverMoved(origin=origin, class_group=class_group):
                 self.answers.append(CarryOverAnswer(origin, Answer.MOVED, class_group))
             case aftercare.PromiseKept() | aftercare.PromiseDropped() as body:
-                self._promises[body.note] = body
-                self._kept_at[body.note] = event
+                self._done[body.note] = event
             case aftercare.PromiseMoved() as body:
                 self._moved[body.note] = body
-                self._promises.pop(body.note, None)
             case aftercare.AwardGiven(object=name):
                 self.award = AwardOut(name, event.at)
             case aftercare.AwardReturned() if self.award is not None:
@@ -85,10 +82,13 @@ class CareSheet:
             moved.due if moved else contact.due,
             "" if moved else contact.when,
         )
-        match self._promises.get(note.id):
+        done = self._done.get(note.id)
+        if done is None:
+            return promise
+        promise = replace(promise, done_at=done.at)
+        match done.body:
             case aftercare.PromiseKept(on=on, line=line, tell=tell):
-                kept_at = self._kept_at[note.id].at
-                return replace(promise, state=PromiseState.KEPT, on=on, line=line, tell=tell, kept_at=kept_at)
+                return replace(promise, state=PromiseState.KEPT, on=on, line=line, tell=tell)
             case aftercare.PromiseDropped(reason=reason):
                 return replace(promise, state=PromiseState.DROPPED, line=reason)
         return promise

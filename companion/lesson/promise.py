@@ -33,8 +33,8 @@ class Promise:
     """What came of it, or why it was dropped."""
     tell: bool = False
     """Whether a kept promise stands on the class's next hand-off note."""
-    kept_at: datetime | None = field(default=None, compare=False)
-    """When that was recorded, on the wall."""
+    done_at: datetime | None = field(default=None, compare=False)
+    """When it was recorded as kept or dropped, on the wall."""
 
     def overdue(self, today: date) -> bool:
         """Return whether the day has passed and the promise is still open."""

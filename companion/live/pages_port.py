@@ -8,6 +8,7 @@ from companion.lesson.event import Body
 from companion.lesson.mark import Source
 from companion.lesson.opening import UNPLANNED, Opening
 from companion.lesson.session import Session
+from companion.lesson.timetable import Lesson
 from companion.listening.sound import Sound
 from companion.live.live import Live
 from companion.live.state import Listening
@@ -29,6 +30,8 @@ class LivePort:
         self._keys = keys
         self._elsewhere = elsewhere
         self._opening = threading.Lock()
+        self._today: tuple[object, tuple[Lesson, ...]] = None, ()
+        """Today's lessons, and of which settings and day they are."""
         self._opened: dict[str, Session] = {}
         """The latest wish to open a session, and what was opened for it."""
 
@@ -60,7 +63,24 @@ class LivePort:
             tuple(plan.name for plan in settings.plans),
             tuple(lesson.class_group for lesson in lessons),
             coming,
+            self._bring(coming),
         )
+
+    def today(self) -> tuple[Lesson, ...]:
+        """Return the lessons of the timetable today."""
+        section, wall = self._live.settings.timetable, self._live.clock.wall()
+        if section is None:
+            return ()
+        key = (id(section), wall.date())
+        if self._today[0] != key:
+            timetable = section.timetable()
+            self._today = key, timetable.lessons_on(wall.astimezone(timetable.zone).date())
+        return self._today[1]
+
+    def _bring(self, lesson: Lesson | None) -> str:
+        plans = {plan.name: plan.bring for plan in self._live.settings.plans}
+        usual = self._live.settings.plans[0].name
+        return plans.get(lesson.plan or usual, "") if lesson else ""
 
     def open(self, class_group: str, plan: str | None, room: str, *, request: str) -> Session:
         """Open a session; a wish that comes again opens no second one."""

@@ -34,7 +34,7 @@ class Day:
         """Look what comes next and what waits, and return whether that has changed."""
         before, recent = (self.coming, self.waiting), self._recent()
         self.coming = self._daybook.coming(self._clock.wall(), recent)
-        self.waiting = tuple(summary for summary in recent if summary.closed and not summary.settled)
+        self.waiting = tuple(summary for summary in recent if summary.waits)
         return before != (self.coming, self.waiting)
 
     def to_open(self, session: Session | None) -> Opening | None:

@@ -100,7 +100,7 @@ def kept_for_note(log: SessionLog, session: Session) -> list[Promise]:
         day = next(iter(before))["day"]
     where = (
         "promise.state = 'kept' AND promise.tell AND summary.class_group = :class_group "
-        "AND julianday(promise.kept_at) >= :since AND julianday(promise.kept_at) < julianday(:opened_at)"
+        "AND julianday(promise.done_at) >= :since AND julianday(promise.done_at) < julianday(:opened_at)"
     )
     wanted = {
         "class_group": session.class_group,
@@ -129,7 +129,7 @@ def _promised(log: SessionLog, where: str, wanted: Mapping[str, Any]) -> list[Pr
                     _day(row["kept_on"]),
                     row["line"],
                     bool(row["tell"]),
-                    datetime.fromisoformat(row["kept_at"]) if row["kept_at"] else None,
+                    datetime.fromisoformat(row["done_at"]) if row["done_at"] else None,
                 ),
             )
             for row in rows
@@ -147,6 +147,20 @@ def awards_out(log: SessionLog, class_group: str | None = None) -> list[Lent]:
         return [
             Lent(**row | {"since": datetime.fromisoformat(row["since"])})
             for row in db.query(sql, {"class_group": class_group})
+        ]
+
+
+def awards_back(log: SessionLog, day: date) -> list[Lent]:
+    """Return the awards that came back on a day of the computer's own zone."""
+    sql = (
+        "SELECT award.session, class_group, object, since, returned FROM award JOIN summary USING (session) "
+        "WHERE returned IS NOT NULL ORDER BY julianday(returned) DESC LIMIT 30"
+    )
+    with log.reading() as db:
+        return [
+            Lent(row["session"], row["class_group"], row["object"], datetime.fromisoformat(row["since"]))
+            for row in db.query(sql)
+            if datetime.fromisoformat(row["returned"]).astimezone().date() == day
         ]
 
 

@@ -54,5 +54,5 @@ def _promise_row(session: str, promise: Promise) -> dict[str, Any]:
         "kept_on": promise.on.isoformat() if promise.on else None,
         "line": promise.line,
         "tell": promise.tell,
-        "kept_at": promise.kept_at.isoformat() if promise.kept_at else None,
+        "done_at": promise.done_at.isoformat() if promise.done_at else None,
     }

@@ -93,7 +93,7 @@ def aftercare(db: Database) -> None:
             "kept_on": str,
             "line": str,
             "tell": int,
-            "kept_at": str,
+            "done_at": str,
         },
         pk=("session", "note"),
         strict=True,
@@ -110,6 +110,13 @@ def aftercare(db: Database) -> None:
         "UPDATE summary SET recognition = NULL WHERE praise = 0 AND reminder = 0 AND session NOT IN "
         "(SELECT session FROM event WHERE kind = 'recognition overruled')"
     )
+
+
+@migrations()
+def looks(db: Database) -> None:
+    """Keep how much of a session waits for a look, so that an empty one waits for nothing."""
+    db.table("summary").add_column("to_look_at", int, not_null_default=0)
+    db.execute("UPDATE summary SET to_look_at = unreviewed")
 
 
 @migrations()

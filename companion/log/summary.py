@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from companion.lesson.board import to_look_at
 from companion.lesson.mark import Kind
 from companion.lesson.session import Session
 from companion.log.care_rows import write_care
@@ -32,6 +33,13 @@ class Summary:
     lists_waiting: bool = False
     """Whether it was opened with all that waits to be said, and so uses up none of it unsaid."""
     by_guest: bool = False
+    to_look_at: int = 0
+    """Marks, near misses and individual notes that wait for a look."""
+
+    @property
+    def waits(self) -> bool:
+        """Whether the lesson is over and not settled; one with nothing to look at waits for nothing."""
+        return self.closed and not self.settled and bool(self.praise or self.reminder or self.to_look_at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +71,7 @@ def summary_of(session: Session) -> Summary:
         carry_over=session.carry_over,
         lists_waiting=session.lists_waiting,
         by_guest=session.by_guest,
+        to_look_at=to_look_at(session),
     )
 
 
@@ -101,5 +110,6 @@ def summary_from(row: dict[str, Any]) -> Summary:
             # A log that is only read may be from before these were kept.
             "lists_waiting": bool(row.get("lists_waiting")),
             "by_guest": bool(row.get("by_guest")),
+            "to_look_at": row.get("to_look_at", row["unreviewed"]),
         }
     )

@@ -1,33 +1,101 @@
-"""The first page: what to do next, and the newest sessions."""
+"""The first page: the board of the day, with what is to be done for each lesson, promises and awards."""
+
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from companion.lesson.board import BoardLesson, Next, board_of, is_empty
+from companion.lesson.mark import NoteKind
 from companion.lesson.opening import UNPLANNED
-from companion.pages.desk import desk_of, text, then, wish_of
+from companion.lesson.promise import PromiseState, promise_words
+from companion.lesson.undo import last_step, step_words
+from companion.log.care import Promised, awards_back, awards_out, promises
+from companion.log.store import SessionLog
+from companion.log.summary import Summary
+from companion.pages.desk import Desk, desk_of, text, then, wish_of
+from companion.pages.stream import streamed
 
-NEWEST = 24
-"""Sessions on the first page: three days of a specialist."""
+NEWEST = 60
+"""Sessions that are looked through: two weeks of a specialist."""
+SOON_DAYS = 7
+"""Promises that are due later than this are folded away."""
+
+NEXT_WORDS = {
+    Next.LIVE: ("To the lesson", "live"),
+    Next.REVIEW: ("Review", "review"),
+    Next.PRIVATE_NOTES: ("Complete private notes", "private"),
+    Next.REFLECTION: ("Reflect and settle", "reflection"),
+    Next.NOTE: ("Hand over the note", "note"),
+}
+"""The button for the next thing, and the page that it leads to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A lesson as the board shows it."""
+
+    lesson: BoardLesson
+    next: Next | None
+    when: str
+    """`past`, `now` or `ahead`."""
+    undo: str
+    """What undo would take back in it."""
+    empty: bool
+    """Whether the lesson is over and holds nothing to look at."""
+
+
+@dataclass(frozen=True, slots=True)
+class PromiseRow:
+    """A promise as the board shows it."""
+
+    promised: Promised
+    words: str
+    overdue: bool
+    soon: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """Something that was looked after today, with a way back."""
+
+    session: str
+    words: str
+    seq: int
+    """Number of the event that undo takes back."""
 
 
 def show(request: Request) -> Response:
-    """Show the lesson that is open, what waits for a review, and what each class group is to be told."""
-    desk = desk_of(request)
-    with desk.log() as log:
-        sessions = log.summaries(most=NEWEST)
-        groups = log.class_groups()
+    """Show the board of today."""
+    desk, now = desk_of(request), desk_of(request).clock()
     choice = desk.port.choice()
-    planned = choice.class_groups if choice else ()
-    return desk.page(
-        "home.html",
-        running=next((s for s in sessions if not s.closed), None),
-        waiting=[s for s in sessions if s.closed and not s.settled],
-        sessions=sessions,
-        choice=choice,
-        groups=sorted({*groups, *planned} - {UNPLANNED}),
-        now=desk.clock(),
-    )
+    with desk.log() as log:
+        summaries = log.summaries(most=NEWEST)
+        sessions = [log.session(one.session) for one in summaries if _of_today(one, now)]
+        rows = [_row(row, now) for row in board_of(desk.port.today(), sessions)]
+        planned = choice.class_groups if choice else ()
+        return desk.page(
+            "home.html",
+            now=now,
+            rows=rows,
+            running=next((one for one in summaries if not one.closed), None),
+            older=[one for one in summaries if one.waits and not _of_today(one, now)],
+            choice=choice,
+            groups=sorted({*log.class_groups(), *planned} - {UNPLANNED}),
+            promises=[_promise(one, now.date()) for one in promises(log)],
+            lent=awards_out(log),
+            done=list(_done_today(log, now.date())),
+            notes=sum(session.settled and not is_empty(session) for session in sessions),
+            to_hand_over=sum(row.next is Next.NOTE for row in rows),
+            next_words=NEXT_WORDS,
+            kinds=tuple(NoteKind),
+            stamp=board_stamp(log, desk),
+            stream="/stream",
+        )
 
 
 async def open_session(request: Request) -> Response:
@@ -43,3 +111,71 @@ def live(request: Request) -> Response:
     with desk_of(request).log() as log:
         running = next((s for s in log.summaries(most=NEWEST) if not s.closed), None)
     return then(f"/live/{running.session}" if running else "/")
+
+
+def stream(request: Request) -> Response:
+    """Tell the board whenever anything of the day has changed: a lesson, a step, or the time."""
+    desk = desk_of(request)
+    return streamed(desk, newest_event, lambda event: f"{event}-{_of_the_hour(desk)}")
+
+
+def board_stamp(log: SessionLog, desk: Desk) -> str:
+    """Return what changes whenever the day has something new to show."""
+    with log.reading() as db:
+        return f"{newest_event(db.conn)}-{_of_the_hour(desk)}"
+
+
+def newest_event(db: sqlite3.Connection) -> str:
+    """Return what changes with every event of any session, and with a purge."""
+    return "-".join(str(part) for part in db.execute("SELECT max(rowid), count(*) FROM event").fetchone())
+
+
+def _of_the_hour(desk: Desk) -> str:
+    """Return what changes when the time brings another lesson."""
+    choice, now = desk.port.choice(), desk.clock()
+    coming = choice.coming if choice else None
+    over = sum(lesson.ends <= now for lesson in desk.port.today())
+    begun = coming is not None and coming.begins <= now
+    return f"{hash((coming, begun, over, now.date())) & 0xFFFFFFFF:x}"
+
+
+def _of_today(summary: Summary, now: datetime) -> bool:
+    return not summary.closed or summary.opened_at.astimezone(now.tzinfo).date() == now.date()
+
+
+def _row(row: BoardLesson, now: datetime) -> Row:
+    session = row.session
+    if session is not None and not session.closed:
+        when = "now"
+    elif session is None and row.lesson is not None and row.lesson.ends > now:
+        when = "ahead"
+    else:
+        when = "past"
+    undo = step_words(session, last_step(session)) if session is not None and session.closed else ""
+    return Row(row, row.next(now), when, undo, bool(session and session.closed and is_empty(session)))
+
+
+def _promise(one: Promised, today: date) -> PromiseRow:
+    due = one.promise.due
+    soon = due is None or (due - today).days <= SOON_DAYS
+    return PromiseRow(one, promise_words(one.promise), one.promise.overdue(today), soon)
+
+
+def _done_today(log: SessionLog, today: date) -> Iterable[Done]:
+    """Yield the promises that were kept or dropped today and the awards that came back."""
+    for one in promises(log, every=True):
+        at = one.promise.done_at
+        if one.promise.state is not PromiseState.OPEN and at and at.astimezone().date() == today:
+            words = f"{one.class_group}, {promise_words(one.promise)}: {one.promise.state}"
+            yield Done(one.session, words, _undoable(log, one.session))
+    for lent in awards_back(log, today):
+        yield Done(
+            lent.session, f"{lent.object} is back from {lent.class_group}", _undoable(log, lent.session)
+        )
+
+
+def _undoable(log: SessionLog, session_id: str) -> int:
+    """Return the number of the event that undo would take back, or 0."""
+    session = log.session(session_id)
+    step = last_step(session)
+    return step[-1].seq if step else 0

@@ -1,25 +1,19 @@
 """The live page, safe to project, and its stream of changes."""
 
-import asyncio
 import sqlite3
-from collections.abc import AsyncIterator
-from contextlib import closing
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import Response, StreamingResponse
+from starlette.responses import Response
 
 from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
 from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
 from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
+from companion.pages.stream import streamed
 from companion.pages.timeline import elapsed_ms, in_words, left_ms, line_of
 from companion.pages.words import recognition_words, time_left
-
-LOOK_S = 0.15
-"""How often a stream looks for news."""
-SIGN_OF_LIFE_S = 10.0
 
 BUTTONS = {
     "praise": Command(Action.PRAISE),
@@ -84,25 +78,12 @@ def _press(desk: Desk, session_id: str, wanted: str, wish: str) -> None:
         raise CompanionError("This page has no such button.", remedy="Load it again.")
 
 
-async def stream(request: Request) -> Response:
+def stream(request: Request) -> Response:
     """Tell a page, by server-sent events, the stamp of its session now and whenever it changes."""
     desk, session_id = desk_of(request), request.path_params["session"]
-    headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
-    return StreamingResponse(_stamps(desk, session_id), media_type="text/event-stream", headers=headers)
 
+    def newest(db: sqlite3.Connection) -> int:
+        found = db.execute("SELECT max(seq) FROM event WHERE session = ?", [session_id]).fetchone()
+        return found[0] or 0
 
-async def _stamps(desk: Desk, session_id: str) -> AsyncIterator[str]:
-    """Yield the session's stamps. SQLite says cheaply whether any program has written since."""
-    told, silent_s = "", 0.0
-    with closing(sqlite3.connect(f"{desk.home.log.resolve().as_uri()}?mode=ro", uri=True)) as db:
-        version, seq = None, 0
-        while True:
-            if version != (version := db.execute("PRAGMA data_version").fetchone()):
-                newest = db.execute("SELECT max(seq) FROM event WHERE session = ?", [session_id])
-                seq = newest.fetchone()[0] or 0
-            now = stamp(seq, desk, session_id)
-            if now != told or silent_s >= SIGN_OF_LIFE_S:
-                told, silent_s = now, 0.0
-                yield f"data: {now}\n\n"
-            await asyncio.sleep(LOOK_S)
-            silent_s += LOOK_S
+    return streamed(desk, newest, lambda seq: stamp(seq, desk, session_id))

@@ -1,49 +1,46 @@
 """The hand-off note: one sheet for the class's own teacher."""
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
-from companion.lesson.handoff import (
-    INFORMATION_LINE,
-    NO_MARK_LINE,
-    HandOffNote,
-    as_text,
-    hand_off_note,
-    praised,
-    private_lines,
-    reminded,
-)
-from companion.lesson.session import Session
-from companion.log.care import kept_for_note
-from companion.pages.desk import Desk, desk_of
+from companion.errors import CompanionError
+from companion.lesson.aftercare import HandOver, NoteHandedOver
+from companion.lesson.handoff import INFORMATION_LINE, as_text
+from companion.pages.desk import desk_of, text, then
+from companion.pages.sheet import sheet_of
 
 
 def show(request: Request) -> Response:
     """Show the note as it will be printed."""
     desk = desk_of(request)
     session = desk.session(request)
-    note = _note(desk, session)
+    with desk.log() as log:
+        sheet = sheet_of(log, session)
     return desk.page(
         "note.html",
         session=session,
-        note=note,
-        went_well=praised(note),
-        to_work_on=reminded(note),
-        private=private_lines(note),
-        no_mark="" if note.marked or note.recognition else NO_MARK_LINE,
+        sheet=sheet,
         information=INFORMATION_LINE,
-        plain=as_text(note),
-        unfinished_notes=len(session.notes) - len(note.notes),
+        plain=as_text(sheet.note),
+        unfinished_notes=len(session.notes) - len(sheet.note.notes),
         stamp=desk.stamp(session),
     )
+
+
+async def hand_over(request: Request) -> Response:
+    """Record that the note was printed, copied or given."""
+    desk, form = desk_of(request), await request.form()
+    how = text(form, "do")
+    if how not in tuple(HandOver):
+        raise CompanionError("This page has no such button.", remedy="Load it again.")
+    session = await run_in_threadpool(desk.session, request)
+    await run_in_threadpool(desk.append, session, form, NoteHandedOver(HandOver(how)))
+    return then(f"/note/{session.id}")
 
 
 def plain(request: Request) -> Response:
     """Return the note as plain text."""
     desk = desk_of(request)
-    return PlainTextResponse(as_text(_note(desk, desk.session(request))))
-
-
-def _note(desk: Desk, session: Session) -> HandOffNote:
     with desk.log() as log:
-        return hand_off_note(session, tuple(kept_for_note(log, session)))
+        return PlainTextResponse(as_text(sheet_of(log, desk.session(request)).note))

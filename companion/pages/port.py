@@ -45,6 +45,8 @@ class Choice:
     """Those of the timetable."""
     coming: Lesson | None = None
     """The lesson whose time it is or that comes next, if it is one of today."""
+    bring: str = ""
+    """What the class of that lesson brings, by its plan."""
 
 
 class LessonPort(Protocol):
@@ -60,6 +62,10 @@ class LessonPort(Protocol):
 
     def choice(self) -> Choice | None:
         """Return what can be opened, or None where no lesson is held from here."""
+        ...
+
+    def today(self) -> tuple[Lesson, ...]:
+        """Return the lessons of the timetable today; none where there is no timetable."""
         ...
 
     def open(self, class_group: str, plan: str | None, room: str, *, request: str) -> Session:
@@ -119,6 +125,10 @@ class LogPort:
     def choice(self) -> Choice | None:
         """Nothing can be opened: nobody would listen."""
         return None
+
+    def today(self) -> tuple[Lesson, ...]:
+        """No timetable is followed here."""
+        return ()
 
     def open(self, class_group: str, plan: str | None, room: str, *, request: str) -> Session:  # noqa: ARG002
         """Refuse."""

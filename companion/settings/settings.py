@@ -76,6 +76,8 @@ class PlanSection(Section):
     """`[[plans]]`: the ordered phases of a lesson."""
 
     name: Name
+    bring: Annotated[str, StringConstraints(strip_whitespace=True, max_length=120)] = ""
+    """What the class brings, shown before it comes."""
     phases: tuple[PhaseSection, ...] = ()
 
     @model_validator(mode="after")

@@ -25,6 +25,8 @@ PATHS = [
     "reflection/{closed}/projector",
     "note/{closed}",
     "next",
+    "notes",
+    "between",
     "history",
     "setup",
     "nowhere",

@@ -1,5 +1,6 @@
 """First page, history and set-up in a real browser."""
 
+from datetime import timedelta
 from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, expect
@@ -21,18 +22,19 @@ def test_the_first_page_leads_to_what_is_next(page: Page, home: Home) -> None:
     waiting = write_lesson(home.log)
     running = write_lesson(home.log, *BODIES, class_group="2-Rowan")
     page.goto("./")
-    page.get_by_role("link", name="2-Rowan is here").click()
+    page.get_by_role("link", name="To the lesson of 2-Rowan").click()
     expect(page).to_have_url(f"{page.url.split('/live')[0]}/live/{running.id}")
     page.goto("./")
-    page.get_by_role("listitem").filter(has_text="12 marks to review").get_by_role("link").click()
+    page.locator("#older").get_by_role("link", name="4-Hazel").click()
     expect(page).to_have_url(f"{page.url.split('/review')[0]}/review/{waiting.id}")
 
 
 def test_a_lesson_is_opened_from_the_first_page_of_a_running_companion(page: Page, tmp_path: Path) -> None:
     """The coming class with one press, any other by its name; the page of a log alone offers neither."""
     page.goto("./")
-    expect(page.get_by_role("heading", name="Open a lesson")).to_have_count(0)
+    expect(page.get_by_text("Open another class")).to_have_count(0)
     home, clock = Home(tmp_path / "running").create(), HandClock()
+    clock.jump(timedelta(minutes=-10))
     live = Live(home.log, settings(timetable=True), open_spotter=None, clock=clock)
     live.start()
     serving = PageServer(
@@ -42,6 +44,7 @@ def test_a_lesson_is_opened_from_the_first_page_of_a_running_companion(page: Pag
     page.get_by_role("button", name="Open 4-Hazel now").click()
     expect(page.locator("h1")).to_have_text("4-Hazel")
     page.get_by_role("link", name="Today").click()
+    page.get_by_text("Open another class").click()
     page.get_by_label("Class group").fill("5-Oak")
     page.get_by_role("button", name="Open", exact=True).click()
     expect(page.locator("h1")).to_have_text("5-Oak")
@@ -52,7 +55,7 @@ def test_a_lesson_is_opened_from_the_first_page_of_a_running_companion(page: Pag
 def test_an_empty_log_says_how_to_begin(page: Page) -> None:
     """The first page of a new installation is no blank one."""
     page.goto("./")
-    expect(page.get_by_text("No session yet")).to_be_visible()
+    expect(page.get_by_text("No lesson yet today")).to_be_visible()
     for path in ("history", "next", "live"):
         page.goto(path)
         expect(page.locator("h1")).to_be_visible()

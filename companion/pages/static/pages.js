@@ -145,6 +145,11 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.method !== "post" || form.matches("[data-plain]")) return;
   event.preventDefault();
+  if (form.dataset.first === "print") window.print();
+  else if (form.dataset.first) {
+    copy(form.dataset.first).then((copied) => copied && wish(form, event.submitter));
+    return;
+  }
   const card = form.closest("[data-card]");
   const goesOn = card && ["keep", "drop", "restore", "dismiss", "confirm"].includes(doing(form));
   const next = goesOn ? nextCard(card) : null;
@@ -200,6 +205,23 @@ function editing() {
   const field = document.activeElement;
   return main().contains(field) && field.closest(".fields") !== null && !document.querySelector("[data-piece]");
 }
+
+// ---- the window that follows the day: it goes to the page that the stream names
+
+const DAY = document.body.dataset.day;
+
+function follow() {
+  const day = new EventSource(DAY);
+  day.onmessage = (event) => {
+    const place = DAY.replace("/projector/stream", event.data);
+    if (location.pathname !== place) location.replace(`${place}?day`);
+  };
+  day.onerror = () => {
+    if (day.readyState === EventSource.CLOSED) setTimeout(follow, 2000);
+  };
+}
+
+if (new URLSearchParams(location.search).has("day")) follow();
 
 // Windows that nobody sees hold no connection: browsers allow only six to one address.
 document.addEventListener("visibilitychange", () => (document.hidden ? deafen() : listen()));
@@ -310,8 +332,6 @@ function whenAnswered(act) {
 document.addEventListener("click", (event) => {
   const target = event.target.closest("button, [data-card]");
   if (!target) return;
-  if (target.matches("[data-print]")) window.print();
-  if (target.dataset.copy) copy(target.dataset.copy);
   if (target.dataset.sound) new Audio(target.dataset.sound).play().catch(() => say("alert", "This sound is no longer in memory."));
 });
 
@@ -320,9 +340,11 @@ async function copy(id) {
     await navigator.clipboard.writeText(document.getElementById(id).textContent);
     say("said", "Copied.");
     say("connection", "Copied.");
+    return true;
   } catch {
     say("alert", "The browser did not allow copying. Select the text below and copy it yourself.");
     document.getElementById(id).hidden = false;
+    return false;
   }
 }
 

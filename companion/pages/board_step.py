@@ -1,0 +1,100 @@
+"""The steps of the board: promises, awards, who taught, what was taught again, the note handed over."""
+
+from datetime import date
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from companion.errors import CompanionError
+from companion.lesson import aftercare
+from companion.lesson.aftercare import HandOver
+from companion.lesson.command import Action, Command
+from companion.lesson.event import Body
+from companion.lesson.session import Session
+from companion.lesson.undo import last_step
+from companion.pages.desk import Desk, desk_of, text, then, wish_of
+
+LONGEST = 200
+BACK = {"notes": "/notes"}
+"""Pages other than the board whose buttons come here."""
+
+
+async def step(request: Request) -> Response:
+    """Take one step that looks after a session, and go back to the page that it was asked on."""
+    desk, session_id = desk_of(request), request.path_params["session"]
+    form = await request.form()
+    await run_in_threadpool(_step, desk, session_id, form)
+    if text(form, "back") == "note":
+        return then(f"/note/{session_id}")
+    return then(BACK.get(text(form, "back"), "/"))
+
+
+def _step(desk: Desk, session_id: str, form: FormData) -> None:
+    with desk.log() as log:
+        session = log.session(session_id)
+    if text(form, "do") == "undo":
+        _undo(desk, session, form)
+    else:
+        desk.append(session, form, body_of(session, form, desk.clock().date()))
+
+
+def _undo(desk: Desk, session: Session, form: FormData) -> None:
+    """Take back the step that the page has named, and no other."""
+    newest = last_step(session)
+    if not newest or str(newest[-1].seq) != text(form, "item"):
+        raise CompanionError(
+            "Something else was done in this lesson since, or it was taken back already.",
+            safe="Nothing was taken back now.",
+            remedy="Load the page again.",
+        )
+    desk.port.submit(session.id, Command(Action.UNDO), request=wish_of(form))
+
+
+def body_of(session: Session, form: FormData, today: date) -> Body:  # noqa: PLR0911 - one case a button
+    """Return the event of one button.
+
+    Raises CompanionError for a button or value that the page does not have.
+    """
+    item = text(form, "item")
+    match text(form, "do"):
+        case "kept":
+            on = _day(text(form, "on")) or today
+            return aftercare.PromiseKept(item, on, text(form, "line", LONGEST), bool(text(form, "tell")))
+        case "moved":
+            if (due := _day(text(form, "due"))) is None:
+                raise CompanionError("No day was chosen.", remedy="Choose the day to which it is moved.")
+            return aftercare.PromiseMoved(item, due)
+        case "dropped":
+            return aftercare.PromiseDropped(item, text(form, "reason", LONGEST))
+        case "returned":
+            return aftercare.AwardReturned()
+        case "guest" | "teacher" as who:
+            return aftercare.SessionTaught(by_guest=who == "guest")
+        case "taught-again":
+            return _taught_again(session, text(form, "what"))
+        case "given":
+            return aftercare.NoteHandedOver(HandOver.GIVEN)
+    raise CompanionError("This page has no such button.", remedy="Load it again.")
+
+
+def routines_of(session: Session) -> tuple[tuple[str, str], ...]:
+    """Return the phases of the plan, each as a whole and then with each of its routines."""
+    return tuple((phase.name, routine) for phase in session.plan for routine in ("", *phase.routines))
+
+
+def _taught_again(session: Session, what: str) -> aftercare.RoutineTaughtAgain:
+    known = routines_of(session)
+    if not what.isdecimal() or int(what) >= len(known):
+        raise CompanionError("No routine was chosen.", remedy="Choose the one that was taught again.")
+    return aftercare.RoutineTaughtAgain(*known[int(what)])
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError as error:
+        raise CompanionError(
+            f"'{text}' is no date.", remedy="Write year, month and day, as in 2026-09-14."
+        ) from error

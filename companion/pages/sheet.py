@@ -1,0 +1,55 @@
+"""A hand-off note as one sheet: on its own page, among the notes of today, and as a file."""
+
+from dataclasses import dataclass
+
+from companion.lesson.handoff import (
+    NO_MARK_LINE,
+    HandOffNote,
+    hand_off_note,
+    praised,
+    private_lines,
+    reminded,
+)
+from companion.lesson.session import Session
+from companion.lesson.undo import last_step, step_words
+from companion.log.care import kept_for_note
+from companion.log.store import SessionLog
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All that stands on the sheet, in words, and whether it was handed over."""
+
+    session: str
+    note: HandOffNote
+    room: str
+    went_well: tuple[str, ...]
+    to_work_on: tuple[str, ...]
+    private: tuple[str, ...]
+    no_mark: str
+    """That no mark was made, where that is so."""
+    handed_over: str
+    """How it was handed over; "" if it was not."""
+    changed_since: bool
+    undo: str
+    """What undo would take back in its session, in words."""
+    undo_seq: int
+
+
+def sheet_of(log: SessionLog, session: Session) -> Sheet:
+    """Return the sheet of a session, with the kept promises that the teacher wants on it."""
+    note = hand_off_note(session, tuple(kept_for_note(log, session)))
+    step = last_step(session)
+    return Sheet(
+        session.id,
+        note,
+        session.room,
+        praised(note),
+        reminded(note),
+        private_lines(note),
+        "" if note.marked or note.recognition else NO_MARK_LINE,
+        str(session.handed_over or ""),
+        session.changed_since_handed_over,
+        step_words(session, step),
+        step[-1].seq if step else 0,
+    )

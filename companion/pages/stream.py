@@ -1,0 +1,51 @@
+"""Streams of changes: a page is told, by server-sent events, when it has something new to show."""
+
+import asyncio
+import sqlite3
+from collections.abc import AsyncIterator, Callable
+from contextlib import closing
+from typing import TypeVar
+
+from starlette.responses import Response, StreamingResponse
+
+from companion.pages.desk import Desk
+
+LOOK_S = 0.15
+"""How often a stream looks for news."""
+SIGN_OF_LIFE_S = 10.0
+
+T = TypeVar("T")
+
+
+def streamed(desk: Desk, read: Callable[[sqlite3.Connection], T], stamp_of: Callable[[T], str]) -> Response:
+    """Return the stream of a page's stamps.
+
+    read: what the log says, asked for whenever any program has written into it. stamp_of: the stamp for
+    that, asked for at every look; both must be quick.
+    """
+    headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
+    return StreamingResponse(_stamps(desk, read, stamp_of), media_type="text/event-stream", headers=headers)
+
+
+async def _stamps(
+    desk: Desk, read: Callable[[sqlite3.Connection], T], stamp_of: Callable[[T], str]
+) -> AsyncIterator[str]:
+    """Yield the stamps. SQLite says cheaply whether any program has written since."""
+    told, silent_s = "", 0.0
+    with closing(sqlite3.connect(f"{desk.home.log.resolve().as_uri()}?mode=ro", uri=True)) as db:
+        version = _version(db)
+        found = read(db)
+        while True:
+            if version != (newer := _version(db)):
+                version, found = newer, read(db)
+            now = stamp_of(found)
+            if now != told or silent_s >= SIGN_OF_LIFE_S:
+                told, silent_s = now, 0.0
+                yield f"data: {now}\n\n"
+            await asyncio.sleep(LOOK_S)
+            silent_s += LOOK_S
+
+
+def _version(db: sqlite3.Connection) -> int:
+    version: int = db.execute("PRAGMA data_version").fetchone()[0]
+    return version

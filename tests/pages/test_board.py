@@ -1,0 +1,223 @@
+"""The board of the day and the window that follows it, in a real browser."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+
+from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import Source
+from companion.lesson.promise import PromiseState
+from companion.lesson.session import Session
+from companion.live.live import Live
+from companion.live.pages_port import LivePort
+from companion.log.care import awards_out, promises, unsaid
+from companion.log.store import open_log
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
+from companion.paths import Home
+from tests.pages.days import CLOSED, DayPort, hold, kept, marked, whole_day
+from tests.school_day import EIGHT, HandClock, settings
+
+Day = dict[str, Session]
+
+
+@pytest.fixture
+def clock() -> HandClock:
+    """Return a clock at a quarter to eleven."""
+    clock = HandClock()
+    clock.go_on(165 * 60)
+    return clock
+
+
+@pytest.fixture
+def day(home: Home) -> Day:
+    """Write a day of lessons."""
+    return whole_day(home.log, EIGHT)
+
+
+@pytest.fixture
+def server(home: Home, clock: HandClock) -> Iterator[PageServer]:
+    """Serve the pages of a companion with a timetable."""
+    serving = PageServer(home, DayPort(home.log, clock), clock.wall).start()
+    yield serving
+    serving.stop()
+
+
+def test_the_day_stands_in_order_with_the_next_thing_one_press_away(page: Page, day: Day) -> None:
+    """By timetable and as it was held; steps are done or open; an empty lesson waits for nothing."""
+    page.goto("./")
+    rows = page.locator(".lessonrow")
+    assert rows.locator("h2").all_text_contents() == [
+        "4-Hazel", "2-Birch", "5-Oak", "7-Rowan", "K-Fir", "3-Elm", "1-Ash",
+    ]  # fmt: skip
+    expect(rows.nth(0).locator(".pegs .done")).to_have_count(5)
+    expect(rows.nth(1).get_by_role("link", name="Complete private notes")).to_be_visible()
+    expect(rows.nth(3)).to_contain_text("nothing to review")
+    expect(rows.nth(3).locator(".act > a")).to_have_count(0)
+    expect(rows.nth(4)).to_have_attribute("aria-current", "true")
+    expect(rows.nth(5).get_by_role("button", name="Open 3-Elm now")).to_be_visible()
+    rows.nth(2).get_by_role("link", name="Review").first.click()
+    expect(page).to_have_url(f"{page.url.split('/review')[0]}/review/{day['review'].id}")
+
+
+def test_a_promise_is_kept_with_a_line_and_can_be_undone(page: Page, home: Home, day: Day) -> None:
+    """The overdue one is first; ticked it is among what was looked after today."""
+    page.goto("./")
+    rows = page.locator(".promise")
+    expect(rows.nth(0)).to_contain_text("6-Alder K. T.: the teacher, phone, by Sunday 13 September overdue")
+    expect(rows.nth(1)).to_contain_text("today")
+    rows.nth(0).get_by_label("What came of it").fill("All is well.")
+    rows.nth(0).get_by_label("on the class's next note").check()
+    rows.nth(0).get_by_role("button", name="Done").click()
+    expect(rows).to_have_count(1)
+    with open_log(home.log) as log:
+        promise = log.session(day["before"].id).promises[0]
+    assert (promise.state, promise.line, promise.tell) == (PromiseState.KEPT, "All is well.", True)
+    page.get_by_role("button", name="Undo 6-Alder").click()
+    expect(rows).to_have_count(2)
+
+
+def test_a_promise_is_moved_or_dropped_with_a_reason(page: Page, home: Home, day: Day) -> None:
+    """Both need what they say; nothing is dropped without a word."""
+    page.goto("./")
+    row = page.locator(".promise").nth(0)
+    row.get_by_text("Move or drop").click()
+    row.get_by_label("To another day").fill("2026-09-18")
+    row.get_by_role("button", name="Move").click()
+    expect(page.locator(".promise").nth(1)).to_contain_text("by Friday 18 September")
+    # What was unfolded stays so.
+    row = page.locator(".promise").nth(1)
+    row.get_by_role("button", name="Drop").click()
+    expect(page.locator(".promise")).to_have_count(2)
+    row.get_by_label("Why it is not needed").fill("the nurse called")
+    row.get_by_role("button", name="Drop").click()
+    expect(page.locator(".promise")).to_have_count(1)
+    with open_log(home.log) as log:
+        assert [one.session for one in promises(log)] == [day["settled"].id]
+
+
+def test_an_award_that_is_out_comes_back_with_one_press(page: Page, home: Home, day: Day) -> None:
+    """And a press too many has a way back."""
+    page.goto("./")
+    awards = page.locator("#awards")
+    expect(awards).to_contain_text("the brass can is with 6-Alder since Friday 11 September")
+    awards.get_by_role("button", name="It is back").click()
+    expect(awards).to_contain_text("None is out.")
+    awards.get_by_role("button", name="Undo the brass can is back").click()
+    expect(awards.get_by_role("button", name="It is back")).to_be_visible()
+    with open_log(home.log) as log:
+        assert [lent.session for lent in awards_out(log)] == [day["before"].id]
+
+
+def test_who_taught_and_what_was_taught_again_is_said_on_the_board(page: Page, home: Home, day: Day) -> None:
+    """For a lesson that is over; undo names what it takes back."""
+    page.goto("./")
+    row = page.locator(".lessonrow").nth(0)
+    row.locator("summary").click()
+    row.get_by_role("button", name="A guest taught it").click()
+    expect(row).to_contain_text("a guest taught it")
+    row.get_by_label("Taught again in this lesson").select_option(index=1)
+    row.get_by_role("button", name="Taught again").click()
+    expect(row).to_contain_text("Taught again:")
+    row.get_by_role("button", name="Undo: a routine taught again").click()
+    expect(row).not_to_contain_text("Taught again:")
+    with open_log(home.log) as log:
+        assert log.session(day["settled"].id).by_guest
+
+
+@pytest.mark.usefixtures("day")
+def test_all_notes_of_today_are_printed_in_one_job_and_marked(page: Page, home: Home) -> None:
+    """One sheet a class; each is handed over then, and that can be undone; an unsettled lesson has none."""
+    with open_log(home.log) as log:
+        for group in ("2-Maple", "3-Aspen"):
+            hold(log, group, EIGHT + timedelta(minutes=50), *marked(2), *kept(2), CLOSED, ev.SessionSettled())
+    page.goto("./")
+    page.get_by_role("link", name="3 notes of today, 2 to hand over").click()
+    expect(page.locator("article")).to_have_count(3)
+    expect(page.locator("main")).to_contain_text("Not settled yet, and so not among them: 2-Birch, 5-Oak.")
+    page.evaluate("() => { window.printed = 0; window.print = () => { window.printed += 1; }; }")
+    page.get_by_role("button", name="Print all 3").click()
+    expect(page.get_by_text("Handed over (printed).")).to_have_count(3)
+    assert page.evaluate("window.printed") == 1
+    page.get_by_role("button", name="Undo that the note of 3-Aspen was handed over").click()
+    expect(page.get_by_text("Handed over (printed).")).to_have_count(2)
+
+
+def test_a_note_that_was_copied_is_handed_over(page: Page, day: Day) -> None:
+    """The board knows at once; the text is on the clipboard."""
+    page.goto(f"note/{day['review'].id}")
+    page.get_by_role("button", name="Copy as text").click()
+    expect(page.get_by_text("Handed over (copied).")).to_be_visible()
+    assert "5-Oak" in page.evaluate("navigator.clipboard.readText()")
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_text("Handed over")).to_have_count(0)
+
+
+@pytest.mark.usefixtures("day")
+def test_carry_overs_wait_on_their_page_until_said_moved_or_dropped(page: Page, home: Home) -> None:
+    """Moved to another class it waits there."""
+    page.goto("next")
+    first = page.locator(".first").nth(0)
+    expect(first).to_contain_text("Close the tap.")
+    first.get_by_role("button", name="Said").click()
+    expect(page.locator(".first")).to_have_count(1)
+    page.get_by_text("Move or drop").click()
+    page.get_by_label("To the class group").select_option("2-Birch")
+    page.get_by_role("button", name="Move").click()
+    expect(page.get_by_role("heading", name="2-Birch")).to_be_visible()
+    page.get_by_role("button", name="Drop").click()
+    expect(page.get_by_text("Nothing is left to say.")).to_be_visible()
+    with open_log(home.log) as log:
+        assert unsaid(log) == []
+
+
+@pytest.fixture
+def running(home: Home, clock: HandClock) -> Iterator[Live]:
+    """Start a companion without ears over the same log."""
+    live = Live(home.log, settings(timetable=True), open_spotter=None, clock=clock)
+    live.start()
+    yield live
+    live.stop()
+
+
+def test_board_and_projector_follow_the_day_by_themselves(
+    browser_window: BrowserContext, home: Home, running: Live, clock: HandClock
+) -> None:
+    """Whoever opens and closes a class, by whichever way; between two the next one is shown."""
+    clock.go_on(125 * 60)
+    running.soon(running.tick).result()
+    serving = PageServer(
+        home, LivePort(running, lambda: None, LogPort(home.log, clock.wall)), clock.wall
+    ).start()
+    board, projector = browser_window.new_page(), browser_window.new_page()
+    board.goto(serving.address())
+    projector.goto(serving.address("/projector"))
+    try:
+        expect(projector.locator("h1")).to_have_text("3-Elm")
+        expect(projector.locator(".when")).to_have_text("Next, at 13:00")
+        opened = running.open_lesson(Source.KEY).result()
+        expect(board.locator(".lessonrow.now h2")).to_have_text("3-Elm")
+        expect(projector).to_have_url(f"{serving.base}live/{opened.id}/projector?day")
+        running.ask(Command(Action.PRAISE), Source.KEY).result()
+        expect(projector.locator(".stem.praise")).to_have_count(1)
+        running.close(Source.KEY).result()
+        expect(projector).to_have_url(f"{serving.base}reflection/{opened.id}/projector?day")
+        expect(board.get_by_role("link", name="Review of 3-Elm")).to_be_visible()
+        clock.go_on(21 * 60)
+        expect(projector.locator("h1")).to_have_text("1-Ash")
+        expect(projector.locator("button, nav")).to_have_count(0)
+    finally:
+        serving.stop()
+
+
+def test_nothing_private_is_on_a_page_that_follows_the_day(page: Page, day: Day) -> None:
+    """No child, no family contact, no promise."""
+    for path in (f"live/{day['live'].id}/projector", f"reflection/{day['settled'].id}/projector", "between"):
+        page.goto(path)
+        shown = page.content()
+        assert not [
+            word for word in ("K. T.", "S. L.", "splinter", "phone", "peer conflict") if word in shown
+        ]
