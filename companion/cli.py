@@ -20,6 +20,7 @@ COMMANDS = {
     "settle": "companion.commands.settle:settle",
     "reopen": "companion.commands.settle:reopen",
     "note": "companion.commands.note:note",
+    "promises": "companion.commands.promises:promises_",
     "models": "companion.commands.models:models",
     "sessions": "companion.commands.sessions:sessions",
     "log": "companion.commands.log:log",

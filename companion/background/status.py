@@ -1,10 +1,10 @@
-"""How the running companion is, in ten lines."""
+"""How the running companion is, in eleven lines."""
 
 from datetime import date, datetime
 
 from companion.background.control import Message
 from companion.errors import CompanionError
-from companion.lesson.counting import count_words, minute
+from companion.lesson.counting import count_words, how_many, minute
 from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
 from companion.listening.microphone.capture import QUIET_DBFS
@@ -26,6 +26,7 @@ def status_of(live: Live, keys: Obstacle | None) -> Message:
         "engine": _engine(live, state.session),
         "coming": _coming(state, live.clock.wall()),
         "to review": _waiting(state),
+        "promises": _promises(state),
         "trouble": _trouble(state, keys, live.log_news),
     }
 
@@ -97,6 +98,13 @@ def _waiting(state: LiveState) -> str:
     count = len(state.waiting)
     wait = "1 session waits for its review" if count == 1 else f"{count} sessions wait for their review"
     return f"{wait} ({groups}): companion review"
+
+
+def _promises(state: LiveState) -> str:
+    if not state.overdue:
+        return "none is overdue"
+    groups = ", ".join(dict.fromkeys(state.overdue))
+    return f"{how_many(len(state.overdue), 'is', 'are')} overdue ({groups}): companion promises"
 
 
 def _trouble(state: LiveState, keys: Obstacle | None, log_news: str) -> str:

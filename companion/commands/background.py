@@ -39,7 +39,7 @@ def stop(home: Home) -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @click.pass_obj
 def status(home: Home, *, as_json: bool) -> None:
-    """Say what is open and how microphone, keys and engine are, in ten lines."""
+    """Say what is open and how microphone, keys and engine are, in eleven lines."""
     lines = ask(home.control, {"do": "status"})
     if as_json:
         click.echo(json.dumps(lines, ensure_ascii=False))

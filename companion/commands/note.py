@@ -1,48 +1,81 @@
-"""`companion note`: the hand-off note, as text and as a printable page."""
+"""`companion note`: the hand-off note, as text and as a printable page; all of today in one job."""
 
+from datetime import datetime
 from pathlib import Path
 
 import click
 
+from companion.commands.append import append_now
 from companion.commands.chosen import noted_session
 from companion.commands.shown import unfinished_lines
 from companion.errors import CompanionError
-from companion.lesson.handoff import as_text, hand_off_note
-from companion.log.care import kept_for_note
-from companion.log.store import open_log
-from companion.pages.printed_note import printed_note
+from companion.lesson.aftercare import HandOver, NoteHandedOver
+from companion.lesson.handoff import as_text
+from companion.lesson.session import Session
+from companion.log.store import SessionLog, open_log
+from companion.pages.notes import sessions_of
+from companion.pages.printed_note import printed_notes
+from companion.pages.sheet import note_of
 from companion.paths import Home
+
+BETWEEN = "\n\n" + "-" * 40 + "\n\n"
+"""Between two notes in the terminal."""
 
 
 @click.command()
 @click.argument("session", required=False)
+@click.option("--today", is_flag=True, help="The notes of all lessons of today that are settled.")
 @click.option(
     "--html",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="Also write a printable page to this file.",
+    help="Also write a printable page to this file, one sheet a note.",
 )
+@click.option("--given", is_flag=True, help="Mark what is printed here as handed over.")
 @click.pass_obj
-def note(home: Home, session: str | None, html: Path | None) -> None:
+def note(home: Home, session: str | None, html: Path | None, *, today: bool, given: bool) -> None:
     """Print the hand-off note of a lesson for the class's own teacher.
 
     SESSION is a class group or the beginning of a session's name; without it, it is the newest lesson that
     is over.
     """
+    if today and session:
+        raise click.UsageError("Name a session, or ask for all of today; not both.")
     with open_log(home.log) as log:
-        chosen = noted_session(log, session)
-        kept = tuple(kept_for_note(log, chosen))
-    for line in unfinished_lines(chosen):
-        click.echo(line, err=True)
-    found = hand_off_note(chosen, kept)
-    if html is not None:
-        try:
-            html.touch(mode=0o600)
-            html.write_text(printed_note(found), encoding="utf-8")
-        except OSError as error:
-            raise CompanionError(
-                f"The page can't be written to {html} ({error.strerror}).",
-                safe="The session log was not changed.",
-                remedy="Name a file in a folder that you may write to.",
-            ) from error
-        click.echo(f"A printable page is in {html}", err=True)
-    click.echo(as_text(found))
+        chosen = _of_today(log) if today else [noted_session(log, session)]
+        for line in (line for one in chosen for line in unfinished_lines(one)):
+            click.echo(line, err=True)
+        notes = [note_of(log, one) for one in chosen]
+        if html is not None:
+            _write(html, printed_notes(notes))
+        click.echo(BETWEEN.join(as_text(one) for one in notes))
+        if given:
+            for one in chosen:
+                append_now(log, one, NoteHandedOver(HandOver.GIVEN))
+            click.echo("Marked as handed over.", err=True)
+
+
+def _of_today(log: SessionLog) -> list[Session]:
+    """Return the lessons of today that are settled, and say which are not.
+
+    Raises CompanionError if none is.
+    """
+    sessions = sessions_of(log, datetime.now().astimezone().date())
+    if waiting := [one.class_group for one in sessions if not one.settled]:
+        click.echo(f"Not settled yet, and so not among them: {', '.join(waiting)}.", err=True)
+    settled = [one for one in sessions if one.settled]
+    if not settled:
+        raise CompanionError("No lesson of today is settled yet.", remedy="Settle one with: companion settle")
+    return settled
+
+
+def _write(html: Path, page: str) -> None:
+    try:
+        html.touch(mode=0o600)
+        html.write_text(page, encoding="utf-8")
+    except OSError as error:
+        raise CompanionError(
+            f"The page can't be written to {html} ({error.strerror}).",
+            safe="The session log was not changed.",
+            remedy="Name a file in a folder that you may write to.",
+        ) from error
+    click.echo(f"A printable page is in {html}", err=True)

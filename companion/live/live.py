@@ -407,6 +407,7 @@ class Live:
             remedy,
             self._day.coming,
             self._day.waiting,
+            self._day.overdue,
             self._day.settings_news,
         )
         for subscriber in list(self._subscribers):

@@ -33,5 +33,7 @@ class LiveState:
     """The next lesson of the timetable, or the one whose time it is and that was not opened yet."""
     waiting: tuple[Summary, ...] = ()
     """Sessions that are closed but not settled, newest first."""
+    overdue: tuple[str, ...] = ()
+    """The class group of each promise whose day has passed."""
     settings_news: str = ""
     """What became of a change of the settings file; empty when it says what the companion does."""

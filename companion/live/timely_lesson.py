@@ -5,6 +5,7 @@ from companion.lesson.opening import Opening
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
 from companion.live.daybook import Daybook
+from companion.log.care import promises
 from companion.log.store import SessionLog
 from companion.log.summary import Summary
 from companion.settings.settings import Settings
@@ -24,6 +25,7 @@ class Day:
         self.settings = settings
         self.coming: Lesson | None = None
         self.waiting: tuple[Summary, ...] = ()
+        self.overdue: tuple[str, ...] = ()
         self._log = log
         self._watch = watch
         self._clock = clock
@@ -32,10 +34,12 @@ class Day:
 
     def look(self) -> bool:
         """Look what comes next and what waits, and return whether that has changed."""
-        before, recent = (self.coming, self.waiting), self._recent()
-        self.coming = self._daybook.coming(self._clock.wall(), recent)
+        before, recent, now = (self.coming, self.waiting, self.overdue), self._recent(), self._clock.wall()
+        self.coming = self._daybook.coming(now, recent)
         self.waiting = tuple(summary for summary in recent if summary.waits)
-        return before != (self.coming, self.waiting)
+        due = (one for one in promises(self._log) if one.promise.overdue(now.date()))
+        self.overdue = tuple(one.class_group for one in due)
+        return before != (self.coming, self.waiting, self.overdue)
 
     def to_open(self, session: Session | None) -> Opening | None:
         """Return what opens by itself now, `session` being open (`Daybook.to_open`)."""

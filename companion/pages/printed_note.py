@@ -1,4 +1,6 @@
-"""The hand-off note as one page that stands alone: to print, or to keep as a file."""
+"""Hand-off notes as one page that stands alone: to print, or to keep as a file."""
+
+from collections.abc import Sequence
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -13,16 +15,19 @@ from companion.lesson.handoff import (
 )
 
 
-def printed_note(note: HandOffNote) -> str:
-    """Return the note as an HTML page without any content from elsewhere, one sheet of letter or A4."""
+def printed_notes(notes: Sequence[HandOffNote]) -> str:
+    """Return the notes as an HTML page without any content from elsewhere, one sheet of letter or A4 each."""
     templates = Environment(
         loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
     )
-    return templates.get_template("printed_note.html").render(
-        note=note,
-        count=count_words(note.praise, note.reminder),
-        paragraphs=(("What went well", praised(note)), ("What to work on", reminded(note))),
-        private_lines=private_lines(note),
-        no_mark="" if note.marked or note.recognition else NO_MARK_LINE,
-        information=INFORMATION_LINE,
-    )
+    sheets = [
+        {
+            "note": note,
+            "count": count_words(note.praise, note.reminder),
+            "paragraphs": (("What went well", praised(note)), ("What to work on", reminded(note))),
+            "private_lines": private_lines(note),
+            "no_mark": "" if note.marked or note.recognition else NO_MARK_LINE,
+        }
+        for note in notes
+    ]
+    return templates.get_template("printed_note.html").render(sheets=sheets, information=INFORMATION_LINE)

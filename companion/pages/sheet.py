@@ -36,9 +36,14 @@ class Sheet:
     undo_seq: int
 
 
+def note_of(log: SessionLog, session: Session) -> HandOffNote:
+    """Return the hand-off note of a session, with the kept promises that the teacher wants on it."""
+    return hand_off_note(session, tuple(kept_for_note(log, session)))
+
+
 def sheet_of(log: SessionLog, session: Session) -> Sheet:
-    """Return the sheet of a session, with the kept promises that the teacher wants on it."""
-    note = hand_off_note(session, tuple(kept_for_note(log, session)))
+    """Return the sheet of a session."""
+    note = note_of(log, session)
     step = last_step(session)
     return Sheet(
         session.id,

@@ -1,4 +1,4 @@
-"""How the running companion is, in ten lines."""
+"""How the running companion is, in eleven lines."""
 
 from datetime import timedelta
 from pathlib import Path
@@ -20,17 +20,20 @@ from tests.school_day import SETTINGS, HandClock, settings
 
 
 def test_before_and_in_a_lesson(tmp_path: Path) -> None:
-    """What comes, what is open, phase and count, the last mark, and what waits for its review."""
+    """What comes, what is open, phase and count, the last mark, and what waits: no lesson without a mark."""
     clock = HandClock()
     clock.jump(timedelta(minutes=-10))
     live = Live(tmp_path / "sessions.db", settings(timetable=True), open_spotter=None, clock=clock)
     live.start()
     lines = status_of(live, NO_SCREEN)
-    assert len(lines) == 10
+    assert len(lines) == 11
     assert (lines["session"], lines["coming"]) == ("none is open", "4-Hazel, Mon 08:00")
     assert lines["trouble"] == NO_SCREEN.remedy
-    live.open(Opening("1-Ash"), Source.KEY).result()
-    live.close(Source.KEY).result()
+    for group, praised in (("1-Ash", True), ("2-Birch", False)):
+        live.open(Opening(group), Source.KEY).result()
+        if praised:
+            live.ask(Command(Action.PRAISE), Source.KEY).result()
+        live.close(Source.KEY).result()
     live.open(Opening("3-Elm"), Source.KEY).result()
     live.ask(Command(Action.PRAISE), Source.KEY).result()
     clock.go_on(6 * 60)
@@ -40,6 +43,7 @@ def test_before_and_in_a_lesson(tmp_path: Path) -> None:
     assert (lines["phase"], lines["count"]) == ("work time, 29 min left", "1 praise, 0 reminders, margin +1")
     assert (lines["last mark"], lines["trouble"]) == ("praise by key, 0:00", "none")
     assert "1 session waits for its review (1-Ash)" in lines["to review"]
+    assert lines["promises"] == "none is overdue"
     live.stop()
 
 
