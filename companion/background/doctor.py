@@ -21,7 +21,8 @@ from companion.listening.engines import Voice, hearable, open_spotter
 from companion.listening.microphone.capture import QUIET_DBFS, Microphone
 from companion.listening.microphone.devices import choose, probe
 from companion.listening.microphone.files import blocks
-from companion.listening.sound import Sound
+from companion.listening.microphone.trouble import Trouble
+from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.trial import Trial, try_spotter
 from companion.live.clip_folder import CAUTION
 from companion.log.store import open_log
@@ -34,7 +35,7 @@ FREE_BYTES = 200_000_000
 OPENING_S = 10.0
 """Longest time until the first sound of a microphone."""
 LISTEN_S = 3.5
-"""From then on: long enough for a muted, silent or overdriven microphone to be noticed."""
+"""Sound that is listened to: enough for a muted, silent or overdriven microphone to be noticed."""
 TRIAL_S = 10
 """Seconds of a sample session's sound, with talk and kitchen, that the engine is given."""
 SLOW, TOO_SLOW = 0.5, 0.9
@@ -133,13 +134,14 @@ def _microphone(settings: Settings) -> Finding:
         words = f"there is none called '{name}'" if name else "there is none"
         return Finding("microphone", Verdict.BAD, words, "Plug it in, and look at: companion devices")
     microphone = Microphone(name, lambda *_: None)
-    loudest_dbfs, heard, end_s = QUIET_DBFS, False, time.monotonic() + OPENING_S
+    loudest_dbfs, heard_s, end_s = QUIET_DBFS, 0.0, time.monotonic() + OPENING_S + LISTEN_S
     try:
-        while time.monotonic() < end_s:
-            if not heard and not microphone.blocks.empty():
-                heard, end_s = True, time.monotonic() + LISTEN_S
+        # A computer that is busy delivers late; that is given time to pass, a mute switch is not.
+        while time.monotonic() < end_s and (
+            heard_s < LISTEN_S or microphone.trouble not in (None, Trouble.MUTED)
+        ):
             while not microphone.blocks.empty():
-                microphone.blocks.get_nowait()
+                heard_s += len(microphone.blocks.get_nowait().sound) / SAMPLE_RATE
             loudest_dbfs = max(loudest_dbfs, microphone.level_dbfs)
             time.sleep(0.05)
         trouble = microphone.trouble

@@ -10,7 +10,8 @@ from companion.errors import CompanionError
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter_process import Opener, ProcessSpotter
 
-OPEN_WITHIN_S = 60.0
+OPEN_WITHIN_S = 180.0
+"""A process that ends is noticed at once; this is for one that hangs, on a computer however busy."""
 MEGABYTE = 1_000_000
 NOTHING: Sound = np.zeros(0, np.int16)
 
@@ -31,7 +32,7 @@ class Trial:
 def try_spotter(open_spotter: Opener, sound: Sound) -> Trial:
     """Open a recogniser and give it `sound` as fast as it takes it.
 
-    Raises CompanionError if it can't be opened or does not come up within a minute.
+    Raises CompanionError if it can't be opened or does not come up within three minutes.
     """
     began_s = time.monotonic()
     spotter = ProcessSpotter(open_spotter)

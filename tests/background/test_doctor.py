@@ -42,9 +42,8 @@ def home(tmp_path: Path) -> Home:
 
 def test_where_all_is_well_a_lesson_can_be_held(home: Home, sound_rig: SoundRig, screen: Screen) -> None:
     """Microphone, engine and keys are really tried, and each says its figures."""
-    soundfile.write(
-        home.folder / "n.wav", np.random.default_rng(1).normal(0, 900, 160_000).astype("int16"), SAMPLE_RATE
-    )
+    noise = np.random.default_rng(1).normal(0, 900, 300 * SAMPLE_RATE).astype("int16")
+    soundfile.write(home.folder / "n.wav", noise, SAMPLE_RATE)
     player = sound_rig.play(home.folder / "n.wav")
     assert screen.display
     findings = found(home)

@@ -59,8 +59,8 @@ class Ear:
 
 @pytest.fixture
 def noise(tmp_path: Path) -> Path:
-    """Give a minute of faint noise."""
-    samples = np.random.default_rng(1).normal(0, 300, 60 * SAMPLE_RATE).astype(np.int16)
+    """Give minutes of faint noise: it outlasts every test, on a computer however busy."""
+    samples = np.random.default_rng(1).normal(0, 300, 300 * SAMPLE_RATE).astype(np.int16)
     soundfile.write(tmp_path / "noise.wav", samples, SAMPLE_RATE)
     return tmp_path / "noise.wav"
 
