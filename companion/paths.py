@@ -1,5 +1,7 @@
 """Where the companion keeps its files: one private folder for each user."""
 
+import os
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -74,6 +76,23 @@ def private_folder(folder: Path) -> Path:
             remedy="Free or unlock the disk, or name another folder with --home.",
         ) from error
     return folder
+
+
+def replace_file(path: Path, content: bytes) -> None:
+    """Put `content` in the place of the file `path`, private to the user (0600).
+
+    A power cut leaves the old file or the new one. Raises OSError, with the file as it was, when the disk does
+    not take it.
+    """
+    descriptor, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(beside).replace(path)
+    finally:
+        Path(beside).unlink(missing_ok=True)
 
 
 def default_home() -> Home:

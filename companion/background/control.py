@@ -21,7 +21,7 @@ from typing import Any
 
 from companion.background.strangers import Strangers
 from companion.errors import CompanionError
-from companion.paths import private_folder
+from companion.paths import private_folder, replace_file
 
 log = logging.getLogger(__name__)
 
@@ -66,11 +66,7 @@ class ControlServer:
         self._closed = False
         private_folder(address_file.parent)
         port = self._listener.getsockname()[1]
-        fresh = address_file.with_suffix(".new")
-        fresh.unlink(missing_ok=True)
-        with os.fdopen(os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
-            json.dump({"port": port, "key": self._key.hex()}, file)
-        fresh.replace(address_file)
+        replace_file(address_file, json.dumps({"port": port, "key": self._key.hex()}).encode())
         threading.Thread(target=self._run, name="control", daemon=True).start()
 
     def close(self) -> None:

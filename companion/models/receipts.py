@@ -6,6 +6,8 @@ from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from companion.paths import replace_file
+
 
 class Receipt(BaseModel):
     """What was installed, as it was right after unpacking."""
@@ -79,6 +81,4 @@ def _receipt_path(models: Path, name: str) -> Path:
 
 
 def _replace(path: Path, text: str) -> None:
-    new = path.with_name(path.name + ".new")
-    new.write_text(text, encoding="utf-8")
-    new.replace(path)
+    replace_file(path, text.encode())

@@ -3,7 +3,6 @@
 import hashlib
 import hmac
 import json
-import os
 import secrets
 import threading
 import time
@@ -12,7 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 
-from companion.paths import Home, private_folder
+from companion.paths import Home, private_folder, replace_file
 
 TOKEN_LIVES_S = 60.0
 """How long an address that lets in once can be used."""
@@ -44,13 +43,9 @@ class Place:
     def keep(self, home: Home) -> None:
         """Write the place down for this user only (0600); what reads it finds the old one or the new."""
         path = private_folder(home.run) / "pages.json"
-        fresh = path.with_name(f"pages.{os.getpid()}.new")
         kept = {"port": self.port, "secret": self.secret.hex(), "day": self.day}
         with suppress(OSError):
-            fresh.unlink(missing_ok=True)
-            with os.fdopen(os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
-                json.dump(kept, file)
-            fresh.replace(path)
+            replace_file(path, json.dumps(kept).encode())
 
 
 def close_all(home: Home, today: date) -> None:

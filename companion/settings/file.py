@@ -1,7 +1,5 @@
 """Changes to `companion.toml` by the program: comments and order are kept, and nothing invalid is written."""
 
-import os
-import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -10,6 +8,7 @@ import tomlkit.exceptions
 from tomlkit.items import AoT, Array
 
 from companion.errors import CompanionError
+from companion.paths import replace_file
 from companion.settings.settings import Settings, not_toml, parse_settings, read_text
 
 
@@ -87,21 +86,13 @@ def append_table(document: tomlkit.TOMLDocument, name: str, values: Mapping[str,
 
 
 def replace(path: Path, text: str) -> None:
-    """Write `text` beside `path`, private to the user, and put it in its place.
+    """Put `text` in the place of the settings file.
 
-    A power cut leaves one or the other. Raises CompanionError, with the file as it was, when the disk does
+    Raises CompanionError, with the file as it was, when the disk does
     not take it.
     """
     try:
-        descriptor, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        try:
-            with os.fdopen(descriptor, "w", encoding="utf-8", newline="") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            Path(beside).replace(path)
-        finally:
-            Path(beside).unlink(missing_ok=True)
+        replace_file(path, text.encode())
     except OSError as error:
         raise CompanionError(
             f"The settings file {path} can't be written ({error.strerror}).",

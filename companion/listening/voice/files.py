@@ -3,6 +3,7 @@
 Voice features are personal data all the same: 0600 in a folder of 0700, and deleted by one command.
 """
 
+import io
 import json
 import shutil
 from collections.abc import Mapping
@@ -17,7 +18,7 @@ from companion.listening.detection.detector import Detector
 from companion.listening.phonemes.acoustic_model import MODEL
 from companion.listening.voice.learnt import Learnt
 from companion.listening.voice.speaker import Speaker
-from companion.paths import private_folder
+from companion.paths import private_folder, replace_file
 
 FILE = "voice.npz"
 
@@ -52,13 +53,11 @@ def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArr
     Raises CompanionError when the disk does not let us.
     """
     parts: dict[str, Any] = {"about": np.array(json.dumps({"model": MODEL, **about})), **arrays}
-    beside = path.with_name(f".{path.name}.new.npz")
+    written = io.BytesIO()
+    np.savez_compressed(written, **parts)
     try:
-        beside.touch(mode=0o600)
-        np.savez_compressed(beside, **parts)
-        beside.replace(path)
+        replace_file(path, written.getvalue())
     except OSError as error:
-        beside.unlink(missing_ok=True)
         raise CompanionError(
             f"The voice features can't be written to {path} ({error.strerror}).",
             safe="What was kept before is as it was.",
