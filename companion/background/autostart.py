@@ -18,7 +18,7 @@ COMMAND: tuple[str, ...] = (sys.executable, "-m", "companion", "run")
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class AutostartEntry:
     """The file that makes a system start the companion, and what it says."""
 
     path: Path
@@ -31,7 +31,7 @@ class Entry:
 
 def entry_for(
     platform: str, home: Path, command: tuple[str, ...] = COMMAND, environment: dict[str, str] | None = None
-) -> Entry:
+) -> AutostartEntry:
     """Return the entry of `platform` (as in `sys.platform`) in the folder `home`.
 
     environment: looked at for XDG_CONFIG_HOME on Linux and APPDATA on Windows.
@@ -51,7 +51,7 @@ def entry_for(
     )
 
 
-def _systemd_unit(config: Path, command: tuple[str, ...]) -> Entry:
+def _systemd_unit(config: Path, command: tuple[str, ...]) -> AutostartEntry:
     # systemd reads % and $ inside quotes too; doubled they stand for themselves.
     words = " ".join('"' + _escaped(word) + '"' for word in command)
     target = "graphical-session.target"
@@ -74,14 +74,14 @@ WantedBy={target}
 """
     unit = f"{NAME}.service"
     link = folder / f"{target}.wants" / unit
-    return Entry(folder / unit, text, link, ("systemctl", "--user", "daemon-reload"))
+    return AutostartEntry(folder / unit, text, link, ("systemctl", "--user", "daemon-reload"))
 
 
 def _escaped(word: str) -> str:
     return word.replace("\\", "\\\\").replace('"', '\\"').replace("%", "%%").replace("$", "$$")
 
 
-def _launch_agent(home: Path, command: tuple[str, ...]) -> Entry:
+def _launch_agent(home: Path, command: tuple[str, ...]) -> AutostartEntry:
     settings = {
         "Label": LABEL,
         "ProgramArguments": list(command),
@@ -91,19 +91,19 @@ def _launch_agent(home: Path, command: tuple[str, ...]) -> Entry:
         "ProcessType": "Interactive",
     }
     path = home / "Library" / "LaunchAgents" / f"{LABEL}.plist"
-    return Entry(path, plistlib.dumps(settings).decode())
+    return AutostartEntry(path, plistlib.dumps(settings).decode())
 
 
-def _start_up_script(roaming: Path, command: tuple[str, ...]) -> Entry:
+def _start_up_script(roaming: Path, command: tuple[str, ...]) -> AutostartEntry:
     program = command[0].replace("python.exe", "pythonw.exe")
     line = subprocess.list2cmdline([program, *command[1:]]).replace("%", "%%")
     # Names of users and folders may have any letters: the file is UTF-8 and says so to the shell.
     text = f'@chcp 65001 >nul\r\n@start "" /b {line}\r\n'
     folder = roaming / "Microsoft" / "Windows" / "Start Menu" / "Programs" / "Startup"
-    return Entry(folder / f"{NAME}.cmd", text)
+    return AutostartEntry(folder / f"{NAME}.cmd", text)
 
 
-def switch_on(entry: Entry) -> None:
+def switch_on(entry: AutostartEntry) -> None:
     """Write `entry`. Raises CompanionError if the file can't be written."""
     try:
         entry.path.parent.mkdir(parents=True, exist_ok=True)
@@ -120,7 +120,7 @@ def switch_on(entry: Entry) -> None:
     _tell(entry.tell)
 
 
-def switch_off(entry: Entry) -> bool:
+def switch_off(entry: AutostartEntry) -> bool:
     """Remove `entry`; return whether there was one. Raises CompanionError if it can't be removed."""
     there = entry.path.exists()
     try:

@@ -6,7 +6,6 @@ has an id: where the answer is late, it is asked for again, and nothing is done 
 
 import json
 import logging
-import os
 import secrets
 import socket
 import threading

@@ -14,10 +14,10 @@ from companion.listening.spotter import Spotter
 from companion.listening.voice.enrolled import learn_voice, opener
 from companion.listening.vosk.spotter import VoskSpotter, grammar_alone, model_of
 
-Opener = Callable[[], Spotter]
+NewSpotter = Callable[[], Spotter]
 """Opens a new spotter for each recording; what was learnt is shared."""
 
-Preparation = Callable[[], Opener]
+Preparation = Callable[[], NewSpotter]
 """Learns or loads what an engine needs. Raises CompanionError when it can't hear these recordings."""
 
 
@@ -37,18 +37,18 @@ def preparations(labelled: Labelled, models: Path) -> dict[str, Preparation]:
     }
 
 
-def _enrolled(labelled: Labelled) -> Opener:
+def _enrolled(labelled: Labelled) -> NewSpotter:
     require_english(labelled.vocabulary, "enrolled")
     learnt = learn_voice(labelled.vocabulary, labelled.takes)
     return opener(labelled.vocabulary, learnt, lowest_log_odds=-30.0)
 
 
-def _english(vocabulary: Vocabulary, engine: str) -> Opener:
+def _english(vocabulary: Vocabulary, engine: str) -> NewSpotter:
     require_english(vocabulary, engine)
     return partial(open_spotter, vocabulary, engine)
 
 
-def _bare_keyphrases(vocabulary: Vocabulary) -> Opener:
+def _bare_keyphrases(vocabulary: Vocabulary) -> NewSpotter:
     require_english(vocabulary, BareKeyphrases.name)
     if find_spec("pocketsphinx") is None:
         raise CompanionError(
@@ -57,19 +57,19 @@ def _bare_keyphrases(vocabulary: Vocabulary) -> Opener:
     return partial(BareKeyphrases, vocabulary)
 
 
-def _bare_embedding(labelled: Labelled) -> Opener:
+def _bare_embedding(labelled: Labelled) -> NewSpotter:
     if labelled.vocabulary.cue is not None:
         raise CompanionError("It can't put a cue and a phrase together.")
     learnt = {phrase: bare_classifier(takes) for phrase, takes in labelled.takes.items()}
     return partial(BareEmbedding, learnt)
 
 
-def _vosk(vocabulary: Vocabulary, voice: Voice) -> Opener:
+def _vosk(vocabulary: Vocabulary, voice: Voice) -> NewSpotter:
     choose(vocabulary, "vosk", voice)
     model_of(vocabulary, voice)
     return partial(open_spotter, vocabulary, "vosk", voice)
 
 
-def _vosk_grammar_alone(vocabulary: Vocabulary, voice: Voice) -> Opener:
+def _vosk_grammar_alone(vocabulary: Vocabulary, voice: Voice) -> NewSpotter:
     choose(vocabulary, "vosk", voice)
     return partial(VoskSpotter, vocabulary, model_of(vocabulary, voice), grammar_alone)

@@ -27,7 +27,7 @@ from companion.listening.microphone.capture import Block, Microphone
 from companion.listening.microphone.files import blocks
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.spotter_process import Opener, ProcessSpotter
+from companion.listening.spotter_process import NewSpotter, ProcessSpotter
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.live.state import LiveState
@@ -127,7 +127,7 @@ def measure(
     )
 
 
-def memory_over(opener: Opener, sound: Sound, hours: float) -> tuple[float, float]:
+def memory_over(opener: NewSpotter, sound: Sound, hours: float) -> tuple[float, float]:
     """Return the memory (MB) of ear and recogniser after the first minutes and after `hours` of `sound`.
 
     It is the resident set: too much, but the same too much both times, whoever else comes to share pages.
@@ -156,7 +156,7 @@ def memory_over(opener: Opener, sound: Sound, hours: float) -> tuple[float, floa
 class _Bench:
     """A companion without hardware, and what is noted of it."""
 
-    def __init__(self, folder: Path, sample: Sample, sound: Sound, opener: Opener) -> None:
+    def __init__(self, folder: Path, sample: Sample, sound: Sound, opener: NewSpotter) -> None:
         self.engine = ""
         self._sample = sample
         self._sound = sound

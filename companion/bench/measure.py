@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from companion.bench.conditions import LEAD, Condition, place
-from companion.bench.engines import Opener
+from companion.bench.engines import NewSpotter
 from companion.bench.folder import Labelled
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.candidate import Candidate
@@ -84,7 +84,7 @@ class Run:
 
 
 def run(
-    engine: str, opener: Opener, labelled: Labelled, conditions: Iterable[Condition], *, seed: int = 0
+    engine: str, opener: NewSpotter, labelled: Labelled, conditions: Iterable[Condition], *, seed: int = 0
 ) -> Run:
     """Let one engine hear every clip in every condition, and all the talk."""
     result = Run(engine)
@@ -110,7 +110,7 @@ def run(
     return result
 
 
-def _hear(result: Run, opener: Opener, sound: Sound) -> list[Candidate]:
+def _hear(result: Run, opener: NewSpotter, sound: Sound) -> list[Candidate]:
     spotter = opener()
     began = time.process_time()
     found = hear_whole(spotter, sound)

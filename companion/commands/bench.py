@@ -8,7 +8,7 @@ import click
 from rich.console import Console
 
 from companion.bench.conditions import ALL, AS_RECORDED, NEAR
-from companion.bench.engines import Opener, preparations
+from companion.bench.engines import NewSpotter, preparations
 from companion.bench.folder import Labelled, read_folder
 from companion.bench.folder import draw as draw_takes
 from companion.bench.measure import run
@@ -69,7 +69,7 @@ def bench(  # noqa: PLR0917 (click hands over by name)
         print(json.dumps(told, ensure_ascii=False))
 
 
-def _prepared(drawn: Labelled, home: Home, engines: tuple[str, ...]) -> Iterator[tuple[str, Opener]]:
+def _prepared(drawn: Labelled, home: Home, engines: tuple[str, ...]) -> Iterator[tuple[str, NewSpotter]]:
     """Yield every engine that can hear the recordings, of `engines` if any; tell why another can't."""
     for name, prepare in preparations(drawn, home.models).items():
         if engines and name not in engines:

@@ -17,14 +17,14 @@ from companion.errors import CompanionError
 from companion.listening.microphone.capture import Microphone
 from companion.listening.microphone.devices import no_library
 from companion.listening.microphone.trouble import Trouble
-from companion.listening.rehearsal.guide import Guide, Part, Step
+from companion.listening.rehearsal.guide import Guide, Part, RehearsalStep
 from companion.listening.rehearsal.progress import Rehearsing
 
 FRAME_S = 0.1
 METER_WIDTH = 30
 
 
-def rehearse_aloud(console: Console, name: str | None, steps: tuple[Step, ...]) -> Guide:
+def rehearse_aloud(console: Console, name: str | None, steps: tuple[RehearsalStep, ...]) -> Guide:
     """Lead through `steps` at the microphone called `name` and return what was collected.
 
     A microphone that is not there or does not answer is told and waited for.

@@ -10,7 +10,7 @@ from rich.table import Table
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.engines import Voice, choose, is_english
-from companion.listening.rehearsal.phrase_check import Report, Verdict, check
+from companion.listening.rehearsal.phrase_check import Grade, Report, check
 from companion.paths import Home
 from companion.settings.settings import load_settings
 
@@ -88,7 +88,7 @@ def _show(reports: list[Report], cue: str | None) -> None:
         )
     console = Console()
     console.print(table)
-    poor = sum(report.verdict is Verdict.POOR for report in reports)
+    poor = sum(report.verdict is Grade.POOR for report in reports)
     cue_hours = next((report.hours_apart for report in reports if report.text == cue), None)
     if cue_hours is not None:
         console.print(f"The cue's words come up by chance about once in {_rounded(cue_hours)} of talk.")

@@ -16,7 +16,7 @@ SAME_MS = 2_000
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class HeardPhrase:
     """What a spotter knows of a phrase that it heard."""
 
     phrase: str
@@ -26,7 +26,7 @@ class Heard:
 
 
 def carry_out(  # noqa: PLR0911 - one case an action
-    session: Session, command: Command, at_ms: int, source: Source, heard: Heard | None = None
+    session: Session, command: Command, at_ms: int, source: Source, heard: HeardPhrase | None = None
 ) -> tuple[ev.Body, ...]:
     """Return the events that `command` causes, none if there is nothing to do.
 
@@ -57,7 +57,7 @@ def carry_out(  # noqa: PLR0911 - one case an action
     return ()
 
 
-def near_miss(command: Command | None, at_ms: int, heard: Heard) -> ev.NearMissHeard:
+def near_miss(command: Command | None, at_ms: int, heard: HeardPhrase) -> ev.NearMissHeard:
     """Return the event of a candidate that did not fire; `command` is what it would have done, if any."""
     return ev.NearMissHeard(
         heard.phrase, at_ms, heard.confidence, command, engine=heard.engine, reasons=heard.reasons
@@ -93,7 +93,7 @@ def _may_move_on(session: Session, at_ms: int, source: Source) -> bool:
 
 
 def _mark(
-    session: Session, command: Command, at_ms: int, source: Source, heard: Heard | None
+    session: Session, command: Command, at_ms: int, source: Source, heard: HeardPhrase | None
 ) -> ev.MarkMade | ev.MarkDoubled:
     assert command.kind is not None
     for mark in reversed(_near(session.marks, at_ms)):

@@ -26,7 +26,7 @@ class Voice:
     """Folder of speech models; None: the one in the usual home."""
 
 
-Opener = Callable[[Vocabulary, Voice], Spotter]
+OpenEngine = Callable[[Vocabulary, Voice], Spotter]
 Requirement = Callable[[Vocabulary, Voice], None]
 
 _ENGINES = {
@@ -134,9 +134,9 @@ def _require(name: str, vocabulary: Vocabulary, voice: Voice | None) -> None:
     requirement(vocabulary, voice or Voice())
 
 
-def _load(name: str) -> tuple[Requirement, Opener]:
+def _load(name: str) -> tuple[Requirement, OpenEngine]:
     module = importlib.import_module(_ENGINES[name])
-    return cast(Requirement, module.require), cast(Opener, module.open_spotter)
+    return cast(Requirement, module.require), cast(OpenEngine, module.open_spotter)
 
 
 def require_installed(engine: str, *modules: str) -> None:

@@ -22,7 +22,7 @@ WAITING_S = 60
 """Sound that may wait for a recogniser that is behind; what it says then comes late, but rightly dated."""
 FINISH_WITHIN_S = 30.0
 
-Opener = Callable[[], Spotter]
+NewSpotter = Callable[[], Spotter]
 
 
 class ProcessSpotter:
@@ -32,7 +32,7 @@ class ProcessSpotter:
     function of a module is.
     """
 
-    def __init__(self, open_spotter: Opener) -> None:
+    def __init__(self, open_spotter: NewSpotter) -> None:
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe()
         self.name = ""
@@ -119,7 +119,7 @@ FINISHED = -1
 """Sent in place of the number of samples taken, with the last candidates."""
 
 
-def _spot(pipe: Connection, open_spotter: Opener) -> None:
+def _spot(pipe: Connection, open_spotter: NewSpotter) -> None:
     """Serve one spotter; ends when the other side does."""
     # Ctrl+C goes to both processes, and must not take away what was said last; the other side ends us.
     signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -8,7 +8,7 @@ import psutil
 
 from companion.errors import CompanionError
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.spotter_process import Opener, ProcessSpotter
+from companion.listening.spotter_process import NewSpotter, ProcessSpotter
 
 OPEN_WITHIN_S = 180.0
 """A process that ends is noticed at once; this is for one that hangs, on a computer however busy."""
@@ -29,7 +29,7 @@ class Trial:
     """Memory of its process."""
 
 
-def try_spotter(open_spotter: Opener, sound: Sound) -> Trial:
+def try_spotter(open_spotter: NewSpotter, sound: Sound) -> Trial:
     """Open a recogniser and give it `sound` as fast as it takes it.
 
     Raises CompanionError if it can't be opened or does not come up within three minutes.

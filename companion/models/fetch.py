@@ -22,7 +22,7 @@ _KEPT = "What has arrived is kept, and the same command goes on from there."
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class Origin:
     """Where an archive comes from, and how the way there is guarded."""
 
     address: str
@@ -38,7 +38,7 @@ class _BrokenLineError(Exception):
     """The connection ended early; another try may go on from there."""
 
 
-def fetch(source: Source, destination: Path, on_progress: Progress, *, pause_s: float = 1.0) -> None:
+def fetch(source: Origin, destination: Path, on_progress: Progress, *, pause_s: float = 1.0) -> None:
     """Fetch `source` into the file `destination`, going on where an earlier try broke off.
 
     A part lies beside it as `NAME.part` (and `NAME.part.tag`, the server's mark of the version).
@@ -64,7 +64,7 @@ def fetch(source: Source, destination: Path, on_progress: Progress, *, pause_s: 
             return
 
 
-def _fetch_once(client: httpx.Client, source: Source, destination: Path, on_progress: Progress) -> None:
+def _fetch_once(client: httpx.Client, source: Origin, destination: Path, on_progress: Progress) -> None:
     part = destination.with_name(destination.name + ".part")
     tag = destination.with_name(destination.name + ".part.tag")
     have = part.stat().st_size if part.exists() and tag.exists() else 0
@@ -98,7 +98,7 @@ def _fetch_once(client: httpx.Client, source: Source, destination: Path, on_prog
     tag.unlink(missing_ok=True)
 
 
-def _save(response: httpx.Response, part: Path, have: int, *, source: Source, on_progress: Progress) -> int:
+def _save(response: httpx.Response, part: Path, have: int, *, source: Origin, on_progress: Progress) -> int:
     total = _total(response, have) or source.expected_bytes
     most = total or _MOST_BYTES
     with part.open("ab" if have else "wb") as file:
@@ -140,7 +140,7 @@ def _trust() -> ssl.SSLContext:
     return truststore.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
 
 
-def _check_scheme(source: Source, address: str) -> None:
+def _check_scheme(source: Origin, address: str) -> None:
     if address.startswith("https://") or (source.plain_http and address.startswith("http://")):
         return
     raise CompanionError(
@@ -167,7 +167,7 @@ def _distrusted(address: str) -> CompanionError:
     )
 
 
-def _unreachable(source: Source, error: Exception) -> CompanionError:
+def _unreachable(source: Origin, error: Exception) -> CompanionError:
     return CompanionError(
         f"{source.address} could not be fetched: {str(error) or type(error).__name__}.",
         safe=_KEPT,
@@ -176,7 +176,7 @@ def _unreachable(source: Source, error: Exception) -> CompanionError:
     )
 
 
-def _wrong_size(source: Source, sent: str) -> CompanionError:
+def _wrong_size(source: Origin, sent: str) -> CompanionError:
     expected = f" instead of {source.expected_bytes}" if source.expected_bytes else ""
     return CompanionError(
         f"The server behind {source.address} {sent} bytes{expected}: that is another file.",

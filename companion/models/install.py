@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.models.fetch import Progress, Source, fetch
+from companion.models.fetch import Origin, Progress, fetch
 from companion.models.layout import check_layout, find_root, require_dynamic
 from companion.models.manifest import ModelEntry
 from companion.models.places import FoundModel
@@ -56,7 +56,7 @@ def get_model(
     """
     address = _address(entry, mirror)
     trusted = sha256 or entry.sha256
-    source = Source(address, entry.archive_bytes, proxy, plain_http=trusted is not None)
+    source = Origin(address, entry.archive_bytes, proxy, plain_http=trusted is not None)
     with _plain_disk_errors(models):
         _need_space(models, (entry.archive_mb + entry.unpacked_mb) * _MEGABYTE)
         models.mkdir(parents=True, exist_ok=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from companion.lesson.command import Command
-from companion.lesson.conduct import Heard, carry_out, near_miss
+from companion.lesson.conduct import HeardPhrase, carry_out, near_miss
 from companion.lesson.event import Body, Event, PhaseBegan, SessionClosed, SessionOpened
 from companion.lesson.fold import Telling
 from companion.lesson.mark import Source
@@ -125,7 +125,7 @@ class SessionWriter:
         """
         command = commands[candidate.phrase] if candidate.phrase else None
         at_ms = candidate.begin_ms + offset_ms
-        heard = Heard(candidate.phrase, candidate.confidence, candidate.engine, candidate.reasons)
+        heard = HeardPhrase(candidate.phrase, candidate.confidence, candidate.engine, candidate.reasons)
 
         def decide(session: Session) -> Sequence[Body]:
             if candidate.fired and command is not None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.background.autostart import Entry, entry_for, switch_off, switch_on
+from companion.background.autostart import AutostartEntry, entry_for, switch_off, switch_on
 from companion.errors import CompanionError
 
 COMMAND = ("/home/a teacher/50% $HOME/python", "-m", "companion", "run")
@@ -74,4 +74,4 @@ def test_an_entry_that_can_not_be_written_is_reported(tmp_path: Path) -> None:
     """A file in the way of the folder gives a plain sentence with the path."""
     (tmp_path / "blocked").write_text("")
     with pytest.raises(CompanionError, match="blocked"):
-        switch_on(Entry(tmp_path / "blocked" / "entry", "text"))
+        switch_on(AutostartEntry(tmp_path / "blocked" / "entry", "text"))

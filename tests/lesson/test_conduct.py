@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.conduct import SAME_MS, Heard, carry_out, near_miss
+from companion.lesson.conduct import SAME_MS, HeardPhrase, carry_out, near_miss
 from companion.lesson.fold import fold
 from companion.lesson.mark import NoteKind, Source, table_scope
 from companion.lesson.plan import Advance, Phase, Plan
@@ -16,7 +16,7 @@ from companion.lesson.session import Session
 
 PLAN = Plan("garden", (Phase("arrival", 3), Phase("work time", 25), Phase("cleanup", 7)))
 PRAISE, REMINDER = Command(Action.PRAISE), Command(Action.REMINDER)
-HEARD = Heard("praise", 0.93, "phonemes")
+HEARD = HeardPhrase("praise", 0.93, "phonemes")
 
 
 class Lesson:

@@ -7,7 +7,7 @@ import pytest
 import trustme
 
 from companion.errors import CompanionError
-from companion.models.fetch import Source, fetch
+from companion.models.fetch import Origin, fetch
 from tests.models.servers import Behaviour, serving
 
 CONTENT = bytes(range(256)) * 2_000
@@ -15,7 +15,7 @@ CONTENT = bytes(range(256)) * 2_000
 
 def _fetch(address: str, folder: Path, *, expected: int | None = None, proxy: str | None = None) -> bytes:
     target = folder / "a-model.zip"
-    source = Source(address, expected, proxy, plain_http=True)
+    source = Origin(address, expected, proxy, plain_http=True)
     fetch(source, target, lambda _have, _total: None, pause_s=0.0)
     return target.read_bytes()
 
@@ -31,7 +31,7 @@ def test_progress_counts_up_to_the_whole(tmp_path: Path) -> None:
     """Progress rises to the full size, with the total known from the first report."""
     seen: list[tuple[int, int | None]] = []
     with serving(Behaviour(CONTENT)) as address:
-        source = Source(address, plain_http=True)
+        source = Origin(address, plain_http=True)
         fetch(source, tmp_path / "a.zip", lambda have, total: seen.append((have, total)))
     assert seen == sorted(seen)
     assert seen[-1] == (len(CONTENT), len(CONTENT))
@@ -116,7 +116,7 @@ def test_plain_http_needs_a_checksum(tmp_path: Path) -> None:
     """Without a confirmed checksum an unencrypted address is refused before any request."""
     behaviour = Behaviour(CONTENT)
     with serving(behaviour) as address, pytest.raises(CompanionError, match="https"):
-        fetch(Source(address), tmp_path / "a.zip", lambda _have, _total: None)
+        fetch(Origin(address), tmp_path / "a.zip", lambda _have, _total: None)
     assert behaviour.asked == []
 
 
@@ -133,7 +133,7 @@ def test_untrusted_certificate_is_refused(tmp_path: Path) -> None:
         serving(behaviour, _certificate(trustme.CA())) as address,
         pytest.raises(CompanionError, match=r"certificate.*stick"),
     ):
-        fetch(Source(address), tmp_path / "a.zip", lambda _have, _total: None, pause_s=0.0)
+        fetch(Origin(address), tmp_path / "a.zip", lambda _have, _total: None, pause_s=0.0)
     assert behaviour.asked == []
 
 
@@ -149,7 +149,7 @@ def trusted_authority(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> trustm
 def test_trusted_certificate_is_enough(tmp_path: Path, trusted_authority: trustme.CA) -> None:
     """With a certificate that the system trusts, an encrypted address needs no checksum."""
     with serving(Behaviour(CONTENT), _certificate(trusted_authority)) as address:
-        fetch(Source(address), tmp_path / "a.zip", lambda _have, _total: None)
+        fetch(Origin(address), tmp_path / "a.zip", lambda _have, _total: None)
     assert (tmp_path / "a.zip").read_bytes() == CONTENT
 
 
@@ -161,7 +161,7 @@ def test_redirect_out_of_encryption_is_refused(tmp_path: Path, trusted_authority
             serving(behaviour, _certificate(trusted_authority)) as address,
             pytest.raises(CompanionError, match="https"),
         ):
-            fetch(Source(address), tmp_path / "a.zip", lambda _have, _total: None)
+            fetch(Origin(address), tmp_path / "a.zip", lambda _have, _total: None)
     assert not (tmp_path / "a.zip").exists()
 
 

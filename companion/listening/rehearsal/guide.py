@@ -30,7 +30,7 @@ class Part(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class RehearsalStep:
     """One thing to do: `takes` times `phrase`, or `seconds` of sound."""
 
     part: Part
@@ -44,22 +44,27 @@ class Step:
         return self.seconds or self.takes * TAKE_S
 
 
-def steps_for(vocabulary: Vocabulary, once: Sequence[str] = ()) -> tuple[Step, ...]:
+def steps_for(vocabulary: Vocabulary, once: Sequence[str] = ()) -> tuple[RehearsalStep, ...]:
     """Return the steps of a rehearsal; phrases in `once` are asked for a single time each."""
     each = COMMAND_TAKES if vocabulary.cue else LONE_TAKES
-    cue = [Step(Part.TAKES, vocabulary.cue, CUE_TAKES)] if vocabulary.cue else []
+    cue = [RehearsalStep(Part.TAKES, vocabulary.cue, CUE_TAKES)] if vocabulary.cue else []
     phrases = [
-        Step(Part.TAKES, phrase, 1 if vocabulary.cue and phrase in once else each)
+        RehearsalStep(Part.TAKES, phrase, 1 if vocabulary.cue and phrase in once else each)
         for phrase in vocabulary.phrases
     ]
-    return (*cue, *phrases, Step(Part.TALK, seconds=TALK_S), Step(Part.ROOM, seconds=ROOM_S))
+    return (
+        *cue,
+        *phrases,
+        RehearsalStep(Part.TALK, seconds=TALK_S),
+        RehearsalStep(Part.ROOM, seconds=ROOM_S),
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class Guide:
     """Where the rehearsal stands, and what it has collected."""
 
-    steps: tuple[Step, ...]
+    steps: tuple[RehearsalStep, ...]
     at: int = 0
     takes: tuple[tuple[str, Sound], ...] = ()
     """Good takes, each with its phrase, in the order in which they were said."""
@@ -69,7 +74,7 @@ class Guide:
     """What to say about the last thing heard; empty where there is nothing to say."""
 
     @property
-    def step(self) -> Step | None:
+    def step(self) -> RehearsalStep | None:
         """The step that is going on; None at the end."""
         return self.steps[self.at] if self.at < len(self.steps) else None
 
@@ -97,9 +102,9 @@ class Guide:
         match self.step:
             case None:
                 return 0
-            case Step(part=Part.TAKES, phrase=phrase):
+            case RehearsalStep(part=Part.TAKES, phrase=phrase):
                 return self._count(phrase)
-            case Step(part=Part.TALK):
+            case RehearsalStep(part=Part.TALK):
                 return sum(map(len, self.talk)) // SAMPLE_RATE
         return sum(map(len, self.room)) // SAMPLE_RATE
 
@@ -151,9 +156,9 @@ class Guide:
     def again(self) -> "Guide":
         """Take the last take back, wherever it was said; begin talk or room anew."""
         match self.step:
-            case Step(part=Part.TALK) if self.talk:
+            case RehearsalStep(part=Part.TALK) if self.talk:
                 return replace(self, talk=(), remark="From the beginning.")
-            case Step(part=Part.ROOM) if self.room:
+            case RehearsalStep(part=Part.ROOM) if self.room:
                 return replace(self, room=(), remark="From the beginning.")
         if not self.takes:
             return replace(self, remark="There is nothing to take back.")

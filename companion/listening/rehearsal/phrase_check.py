@@ -20,7 +20,7 @@ _CUE_WORDS = (
 _ADDED_WORDS = ("everyone", "together", "please", "now", "garden", "again")
 
 
-class Verdict(StrEnum):
+class Grade(StrEnum):
     """What the check thinks of a phrase."""
 
     GOOD = "good"
@@ -42,7 +42,7 @@ class Report:
     """How many phonemes' worth it differs from that (`phonemes.distance.edit_cost`)."""
     hours_apart: float
     """Hours of ordinary talk between one chance use of these words and the next, as far as it was counted."""
-    verdict: Verdict
+    verdict: Grade
     remarks: tuple[str, ...]
     proposals: tuple[str, ...]
 
@@ -95,11 +95,11 @@ def _report(text: str, others: Sequence[str], demand: _Demand) -> Report:
         (_grade(len(said), demand.phonemes), "it is short: a longer one is heard more surely"),
         (_grade(near[0], demand.difference), f"it sounds like “{near[1]}”"),
         (_grade(hours, demand.hours), "its words are said in ordinary talk too"),
-        (Verdict.FAIR if guessed else Verdict.GOOD, f"how to say “{', '.join(guessed)}” is only guessed"),
+        (Grade.FAIR if guessed else Grade.GOOD, f"how to say “{', '.join(guessed)}” is only guessed"),
     ]
     grades = [grade for grade, _ in judged]
-    verdict = next((grade for grade in (Verdict.POOR, Verdict.FAIR) if grade in grades), Verdict.GOOD)
-    remarks = tuple(remark for grade, remark in judged if grade is not Verdict.GOOD)
+    verdict = next((grade for grade in (Grade.POOR, Grade.FAIR) if grade in grades), Grade.GOOD)
+    remarks = tuple(remark for grade, remark in judged if grade is not Grade.GOOD)
     return Report(text, said, guessed, near[1], near[0], hours, verdict, remarks, ())
 
 
@@ -108,14 +108,14 @@ def _phonemes(text: str) -> Phonemes:
     return phonemes(text)
 
 
-def _grade(value: float, demand: tuple[float, float]) -> Verdict:
+def _grade(value: float, demand: tuple[float, float]) -> Grade:
     poor, good = demand
-    return Verdict.POOR if value < poor else Verdict.FAIR if value < good else Verdict.GOOD
+    return Grade.POOR if value < poor else Grade.FAIR if value < good else Grade.GOOD
 
 
 def _with_proposals(report: Report, vocabulary: Vocabulary, names: Iterable[str]) -> Report:
     """Add the three best other wordings that would be judged better."""
-    if report.verdict is Verdict.GOOD:
+    if report.verdict is Grade.GOOD:
         return report
     is_cue = report.text == vocabulary.cue
     demand = _CUE if is_cue else _AFTER_CUE if vocabulary.cue else _ALONE
@@ -135,4 +135,4 @@ def _with_proposals(report: Report, vocabulary: Vocabulary, names: Iterable[str]
     )  # fmt: skip
 
 
-_RANK = {Verdict.GOOD: 0, Verdict.FAIR: 1, Verdict.POOR: 2}
+_RANK = {Grade.GOOD: 0, Grade.FAIR: 1, Grade.POOR: 2}

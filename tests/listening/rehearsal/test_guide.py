@@ -10,7 +10,7 @@ from companion.listening.rehearsal.guide import (
     LONE_TAKES,
     Guide,
     Part,
-    Step,
+    RehearsalStep,
     steps_for,
 )
 from companion.listening.rehearsal.take_check import Fault
@@ -20,10 +20,10 @@ from companion.listening.sound import SAMPLE_RATE, Sound
 SECOND: Sound = np.zeros(SAMPLE_RATE, np.int16)
 GOOD = Take(SECOND)
 STEPS = (
-    Step(Part.TAKES, "velvet compass", 2),
-    Step(Part.TAKES, "praise", 1),
-    Step(Part.TALK, seconds=3),
-    Step(Part.ROOM, seconds=2),
+    RehearsalStep(Part.TAKES, "velvet compass", 2),
+    RehearsalStep(Part.TAKES, "praise", 1),
+    RehearsalStep(Part.TALK, seconds=3),
+    RehearsalStep(Part.ROOM, seconds=2),
 )
 
 

@@ -4,14 +4,14 @@ import pytest
 
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
-from companion.listening.rehearsal.phrase_check import Verdict, check
+from companion.listening.rehearsal.phrase_check import Grade, check
 
 
 def test_a_long_rare_cue_is_good() -> None:
     """A cue of two long words that nobody says together passes, with its pronunciation."""
     cue, *_ = check(Vocabulary(("praise", "cleanup"), cue="velvet compass"), ["4-Hazel"])
     assert cue.text == "velvet compass"
-    assert cue.verdict is Verdict.GOOD
+    assert cue.verdict is Grade.GOOD
     assert cue.said[:3] == ("V", "EH", "L")
     assert cue.proposals == ()
 
@@ -19,18 +19,18 @@ def test_a_long_rare_cue_is_good() -> None:
 def test_a_short_usual_cue_is_poor_and_better_ones_are_proposed() -> None:
     """A word that is said every few minutes is refused, and each proposal would be judged better."""
     cue, *_ = check(Vocabulary(("praise",), cue="okay"))
-    assert cue.verdict is Verdict.POOR
+    assert cue.verdict is Grade.POOR
     assert any("ordinary talk" in remark for remark in cue.remarks)
     assert cue.proposals
     for proposal in cue.proposals:
         better, *_ = check(Vocabulary(("praise",), cue=proposal))
-        assert better.verdict is Verdict.GOOD
+        assert better.verdict is Grade.GOOD
 
 
 def test_two_phrases_that_sound_alike_are_told_of_each_other() -> None:
     """Phrases one sound apart are poor, and each names the other."""
     one, other = check(Vocabulary(("praise", "raise"), cue="velvet compass"))[1:]
-    assert one.verdict is other.verdict is Verdict.POOR
+    assert one.verdict is other.verdict is Grade.POOR
     assert (one.nearest, other.nearest) == ("raise", "praise")
 
 
@@ -38,22 +38,22 @@ def test_a_class_group_that_sounds_like_the_cue_is_told() -> None:
     """The names of class groups count, digits and hyphens and all."""
     cue, *_ = check(Vocabulary(("praise",), cue="for hazel"), ["4-Hazel"])
     assert cue.nearest == "4-Hazel"
-    assert cue.verdict is Verdict.POOR
+    assert cue.verdict is Grade.POOR
 
 
 def test_without_a_cue_more_is_asked_of_a_phrase() -> None:
     """What is enough after a cue is too little without one."""
     (alone,) = check(Vocabulary(("cleanup",)))
     _, after_cue = check(Vocabulary(("cleanup",), cue="velvet compass"))
-    assert alone.verdict is Verdict.POOR
-    assert after_cue.verdict is Verdict.GOOD
+    assert alone.verdict is Grade.POOR
+    assert after_cue.verdict is Grade.GOOD
 
 
 def test_a_guessed_pronunciation_is_told() -> None:
     """A word outside the dictionary is named as guessed."""
     _, phrase = check(Vocabulary(("zorbit signal",), cue="velvet compass"))
     assert phrase.guessed == ("zorbit",)
-    assert phrase.verdict is Verdict.FAIR
+    assert phrase.verdict is Grade.FAIR
 
 
 def test_another_language_is_refused() -> None:

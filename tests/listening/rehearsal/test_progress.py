@@ -5,15 +5,15 @@ from collections.abc import Iterator
 import numpy as np
 
 from companion.listening.microphone.capture import Block
-from companion.listening.rehearsal.guide import Guide, Part, Step
+from companion.listening.rehearsal.guide import Guide, Part, RehearsalStep
 from companion.listening.rehearsal.progress import SILENT_S, Rehearsing
 from companion.listening.sound import SAMPLE_RATE, Sound
 from tests.listening.speakers import say
 
 STEPS = (
-    Step(Part.TAKES, "velvet compass", 2),
-    Step(Part.TALK, seconds=2),
-    Step(Part.ROOM, seconds=1),
+    RehearsalStep(Part.TAKES, "velvet compass", 2),
+    RehearsalStep(Part.TALK, seconds=2),
+    RehearsalStep(Part.ROOM, seconds=1),
 )
 
 
