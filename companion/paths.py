@@ -81,8 +81,8 @@ def private_folder(folder: Path) -> Path:
 def replace_file(path: Path, content: bytes) -> None:
     """Put `content` in the place of the file `path`, private to the user (0600).
 
-    A power cut leaves the old file or the new one. Raises OSError, with the file as it was, when the disk does
-    not take it.
+    A power cut leaves the old file or the new one. Raises OSError, with the file as it was, when the disk
+    does not take it.
     """
     descriptor, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
