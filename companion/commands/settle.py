@@ -15,6 +15,7 @@ from companion.lesson.event import (
     SessionReopened,
     TeacherViewed,
 )
+from companion.lesson.initials import codes_in
 from companion.log.store import open_log
 from companion.paths import Home
 from companion.recording.settling import award_words, settling
@@ -29,6 +30,7 @@ RATINGS = ("went well", "so-so", "needs work")
 @click.option("--carry-over", help="What you will say at the start of this class group's next session.")
 @click.option("--recognition", help="Another level than the margin says, or 'none'; needs --reason.")
 @click.option("--reason", default="", help="Why the recognition is overruled.")
+@click.option("--with-codes", is_flag=True, help="Keep view and carry-over with what may be a child's code.")
 @click.option("--unreviewed", is_flag=True, help="Settle although marks are still unreviewed.")
 @click.pass_obj
 def settle(
@@ -40,6 +42,7 @@ def settle(
     carry_over: str | None,
     recognition: str | None,
     reason: str,
+    with_codes: bool,
     unreviewed: bool,
 ) -> None:
     """Close the count of a lesson with the class.
@@ -60,6 +63,13 @@ def settle(
         if recognition and recognition != "none" and recognition not in levels:
             raise CompanionError(
                 f"There is no level '{recognition}'.", remedy=f"Use one of: {', '.join(levels)}, none."
+            )
+        codes = codes_in(f"{view or ''} {carry_over or ''}", [note.child for note in found.notes])
+        if codes and not with_codes:
+            raise CompanionError(
+                f"{', '.join(codes)} may stand for a child, and the class may see these words.",
+                safe="Nothing was settled.",
+                remedy="Write it without, or keep it as it is with --with-codes.",
             )
         bodies: list[Body] = []
         if rating:

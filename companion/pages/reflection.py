@@ -12,6 +12,7 @@ from ulid import ULID
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.handoff import phase_summaries
+from companion.lesson.initials import codes_in
 from companion.lesson.reflection import Rating, carry_over_ideas, rating_of
 from companion.lesson.session import Session
 from companion.pages.desk import Desk, desk_of, text, then
@@ -38,7 +39,15 @@ def projector(request: Request) -> Response:
     return _page(request, "reflection.html", asking=False, controls=False)
 
 
-def _page(request: Request, template: str, *, asking: bool, controls: bool = True) -> Response:
+def _page(
+    request: Request,
+    template: str,
+    *,
+    asking: bool,
+    controls: bool = True,
+    kept: FormData | None = None,
+    codes: tuple[str, ...] = (),
+) -> Response:
     desk = desk_of(request)
     session = desk.session(request)
     return desk.page(
@@ -51,6 +60,8 @@ def _page(request: Request, template: str, *, asking: bool, controls: bool = Tru
         reached=recognition_words(session),
         levels=[level.name for level in session.levels],
         asking=asking and bool(session.unreviewed),
+        kept=kept or {},
+        codes=codes,
         longest=LONGEST,
         stamp=desk.stamp(session),
     )
@@ -69,10 +80,21 @@ async def teacher_step(request: Request) -> Response:
 async def _taken(request: Request, template: str, side: str) -> Response:
     desk, session_id = desk_of(request), request.path_params["session"]
     form = await request.form()
+    if codes := await run_in_threadpool(_codes, desk, session_id, form):
+        return await run_in_threadpool(_page, request, template, asking=False, kept=form, codes=codes)
     done = await run_in_threadpool(_step, desk, session_id, form)
     if not done:
         return await run_in_threadpool(_page, request, template, asking=True)
     return then(f"/reflection/{session_id}{side}")
+
+
+def _codes(desk: Desk, session_id: str, form: FormData) -> tuple[str, ...]:
+    """Return what may be a child's code in words that a class may see, unless it is to stay."""
+    if text(form, "do") not in {"view", "carry-over"} or text(form, "sure"):
+        return ()
+    with desk.log() as log:
+        notes = log.session(session_id).notes
+    return codes_in(text(form, "text", LONGEST), [note.child for note in notes])
 
 
 def _step(desk: Desk, session_id: str, form: FormData) -> bool:

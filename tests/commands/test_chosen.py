@@ -141,3 +141,13 @@ def test_the_options_of_the_review_may_follow_the_session(call: Run, log: Sessio
     opened = held(log, "4-Hazel", 0)
     assert "arrival" in call("review", opened[:12], "--list").stdout
     assert "4-Hazel" in call("review", "4-hazel", "--json").stdout
+
+
+def test_a_childs_code_in_words_for_the_class_stops_the_settling(call: Run, log: SessionLog) -> None:
+    """It can be written without, or kept as it is by a word of one's own."""
+    waits = held(log, "3-Maple", 0, CLOSED)
+    words = ("settle", waits, "--unreviewed", "--carry-over", "Ask K. T. first.")
+    assert "K. T. may stand for a child" in call(*words, code=2).stderr
+    assert not log.session(waits).settled
+    call(*words, "--with-codes")
+    assert log.session(waits).carry_over == "Ask K. T. first."

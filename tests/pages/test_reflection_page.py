@@ -71,3 +71,28 @@ def test_the_buttons_work_without_the_script(home: Home, window_without_script: 
     page.get_by_role("radio", name="went well").check()
     page.get_by_role("button", name="Note the rating").click()
     expect(page.get_by_role("radio", name="went well")).to_be_checked()
+
+
+def test_a_childs_code_in_words_for_the_class_is_asked_about_before_it_is_kept(
+    page: Page, home: Home
+) -> None:
+    """Nothing is recorded before the answer; the words can be written without it, or stay."""
+    session = write_lesson(home.log, BODIES[0], CLOSE)
+    page.goto(f"reflection/{session.id}/teacher")
+    page.get_by_label("What we say next time").fill("Ask K. T. for the spade.")
+    page.get_by_role("button", name="Carry over").click()
+    question = page.get_by_role("alertdialog")
+    expect(question).to_contain_text("K. T. may stand for a child")
+    with open_log(home.log) as log:
+        assert log.session(session.id).carry_over == ""
+    question.get_by_label("What we say next time").fill("Ask for the spade.")
+    question.get_by_role("button", name="Keep what stands here now").click()
+    expect(question).to_have_count(0)
+    with open_log(home.log) as log:
+        assert log.session(session.id).carry_over == "Ask for the spade."
+    page.get_by_label("Your own view of the lesson").fill("Seat 12 led us.")
+    page.get_by_role("button", name="Note it").click()
+    question.get_by_role("button", name="Keep it as it was").click()
+    expect(question).to_have_count(0)
+    with open_log(home.log) as log:
+        assert log.session(session.id).teacher_view == "Seat 12 led us."
