@@ -1,0 +1,73 @@
+"""Gives a parser what hypothesis makes up, and watches what it does with it."""
+
+import gc
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+import psutil
+from hypothesis import HealthCheck, Phase, given, settings
+
+from companion.errors import CompanionError
+from tests.fuzz.parsers import PARSERS
+
+WARM = 20
+"""Cases after which memory and descriptors are taken as what the parser needs."""
+GROWTH_MB = 64
+MORE_DESCRIPTORS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What came of one parser."""
+
+    name: str
+    cases: int
+    refused: int
+    grown_mb: float
+
+    def __str__(self) -> str:
+        return (
+            f"{self.name:20} {self.cases:8} cases, {self.refused:8} refused, memory {self.grown_mb:+.1f} MB"
+        )
+
+
+def feed(name: str, cases: int, folder: Path) -> Told:
+    """Give the parser `name` that many cases; raise what is no CompanionError, with the case that did it.
+
+    Raises AssertionError if memory or open files grow with the cases.
+    """
+    parser, process = PARSERS[name], psutil.Process()
+    count = refused = 0
+    before_mb, before_files = 0.0, 0
+
+    with parser.make(folder) as take:
+
+        @settings(
+            max_examples=max(10, cases // parser.costs),
+            deadline=None,
+            database=None,
+            suppress_health_check=list(HealthCheck),
+            phases=(Phase.generate, Phase.shrink),
+        )
+        @given(parser.given)
+        def every(case: object) -> None:
+            nonlocal count, refused, before_mb, before_files
+            count += 1
+            if count == WARM:
+                before_mb, before_files = process.memory_info().rss / 1e6, _open_files(process)
+            try:
+                take(case)
+            except CompanionError:
+                refused += 1
+
+        every()
+    gc.collect()
+    grown_mb = process.memory_info().rss / 1e6 - before_mb if before_mb else 0.0
+    assert grown_mb < GROWTH_MB, f"{name} grew by {grown_mb:.0f} MB in {count} cases"
+    assert not before_files or _open_files(process) <= before_files + MORE_DESCRIPTORS
+    return Told(name, count, refused, grown_mb)
+
+
+def _open_files(process: psutil.Process) -> int:
+    return process.num_fds() if os.name == "posix" else len(process.open_files())
