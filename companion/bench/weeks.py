@@ -7,8 +7,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from companion.lesson.trends import RoutineCount
-from companion.weeks.cell import Cell, Lesson, cells
+from companion.lesson.trends import LessonHeld, RoutineCount
+from companion.weeks.cell import Cell, cells
 from companion.weeks.effect import Change, effect
 from companion.weeks.need import NEEDS_FROM, needs
 from companion.weeks.rates import rates
@@ -49,7 +49,8 @@ def simulate(rng: np.random.Generator, weeks: int, truth: str) -> Simulated:
     lessons, counts = [], []
     for week in range(weeks):
         for group in groups:
-            lesson = Lesson(f"{group} {week}", group, "garden", f"{date(2026, 9, 7) + timedelta(weeks=week)}")
+            day = f"{date(2026, 9, 7) + timedelta(weeks=week)}"
+            lesson = LessonHeld(f"{group} {week}", group, "garden", day)
             lessons.append(lesson)
             counts += [_count(rng, lesson.id, routine, rate[group, *routine]) for routine in routines]
     return Simulated(cells(lessons, counts), rate)

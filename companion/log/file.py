@@ -11,6 +11,7 @@ from sqlite_utils import Database
 
 from companion.errors import CompanionError
 from companion.log.copies import BACKUPS, back_up
+from companion.log.rebuild import rebuild_if_outdated
 from companion.log.schema import migrations
 
 BUSY_S = 5.0
@@ -56,6 +57,7 @@ def connected(path: Path) -> Database:
                 back_up(path, "upgrade", datetime.now().astimezone())
             db.enable_wal()
             migrations.apply(db)
+        rebuild_if_outdated(db)
     except BaseException:
         db.close()
         raise

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from companion.lesson.trends import RECENT_LESSONS, RoutineCount
 from companion.log.store import SessionLog
 
 ALL_TIME = "0000"
@@ -44,15 +43,6 @@ _BY_PHASE = """
         WHERE opened_at >= :since AND (:class_group IS NULL OR class_group = :class_group))
     GROUP BY phase ORDER BY sum(tally.praise + tally.reminder) DESC, phase
 """
-_RECENT = """
-    SELECT class_group, session AS lesson, coalesce(phase, '') AS phase, coalesce(routine, '') AS routine,
-        coalesce(tally.praise, 0) AS praise, coalesce(tally.reminder, 0) AS reminder
-    FROM (SELECT DISTINCT class_group AS one FROM summary
-        WHERE :class_group IS NULL OR class_group = :class_group)
-    JOIN summary ON session IN (
-        SELECT session FROM summary WHERE class_group = one ORDER BY opened_at DESC LIMIT :recent)
-    LEFT JOIN tally USING (session) ORDER BY class_group, opened_at DESC
-"""
 
 
 def earned(
@@ -72,15 +62,3 @@ def by_phase(log: SessionLog, class_group: str | None = None, *, since: str = AL
     with log.reading() as db:
         rows = db.query(_BY_PHASE, {"since": since, "class_group": class_group})
         return [PhaseCount(**row) for row in rows]
-
-
-def recent_routines(log: SessionLog, class_group: str | None = None) -> dict[str, list[RoutineCount]]:
-    """Return what was marked in the last lessons of each class group (or of one), newest lesson first.
-
-    A lesson without a mark is there too, as a count of nothing.
-    """
-    found: dict[str, list[RoutineCount]] = {}
-    with log.reading() as db:
-        for row in db.query(_RECENT, {"class_group": class_group, "recent": RECENT_LESSONS}):
-            found.setdefault(row.pop("class_group"), []).append(RoutineCount(**row))
-    return found

@@ -142,6 +142,26 @@ def forgotten(db: Database) -> None:
     db.table("purge").drop()
 
 
+@migrations()
+def weeks(db: Database) -> None:
+    """Make the tables that weeks of lessons are counted from; all can be made again from the events."""
+    db.table("phase_held").create(
+        {"session": str, "phase": str, "place": int, "praise": int, "reminder": int, "named": int},
+        pk=("session", "phase"),
+        strict=True,
+    )
+    db.table("phrase_heard").create(
+        {"session": str, "phrase": str, "correct": int, "wrong": int, "missed": int},
+        pk=("session", "phrase"),
+        strict=True,
+    )
+    db.table("mark_source").create(
+        {"session": str, "source": str, "late": int, "marks": int},
+        pk=("session", "source", "late"),
+        strict=True,
+    )
+
+
 def guard_events(db: Database) -> None:
     """Set the triggers that refuse to change or delete an event."""
     for verb in ("UPDATE", "DELETE"):

@@ -11,6 +11,7 @@ from companion.lesson.board import to_look_at
 from companion.lesson.mark import Kind
 from companion.lesson.session import Session
 from companion.log.care_rows import write_care
+from companion.log.week_rows import write_weeks
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,7 @@ def write_summary(db: Database, session: Session) -> None:
     db.table("tally").delete_where("session = ?", [session.id])
     db.table("tally").insert_all([asdict(tally) for tally in tallies_of(session)])
     write_care(db, session)
+    write_weeks(db, session)
 
 
 def summary_from(row: dict[str, Any]) -> Summary:

@@ -5,18 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from companion.lesson.trends import RoutineCount
-
-
-@dataclass(frozen=True, slots=True)
-class Lesson:
-    """A lesson as weeks know it."""
-
-    id: str
-    class_group: str
-    plan: str
-    day: str
-    """As in 2026-09-14."""
+from companion.lesson.trends import LessonHeld, RoutineCount
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +43,7 @@ def grade_of(class_group: str) -> str:
     return found.group() if found else class_group
 
 
-def cells(lessons: Sequence[Lesson], counts: Iterable[RoutineCount]) -> tuple[Cell, ...]:
+def cells(lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount]) -> tuple[Cell, ...]:
     """Return every routine that was marked in a plan, for every class group that had lessons by that plan.
 
     lessons: oldest first. A lesson in which a routine got no mark is one that did not need a reminder;

@@ -8,7 +8,7 @@ from companion.weeks.rates import Rate, rates
 
 NEEDS_FROM = 0.3
 """A routine needs to be taught again if more than three lessons in ten truly need a reminder for it."""
-MOST_FALSE = 0.05
+MOST_FALSE = 0.04
 """Share of the findings shown that may be false."""
 
 

@@ -1,9 +1,11 @@
 """How often a routine truly needs a reminder, where a few lessons say little and other classes say more.
 
-Beta-binomial regression: the rate of a cell is drawn from a beta distribution whose mean follows from class
-group, grade, phase and routine (effects on the logit, normal about zero), and whose concentration is common.
-Effects and concentration are those of the greatest posterior density; the rate itself is integrated over
-(empirical Bayes; Carlin and Louis, Bayesian Methods for Data Analysis, chapter 5).
+A rate is one of two kinds (the two-groups model; Efron, Statistical Science 2008). Nearly all are of the
+usual kind: drawn from a beta distribution whose mean follows from class group, grade, phase and routine
+(effects on the logit, normal about zero) and whose concentration is common, as in beta-binomial regression.
+The few of the other kind lie anywhere. Effects, concentration and share of the other kind are those of the
+greatest posterior density; the rate itself is integrated over (empirical Bayes; Carlin and Louis, Bayesian
+Methods for Data Analysis, chapter 5).
 """
 
 from collections.abc import Callable, Sequence
@@ -11,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import minimize
-from scipy.special import betainc, betaincinv, betaln, digamma, expit, gammaln
+from scipy.optimize import brentq, minimize
+from scipy.special import betainc, betaln, digamma, expit, gammaln
 
 from companion.weeks.cell import Cell, grade_of
 
@@ -22,37 +24,50 @@ USUAL_LOGIT, USUAL_SD = -2.2, 1.0
 """A routine needs a reminder in one lesson of ten, give or take a factor of three."""
 CONCENTRATION, CONCENTRATION_SD = 6.0, 0.7
 """Rates of one kind of cell spread as after six lessons, give or take a factor of two."""
+OTHER, OTHER_LOGIT, OTHER_SD = (2.0, 2.0), -3.0, 1.0
+"""Rates of the other kind lie anywhere about a half; one in twenty is one, give or take a factor of three."""
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """Share of lessons of one cell that need a reminder: a beta distribution."""
+    """Share of lessons of one cell that need a reminder: a mixture of two beta distributions."""
 
-    a: float
-    b: float
+    usual: tuple[float, float]
+    other: tuple[float, float] = OTHER
+    other_share: float = 0.0
+    """Probability that the rate is of the other kind."""
 
     @property
     def mean(self) -> float:
         """The share to be expected."""
-        return self.a / (self.a + self.b)
+        return self._mixed(lambda a, b: a / (a + b))
 
     def above(self, share: float) -> float:
         """Return the probability that the true share lies above `share`."""
-        return float(1 - betainc(self.a, self.b, share))
+        return 1 - self._below(share)
 
     def interval(self, within: float = 0.9) -> tuple[float, float]:
         """Return the middle interval that holds the true share with probability `within`."""
         tail = (1 - within) / 2
-        return float(betaincinv(self.a, self.b, tail)), float(betaincinv(self.a, self.b, 1 - tail))
+        low, high = (float(brentq(lambda x, p=p: self._below(x) - p, 0, 1)) for p in (tail, 1 - tail))
+        return low, high
 
     def chance_of_at_most(self, count: int, lessons: int) -> float:
         """Return the probability of at most `count` needy lessons among the next `lessons`."""
         k = np.arange(count + 1)
         ways = gammaln(lessons + 1) - gammaln(k + 1) - gammaln(lessons - k + 1)
-        each = ways + betaln(self.a + k, self.b + lessons - k) - betaln(self.a, self.b)
-        return float(min(1.0, np.exp(each).sum()))
+        return min(
+            1.0,
+            self._mixed(lambda a, b: np.exp(ways + betaln(a + k, b + lessons - k) - betaln(a, b)).sum()),
+        )
+
+    def _below(self, share: float) -> float:
+        return self._mixed(lambda a, b: betainc(a, b, share))
+
+    def _mixed(self, figure: Callable[[float, float], float]) -> float:
+        return float((1 - self.other_share) * figure(*self.usual) + self.other_share * figure(*self.other))
 
 
 def rates(cells: Sequence[Cell]) -> tuple[Rate, ...]:
@@ -60,13 +75,17 @@ def rates(cells: Sequence[Cell]) -> tuple[Rate, ...]:
     if not cells:
         return ()
     count = np.array([cell.count for cell in cells], dtype=float)
-    lessons = np.array([cell.lessons for cell in cells], dtype=float)
+    missed = np.array([cell.lessons for cell in cells], dtype=float) - count
     design = _design(cells)
-    start = np.zeros(design.shape[1] + 2)
-    start[0], start[-1] = USUAL_LOGIT, np.log(CONCENTRATION)
-    fitted = minimize(_surprise(design, count, lessons), start, jac=True, method="L-BFGS-B").x
-    a, b = _prior(design, fitted)
-    return tuple(Rate(float(x), float(y)) for x, y in zip(a + count, b + lessons - count, strict=True))
+    start = np.zeros(design.shape[1] + 3)
+    start[0], start[-2], start[-1] = USUAL_LOGIT, np.log(CONCENTRATION), OTHER_LOGIT
+    at = minimize(_surprise(design, count, missed), start, jac=True, method="L-BFGS-B").x
+    a, b = _usual(design, at)
+    share = _other_share(a, b, count, missed, at[-1])
+    return tuple(
+        Rate((float(u), float(v)), (OTHER[0] + float(k), OTHER[1] + float(m)), float(s))
+        for u, v, k, m, s in zip(a + count, b + missed, count, missed, share, strict=True)
+    )
 
 
 def _design(cells: Sequence[Cell]) -> Floats:
@@ -87,31 +106,44 @@ def _design(cells: Sequence[Cell]) -> Floats:
     return design
 
 
-def _prior(design: Floats, at: Floats) -> tuple[Floats, Floats]:
-    mean = expit(at[0] + design @ at[1:-1])
-    mean = np.clip(mean, 1e-6, 1 - 1e-6)
-    return mean * np.exp(at[-1]), (1 - mean) * np.exp(at[-1])
+def _usual(design: Floats, at: Floats) -> tuple[Floats, Floats]:
+    """Return both parameters of the usual kind's beta distribution for each cell."""
+    mean = np.clip(expit(at[0] + design @ at[1:-2]), 1e-6, 1 - 1e-6)
+    return mean * np.exp(at[-2]), (1 - mean) * np.exp(at[-2])
 
 
-def _surprise(design: Floats, count: Floats, lessons: Floats) -> Callable[[Floats], tuple[float, Floats]]:
+def _log_likelihood(a: Floats | float, b: Floats | float, count: Floats, missed: Floats) -> Floats:
+    return np.asarray(betaln(count + a, missed + b) - betaln(a, b))
+
+
+def _other_share(a: Floats, b: Floats, count: Floats, missed: Floats, log_odds: float) -> Floats:
+    """Return the probability that each cell is of the other kind; `log_odds`: before it was looked at."""
+    more = _log_likelihood(*OTHER, count, missed) - _log_likelihood(a, b, count, missed)
+    return np.asarray(expit(log_odds + more))
+
+
+def _surprise(design: Floats, count: Floats, missed: Floats) -> Callable[[Floats], tuple[float, Floats]]:
     """Return the negative log posterior density, with its gradient, as a function of the effects."""
+    spread = np.concatenate(([USUAL_SD], np.full(design.shape[1], EFFECT_SD), [CONCENTRATION_SD, OTHER_SD]))
+    middle = np.zeros(len(spread))
+    middle[0], middle[-2], middle[-1] = USUAL_LOGIT, np.log(CONCENTRATION), OTHER_LOGIT
 
     def surprise(at: Floats) -> tuple[float, Floats]:
-        a, b = _prior(design, at)
-        log_likelihood = np.sum(betaln(count + a, lessons - count + b) - betaln(a, b))
-        away = np.concatenate(
-            (
-                [(at[0] - USUAL_LOGIT) / USUAL_SD],
-                at[1:-1] / EFFECT_SD,
-                [(at[-1] - np.log(CONCENTRATION)) / CONCENTRATION_SD],
-            )
-        )
-        spread = np.concatenate(([USUAL_SD], np.full(len(at) - 2, EFFECT_SD), [CONCENTRATION_SD]))
-        both = digamma(a + b) - digamma(lessons + a + b)
-        by_a = digamma(count + a) - digamma(a) + both
-        by_b = digamma(lessons - count + b) - digamma(b) + both
+        a, b = _usual(design, at)
+        other = expit(at[-1])
+        log_likelihood = np.logaddexp(
+            np.log1p(-other) + _log_likelihood(a, b, count, missed),
+            np.log(other) + _log_likelihood(*OTHER, count, missed),
+        ).sum()
+        away = (at - middle) / spread
+        share = _other_share(a, b, count, missed, at[-1])
+        both = digamma(a + b) - digamma(count + missed + a + b)
+        by_a = (1 - share) * (digamma(count + a) - digamma(a) + both)
+        by_b = (1 - share) * (digamma(missed + b) - digamma(b) + both)
         by_logit = (by_a - by_b) * a * b / (a + b)
-        slope = np.concatenate(([by_logit.sum()], design.T @ by_logit, [np.sum(by_a * a + by_b * b)]))
+        slope = np.concatenate(
+            ([by_logit.sum()], design.T @ by_logit, [np.sum(by_a * a + by_b * b), np.sum(share - other)])
+        )
         return float(np.sum(away**2) / 2 - log_likelihood), away / spread - slope
 
     return surprise

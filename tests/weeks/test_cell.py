@@ -2,13 +2,13 @@
 
 import pytest
 
-from companion.lesson.trends import RoutineCount
-from companion.weeks.cell import Cell, Lesson, cells, grade_of
+from companion.lesson.trends import LessonHeld, RoutineCount
+from companion.weeks.cell import Cell, cells, grade_of
 
 
-def lesson(number: int, class_group: str = "4-Hazel", plan: str = "garden") -> Lesson:
+def lesson(number: int, class_group: str = "4-Hazel", plan: str = "garden") -> LessonHeld:
     """Return a lesson a week."""
-    return Lesson(f"{class_group} {number}", class_group, plan, f"2026-09-{number:02}")
+    return LessonHeld(f"{class_group} {number}", class_group, plan, f"2026-09-{number:02}")
 
 
 def test_a_lesson_without_a_mark_for_a_routine_did_not_need_a_reminder() -> None:

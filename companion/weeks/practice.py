@@ -1,0 +1,65 @@
+"""A look at one's own practice, private: by class, hour, and how marks came about. Never a verdict."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from companion.lesson.chance import Share, share
+from companion.log.weeks import HourCount, PhraseHeard, SourceCount
+
+OFTEN_CORRECTED = 3
+"""A phrase put right in fewer reviews is not worth another word."""
+CORRECTED_SHARE = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Praise among the marks of one class group or one hour, with its interval."""
+
+    name: str
+    lessons: int
+    praise: Share
+
+
+def by_class(counts: Iterable[HourCount]) -> tuple[Part, ...]:
+    """Return the share of praise by class group."""
+    return _parts((count.class_group, count) for count in counts)
+
+
+def by_hour(counts: Iterable[HourCount]) -> tuple[Part, ...]:
+    """Return the share of praise by the hour in which lessons begin."""
+    return _parts((f"{count.hour:02}:00", count) for count in counts)
+
+
+def _parts(named: Iterable[tuple[str, HourCount]]) -> tuple[Part, ...]:
+    same: dict[str, list[HourCount]] = defaultdict(list)
+    for name, count in named:
+        same[name].append(count)
+    return tuple(
+        Part(
+            name,
+            sum(count.lessons for count in counts),
+            share(sum(c.praise for c in counts), sum(c.praise + c.reminder for c in counts)),
+        )
+        for name, counts in sorted(same.items())
+    )
+
+
+def ways(counts: Iterable[SourceCount]) -> tuple[tuple[str, Share], ...]:
+    """Return how marks came about, in words, each as a share of all."""
+    counts = tuple(counts)
+    total = sum(count.marks for count in counts)
+    by_way: dict[str, int] = defaultdict(int)
+    for count in counts:
+        by_way["late, in the review" if count.late else f"by {count.source}"] += count.marks
+    return tuple((way, share(marks, total)) for way, marks in sorted(by_way.items(), key=lambda x: -x[1]))
+
+
+def often_corrected(phrases: Iterable[PhraseHeard]) -> tuple[PhraseHeard, ...]:
+    """Return the phrases that reviews had to put right again and again."""
+    return tuple(
+        phrase
+        for phrase in phrases
+        if phrase.corrected >= OFTEN_CORRECTED
+        and phrase.corrected > CORRECTED_SHARE * (phrase.correct + phrase.corrected)
+    )

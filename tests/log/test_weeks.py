@@ -1,0 +1,123 @@
+"""Weeks of lessons, counted by SQLite."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from companion.lesson import aftercare
+from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import Kind, Source
+from companion.lesson.trends import LessonHeld, RoutineCount
+from companion.log.store import SessionLog, open_log
+from companion.log.weeks import (
+    HourCount,
+    PhaseLook,
+    PhraseHeard,
+    SourceCount,
+    Within,
+    hour_counts,
+    lessons_held,
+    margins,
+    mark_sources,
+    phase_looks,
+    phrases_heard,
+    routine_counts,
+    taught_again,
+)
+from tests.lesson.builders import PLAN, began, praise, reminder
+
+MONDAY = datetime(2026, 9, 14, 9, 10, tzinfo=UTC)
+CLOSED = ev.SessionClosed(1_800_000, Source.KEY)
+
+
+def hold(log: SessionLog, week: int, *bodies: ev.Body, class_group: str = "4-Hazel") -> str:
+    """Hold a lesson in a week, with these events between its opening and its end."""
+    at = MONDAY + timedelta(weeks=week)
+    session = log.open_session(ev.SessionOpened(class_group, PLAN), at)
+    for body in (began("arrival", 0), *bodies, CLOSED):
+        log.append(session.id, body, at=at, offset_ms=0)
+    return session.id
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Iterator[SessionLog]:
+    """Return an empty log."""
+    with open_log(tmp_path / "sessions.db") as opened:
+        yield opened
+
+
+def test_a_phase_that_was_held_without_a_mark_is_counted_as_held(log: SessionLog) -> None:
+    """Coverage counts what nobody judged; a phase that was left out is not held."""
+    hold(log, 0, praise(1_000, routine="walk in quietly"), praise(1_100), began("work time", 2_000))
+    hold(log, 1, reminder(1_000))
+    assert phase_looks(log, Within()) == [
+        PhaseLook("4-Hazel", "arrival", 0, 2, 2, 2, 1, 1),
+        PhaseLook("4-Hazel", "work time", 1, 1, 0, 0, 0, 0),
+    ]
+
+
+def test_lessons_are_chosen_by_class_group_day_and_who_taught(log: SessionLog) -> None:
+    """The last day belongs to the span; a guest's lesson only where it is asked for; an open one never."""
+    one = hold(log, 0, praise(1_000))
+    two = hold(log, 1, class_group="4-Rowan")
+    guest = hold(log, 2)
+    log.append(guest, aftercare.SessionTaught(by_guest=True), at=MONDAY, offset_ms=0)
+    log.open_session(ev.SessionOpened("4-Hazel", PLAN), MONDAY + timedelta(weeks=3))
+
+    def ids(within: Within) -> list[str]:
+        return [lesson.id for lesson in lessons_held(log, within)]
+
+    assert ids(Within()) == [one, two]
+    assert ids(Within(guests=True)) == [one, two, guest]
+    assert ids(Within("4-Rowan")) == [two]
+    assert ids(Within(since="2026-09-15", until="2026-09-21")) == [two]
+    assert ids(Within(until="2026-09-14")) == [one]
+    assert lessons_held(log, Within("4-Hazel"))[0] == LessonHeld(one, "4-Hazel", PLAN.name, "2026-09-14")
+    assert routine_counts(log, Within()) == [RoutineCount(one, "arrival", "", 1, 0)]
+    assert margins(log, Within("4-Hazel")) == [(one, 1, 0, None)]
+
+
+def test_phrases_tell_what_reviews_made_of_them(log: SessionLog) -> None:
+    """Kept is right, dropped is false, a confirmed near miss was said and missed."""
+    session = hold(
+        log,
+        0,
+        praise(1_000),
+        praise(2_000),
+        ev.NearMissHeard("praise", 3_000, 0.4, Command(Action.PRAISE), "vosk"),
+        reminder(4_000),
+    )
+    read = log.session(session)
+    log.append(session, ev.MarkDropped(read.marks[1].id), at=MONDAY, offset_ms=0)
+    log.append(session, ev.NearMissConfirmed(read.near_misses[0].id, Kind.PRAISE), at=MONDAY, offset_ms=0)
+    assert phrases_heard(log, Within()) == [
+        PhraseHeard("praise", correct=1, wrong=1, missed=1),
+        PhraseHeard("reminder", correct=1, wrong=0, missed=0),
+    ]
+
+
+def test_marks_tell_where_they_came_from(log: SessionLog) -> None:
+    """By voice, by key, and late in the review."""
+    key = ev.MarkMade(Kind.PRAISE, 1_000, Source.KEY)
+    session = hold(log, 0, praise(1_000), praise(2_000), key)
+    log.append(session, ev.MarkAdded(Kind.REMINDER, "arrival"), at=MONDAY, offset_ms=0)
+    assert mark_sources(log, Within()) == [
+        SourceCount("voice", late=False, marks=2),
+        SourceCount("key", late=False, marks=1),
+        SourceCount("review", late=True, marks=1),
+    ]
+    assert hour_counts(log, Within()) == [HourCount("4-Hazel", 9, 1, 3, 1)]
+
+
+def test_what_was_taught_again_is_found_newest_first(log: SessionLog) -> None:
+    """Each with the lesson and the day."""
+    one, two = hold(log, 0), hold(log, 1)
+    for session in (one, two):
+        log.append(session, aftercare.RoutineTaughtAgain("cleanup", "tools back"), at=MONDAY, offset_ms=0)
+    assert [(taught.session, taught.day, taught.routine) for taught in taught_again(log, Within())] == [
+        (two, "2026-09-21", "tools back"),
+        (one, "2026-09-14", "tools back"),
+    ]
