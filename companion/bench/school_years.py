@@ -114,7 +114,7 @@ def _hold(
     session = str(ULID.from_datetime(opened_at))
     log.append(session, opened, at=opened_at, offset_ms=0)
     begun = [ev.PhaseBegan(phase.name, at, Source.VOICE) for phase, at in zip(PLAN, _edges(), strict=False)]
-    during = sorted((*begun, *marks), key=lambda body: body.at_ms)
+    during: list[ev.PhaseBegan | ev.MarkMade] = sorted([*begun, *marks], key=lambda body: body.at_ms)
     guest = (aftercare.SessionTaught(by_guest=True),) if by_guest else ()
     over_ms = _edges()[-1]
     end = (ev.SessionClosed(over_ms, Source.KEY), ev.SelfRated("went well"), ev.SessionSettled())

@@ -41,6 +41,27 @@ class Within:
 
 
 @dataclass(frozen=True, slots=True)
+class Earned:
+    """How often a recognition ("" for none) was earned in the span that begins on the day `begins`."""
+
+    begins: str
+    recognition: str
+    sessions: int
+    praise: int
+    reminder: int
+
+
+@dataclass(frozen=True, slots=True)
+class GroupMarks:
+    """The marks of one class group."""
+
+    class_group: str
+    lessons: int
+    praise: int
+    reminder: int
+
+
+@dataclass(frozen=True, slots=True)
 class PhaseLook:
     """A phase over many lessons of a class group: how often it was held, judged and praised."""
 
@@ -103,6 +124,31 @@ class TaughtAgain:
     day: str
     phase: str
     routine: str
+
+
+_WEEK = "date(substr(opened_at, 1, 10), 'weekday 0', '-6 days')"
+_MONTH = "substr(opened_at, 1, 7) || '-01'"
+
+
+def earned(log: SessionLog, within: Within, *, monthly: bool = False) -> list[Earned]:
+    """Return recognitions and marks by week (or month), oldest first."""
+    sql = f"""
+        SELECT {_MONTH if monthly else _WEEK} AS begins, coalesce(recognition, '') AS recognition,
+            count(*) AS sessions, sum(praise) AS praise, sum(reminder) AS reminder
+        FROM summary WHERE {within.holds()} GROUP BY 1, 2 ORDER BY 1, 2
+    """  # noqa: S608 - names of our own
+    with log.reading() as db:
+        return [Earned(**row) for row in db.query(sql, within.values)]
+
+
+def group_marks(log: SessionLog, within: Within) -> list[GroupMarks]:
+    """Return the marks of each class group."""
+    sql = f"""
+        SELECT class_group, count(*) AS lessons, sum(praise) AS praise, sum(reminder) AS reminder
+        FROM summary WHERE {within.holds()} GROUP BY class_group ORDER BY class_group
+    """  # noqa: S608 - names of our own
+    with log.reading() as db:
+        return [GroupMarks(**row) for row in db.query(sql, within.values)]
 
 
 def lessons_held(log: SessionLog, within: Within) -> list[LessonHeld]:

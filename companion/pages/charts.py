@@ -1,4 +1,4 @@
-"""Charts of history as SVG, drawn on the server; their inks come from the style sheet of the pages."""
+"""Charts of history as SVG, drawn on the server; on a page their inks come from the pages' style sheet."""
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -12,10 +12,29 @@ from pygal.graph.graph import Graph
 from pygal.style import Style
 
 from companion.lesson.chance import Share, share
-from companion.log.history import Earned, PhaseCount
+from companion.log.weeks import Earned
+from companion.weeks.coverage import Coverage
 
 PAPER = Style(font_family="inherit", label_font_size=15, major_label_font_size=15, legend_font_size=16)
 """Sizes only: pygal measures by them. Colours are in `pages.css`."""
+FILE_LOOK = {
+    "background": "#fffcf3",
+    "plot_background": "#fffcf3",
+    "foreground": "#1c2827",
+    "foreground_strong": "#1c2827",
+    "foreground_subtle": "#4f5a55",
+    "opacity": 1,
+    "font_family": "sans-serif",
+    "label_font_size": 15,
+    "major_label_font_size": 15,
+    "legend_font_size": 16,
+    "title_font_size": 18,
+}
+"""How a chart looks that is kept as a file of its own, but for its inks."""
+FILE = Style(
+    **FILE_LOOK, colors=("#1f5a4b", "#a3d8bb", "#6a4c31", "#cfae8b", "#8c2552", "#f3a8ca", "#4f5a55")
+)
+BEET_AND_FERN = Style(**FILE_LOOK, colors=("#8c2552", "#1f5a4b"))
 NOT_OURS = ("style", "script", "title", "desc")
 TOOLTIPS = "plot tooltip-overlay"
 MOST_LABELS = 14
@@ -68,16 +87,16 @@ def _label(day: date, *, monthly: bool) -> str:
     return f"{day:%b %Y}" if monthly else f"{day.day} {day:%b}"
 
 
-def recognitions_chart(spans: Sequence[Span], recognitions: Sequence[str]) -> Markup:
+def recognitions_chart(spans: Sequence[Span], recognitions: Sequence[str]) -> Graph:
     """Return how often each of `recognitions` was earned in each span, one upon the other."""
     chart = StackedBar(**_look("recognitions", HEIGHT), order_min=0)
     _write_labels(chart, spans)
     for recognition in recognitions:
         chart.add(recognition or "none", [span.sessions.get(recognition, 0) for span in spans])
-    return _drawn(chart)
+    return chart
 
 
-def share_chart(spans: Sequence[Span]) -> Markup:
+def share_chart(spans: Sequence[Span]) -> Graph:
     """Return the share of praise among the marks of each span, in percent, with its interval."""
     chart = Bar(**_look("share", HEIGHT), range=(0, 100), show_legend=False)
     _write_labels(chart, spans)
@@ -94,17 +113,17 @@ def share_chart(spans: Sequence[Span]) -> Markup:
             for part in points
         ],
     )
-    return _drawn(chart)
+    return chart
 
 
-def phases_chart(phases: Sequence[PhaseCount]) -> Markup:
-    """Return praise and reminders by phase, the phase with the most marks on top."""
+def phases_chart(phases: Sequence[Coverage]) -> Graph:
+    """Return praise and reminders by phase, in the order of the lesson from the top."""
     chart = HorizontalBar(**_look("phases", 110 + ROW * len(phases)) | {"margin_bottom": 34})
     upward = list(reversed(phases))
-    chart.x_labels = [count.phase for count in upward]
-    chart.add("reminder", [count.reminder for count in upward])
-    chart.add("praise", [count.praise for count in upward])
-    return _drawn(chart)
+    chart.x_labels = [phase.phase for phase in upward]
+    chart.add("reminder", [phase.reminder for phase in upward])
+    chart.add("praise", [phase.praise for phase in upward])
+    return chart
 
 
 def _look(name: str, height: int) -> dict[str, object]:
@@ -139,7 +158,7 @@ def _write_labels(chart: Graph, spans: Sequence[Span]) -> None:
     chart.show_minor_x_labels = False
 
 
-def _drawn(chart: Graph) -> Markup:
+def drawn(chart: Graph) -> Markup:
     """Return the chart without the style and script that pygal puts in: the pages allow neither."""
     chart.add_xml_filter(_bare)
     return Markup(chart.render(is_unicode=True))  # noqa: S704 - pygal escapes what it is given
@@ -151,4 +170,23 @@ def _bare(root: Element) -> Element:
             if child.tag in NOT_OURS or callable(child.tag) or child.get("class") == TOOLTIPS:
                 parent.remove(child)
     root.set("aria-hidden", "true")
+    return root
+
+
+def chart_file(chart: Graph, title: str) -> str:
+    """Return the chart as an SVG file that stands alone, with its title and its own inks."""
+    chart.config.style = BEET_AND_FERN if "phases" in chart.config.classes else FILE
+    chart.config.css = ["file://style.css", "file://graph.css"]
+    chart.config.title = title
+    chart.config.explicit_size = True
+    chart.config.disable_xml_declaration = False
+    chart.add_xml_filter(_without_scripts)
+    return str(chart.render(is_unicode=True))
+
+
+def _without_scripts(root: Element) -> Element:
+    for parent in list(root.iter()):
+        for child in list(parent):
+            if callable(child.tag) or child.tag == "script" or child.get("class") == TOOLTIPS:
+                parent.remove(child)
     return root

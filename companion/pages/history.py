@@ -1,58 +1,159 @@
-"""History of one class group or of all: recognitions, phases, ratio, routines to teach again."""
+"""History of one class group or of all: what to teach again, whether it helped, phases, recognitions."""
 
-from datetime import timedelta
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from urllib.parse import quote, urlencode
 
+from pygal.graph.graph import Graph
+from resvg_py import svg_to_bytes
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
-from companion.lesson.trends import RoutineCount, TeachAgain, ratio_words, teach_again
-from companion.log.history import ALL_TIME, by_phase, earned, recent_routines
-from companion.pages.charts import phases_chart, recognitions_chart, recognitions_of, share_chart, spans_of
-from companion.pages.desk import desk_of
+from companion.errors import CompanionError
+from companion.lesson.aftercare import RoutineTaughtAgain
+from companion.lesson.chance import Share, share
+from companion.lesson.trends import ratio_words
+from companion.log.store import SessionLog
+from companion.log.weeks import GroupMarks, earned, group_marks, phase_looks
+from companion.pages.charts import (
+    Span,
+    chart_file,
+    drawn,
+    phases_chart,
+    recognitions_chart,
+    recognitions_of,
+    share_chart,
+    spans_of,
+)
+from companion.pages.desk import Desk, desk_of, text, then, wish_of
+from companion.pages.span_choice import SpanChoice, span_choice
+from companion.settings.settings import load_settings
+from companion.weeks.cell import grade_of
+from companion.weeks.coverage import Coverage, coverage
 
-WEEKS = {"12": "12 weeks", "40": "a school year", "": "all time"}
-"""What can be looked at: value in the address and words."""
-MONTHLY_FROM = 26
-"""More weeks than this are drawn by month."""
-MOST_PHASES = 12
 NEWEST = 20
+CHARTS = {
+    "praise": "Praise among all marks, in percent",
+    "recognitions": "Recognitions",
+    "phases": "Praise and reminders by phase",
+}
+"""The charts that can be kept as files, with their titles."""
+PNG_WIDTH = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A class group beside the others of its grade."""
+
+    marks: GroupMarks
+    praise: Share
+
+
+def choice_of(request: Request) -> SpanChoice:
+    """Return what the address asks for. Raises CompanionError if that can't be looked at."""
+    desk = desk_of(request)
+    periods = load_settings(desk.home.settings).school.grading_periods if desk.home.settings.exists() else ()
+    return span_choice(request.query_params, periods, desk.clock().date())
 
 
 def show(request: Request) -> Response:
     """Show the history that the address asks for."""
-    desk = desk_of(request)
-    class_group = request.query_params.get("class_group") or None
-    asked = request.query_params.get("weeks", "12")
-    weeks = asked if asked in WEEKS else "12"
-    since = ALL_TIME
-    if weeks:
-        since = (desk.clock() - timedelta(weeks=int(weeks))).date().isoformat()
-    monthly = not weeks or int(weeks) > MONTHLY_FROM
+    return _page(request, "history.html")
+
+
+def sheet(request: Request) -> Response:
+    """Show the same on one sheet to print: no charts, and nothing about single children."""
+    return _page(request, "history_sheet.html")
+
+
+def _page(request: Request, template: str) -> Response:
+    from companion.weeks.history import history  # noqa: PLC0415 - scipy takes a second and 40 MB
+
+    desk, choice = desk_of(request), choice_of(request)
+    within = choice.within
     with desk.log() as log:
-        rows = earned(log, class_group, since=since, monthly=monthly)
-        phases = by_phase(log, class_group, since=since)[:MOST_PHASES]
-        routines = recent_routines(log, class_group)
+        found = history(log, within, desk.clock().date())
+        rows = earned(log, within, monthly=choice.monthly)
         groups = log.class_groups()
-        newest = log.summaries(class_group, most=NEWEST) if class_group else []
-    spans, recognitions = spans_of(rows, monthly=monthly), recognitions_of(rows)
+        newest = log.summaries(within.class_group, most=NEWEST) if within.class_group else []
+        beside = _beside(log, choice)
+    spans, recognitions = spans_of(rows, monthly=choice.monthly), recognitions_of(rows)
+    charts = _charts(spans, recognitions, found.phases)
     return desk.page(
-        "history.html",
-        class_group=class_group,
+        template,
+        choice=choice,
+        class_group=within.class_group,
         groups=groups,
-        weeks=weeks,
-        choices=WEEKS,
-        unit="Month" if monthly else "Week from",
+        unit="Month" if choice.monthly else "Week from",
         spans=spans,
         recognitions=recognitions,
-        phases=phases,
-        ratio=ratio_words(sum(row.praise for row in rows), sum(row.reminder for row in rows)),
-        again=[(group, found) for group, counts in routines.items() for found in _again(counts)],
+        found=found,
+        ratio=ratio_words(found.praise, found.reminder),
+        beside=beside,
         newest=newest,
-        recognitions_chart=recognitions_chart(spans, recognitions),
-        share_chart=share_chart(spans),
-        phases_chart=phases_chart(phases),
+        charts={name: drawn(chart) for name, chart in charts.items()},
+        titles=CHARTS,
+        today=desk.clock().date(),
     )
 
 
-def _again(counts: list[RoutineCount]) -> tuple[TeachAgain, ...]:
-    return teach_again(list(dict.fromkeys(count.lesson for count in counts)), counts)
+async def taught(request: Request) -> Response:
+    """Record that a routine was taught again, in the newest lesson of its class group."""
+    form = await request.form()
+    class_group = await run_in_threadpool(_taught, desk_of(request), form)
+    return then(f"/history?{urlencode({'class_group': class_group})}")
+
+
+def _taught(desk: Desk, form: FormData) -> str:
+    class_group = text(form, "class_group")
+    with desk.log() as log:
+        newest = log.summaries(class_group, most=1)
+    if not newest:
+        raise CompanionError(f"The log has no lesson of {class_group}.", remedy="Load the page again.")
+    body = RoutineTaughtAgain(text(form, "phase"), text(form, "routine"))
+    desk.port.append(newest[0].session, (body,), request=wish_of(form))
+    return class_group
+
+
+def chart(request: Request) -> Response:
+    """Give a chart as a file: SVG or PNG."""
+    name, kind = request.path_params["name"], request.path_params["kind"]
+    if name not in CHARTS or kind not in ("svg", "png"):
+        raise HTTPException(404)
+    desk, choice = desk_of(request), choice_of(request)
+    with desk.log() as log:
+        rows = earned(log, choice.within, monthly=choice.monthly)
+        phases = coverage(phase_looks(log, choice.within))
+    made = _charts(spans_of(rows, monthly=choice.monthly), recognitions_of(rows), phases)[name]
+    who = choice.within.class_group or "all class groups"
+    svg = chart_file(made, f"{CHARTS[name]}: {who}")
+    content = svg.encode() if kind == "svg" else svg_to_bytes(svg_string=svg, width=PNG_WIDTH)
+    return Response(
+        content,
+        media_type="image/svg+xml" if kind == "svg" else "image/png",
+        headers={"Content-Disposition": f"attachment; filename*=UTF-8''{quote(f'{name} {who}.{kind}')}"},
+    )
+
+
+def _charts(
+    spans: Sequence[Span], recognitions: Sequence[str], phases: Sequence[Coverage]
+) -> Mapping[str, Graph]:
+    return {
+        "praise": share_chart(spans),
+        "recognitions": recognitions_chart(spans, recognitions),
+        "phases": phases_chart(phases),
+    }
+
+
+def _beside(log: SessionLog, choice: SpanChoice) -> list[Beside]:
+    """Return the class groups of a grade side by side; all of them where none was chosen."""
+    chosen = choice.within.class_group
+    marks = group_marks(log, replace(choice.within, class_group=None))
+    return [
+        Beside(one, share(one.praise, one.praise + one.reminder))
+        for one in marks
+        if chosen is None or grade_of(one.class_group) == grade_of(chosen)
+    ]

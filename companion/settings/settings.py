@@ -26,12 +26,28 @@ TABLE = "{table}"
 """Stands in a phrase for the name of each table."""
 
 
+class GradingPeriodSection(Section):
+    """`[[school.grading_periods]]`: a span of the school year that history can be looked at by."""
+
+    name: Name
+    begins: date
+    ends: date
+
+    @model_validator(mode="after")
+    def _ends_after_it_begins(self) -> Self:
+        if self.ends < self.begins:
+            msg = "ends before it begins; put the days right"
+            raise ValueError(msg)
+        return self
+
+
 class SchoolSection(Section):
     """`[school]`: where the lessons are held."""
 
     name: str = ""
     room: str = ""
     tables: tuple[Spoken, ...] = ()
+    grading_periods: tuple[GradingPeriodSection, ...] = ()
 
 
 class SessionSection(Section):

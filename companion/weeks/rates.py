@@ -10,6 +10,7 @@ Methods for Data Analysis, chapter 5).
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,6 +73,12 @@ class Rate:
 
 def rates(cells: Sequence[Cell]) -> tuple[Rate, ...]:
     """Return what is known of the rate of each cell, from itself and from its like."""
+    return _rates(tuple(cells))
+
+
+@lru_cache(maxsize=64)
+def _rates(cells: tuple[Cell, ...]) -> tuple[Rate, ...]:
+    """Fit once what a page asks for again and again."""
     if not cells:
         return ()
     count = np.array([cell.count for cell in cells], dtype=float)

@@ -7,14 +7,14 @@ from pathlib import Path
 
 import httpx
 
+from companion.bench.school_years import fill
 from companion.clock import ComputerClock
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.lessons import BODIES, write_lesson
-from tests.pages.school_years import fill
 
-SESSIONS, MARKS, TIMES = 7_000, 80_000, 20
+SESSIONS, TIMES = 7_000, 20
 STARTER = Path(__file__).parents[2] / "companion" / "settings" / "starter.toml"
 
 
@@ -22,7 +22,7 @@ def main() -> None:
     """Print median and worst of each page in milliseconds, from the request to the last byte."""
     with tempfile.TemporaryDirectory() as folder:
         home, clock = Home(Path(folder)).create(), ComputerClock().wall
-        fill(home.log, SESSIONS, MARKS)
+        fill(home.log, SESSIONS)
         home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
         closed, running = write_lesson(home.log).id, write_lesson(home.log, *BODIES).id
         paths = [

@@ -6,13 +6,13 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
+from companion.bench.school_years import fill
 from companion.clock import ComputerClock
 from companion.pages.port import LogPort, Status
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.conftest import WAIT_MS
 from tests.pages.lessons import BODIES, CLOSE, NOTE, write_lesson
-from tests.pages.school_years import fill
 
 PATHS = [
     "./",
@@ -27,6 +27,9 @@ PATHS = [
     "next",
     "notes",
     "between",
+    "history/sheet",
+    "history/levels",
+    "practice",
     "history",
     "setup",
     "nowhere",
@@ -70,7 +73,7 @@ class InTrouble(LogPort):
 @pytest.fixture
 def paths(home: Home) -> list[str]:
     """Return the path of every page, with lessons, history and settings behind them."""
-    fill(home.log, sessions=60, marks=660)
+    fill(home.log, 60)
     home.settings.write_text(SETTINGS, encoding="utf-8")
     closed = write_lesson(home.log, *BODIES, NOTE, CLOSE)
     running = write_lesson(home.log, *BODIES, class_group="3-은행나무")

@@ -11,7 +11,6 @@ from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.lessons import BODIES, CLOSE, OPENED, write_lesson
-from tests.pages.school_years import fill
 from tests.school_day import HandClock, settings
 
 STARTER = Path(__file__).parents[2] / "companion" / "settings" / "starter.toml"
@@ -59,22 +58,6 @@ def test_an_empty_log_says_how_to_begin(page: Page) -> None:
     for path in ("history", "next", "live"):
         page.goto(path)
         expect(page.locator("h1")).to_be_visible()
-
-
-def test_history_is_drawn_and_told_in_numbers(page: Page, home: Home) -> None:
-    """Each chart has its table, with the same figures; a routine to teach again is named with its reason."""
-    fill(home.log, sessions=240, marks=2_700)
-    page.goto("history?class_group=2-Rowan&weeks=")
-    assert page.locator("svg.chart").count() == 3
-    expect(page.get_by_text("Teach “kitchen voices” in work time again")).to_be_visible()
-    expect(page.locator(".count")).to_contain_text("praises for each reminder (likely")
-    page.get_by_text("The same as a table").first.click()
-    rows = page.locator("details[open] tbody tr")
-    assert rows.count() == page.locator(".share .bar").count() > 3
-    page.goto("history")
-    page.get_by_label("Class group").select_option("3-은행나무")
-    page.get_by_role("button", name="Show").click()
-    expect(page.locator("h1")).to_contain_text("3-은행나무")
 
 
 def test_settings_are_changed_on_the_page_and_comments_stay(page: Page, home: Home) -> None:

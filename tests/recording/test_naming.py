@@ -11,7 +11,6 @@ from companion.lesson import event as ev
 from companion.lesson.mark import Kind, Source
 from companion.lesson.opening import UNPLANNED
 from companion.lesson.session import Session
-from companion.log.history import by_phase
 from companion.log.store import SessionLog, open_log
 from companion.recording.naming import known_class_groups, naming
 from companion.settings.settings import Settings, parse_settings
@@ -66,7 +65,6 @@ def test_a_session_belongs_to_the_class_that_was_named_afterwards(log: SessionLo
     )
     assert [summary.praise for summary in log.summaries("4-Hazel")] == [1, 0]
     assert log.summaries(UNPLANNED) == []
-    assert [count.praise for count in by_phase(log, "4-Hazel")] == [1]
     first = log.events(session.id)[0].body
     assert isinstance(first, ev.SessionOpened)
     assert first.class_group == UNPLANNED

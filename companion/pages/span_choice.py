@@ -1,0 +1,76 @@
+"""Which weeks a page of history looks at, as its address says."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from urllib.parse import urlencode
+
+from companion.errors import CompanionError
+from companion.log.weeks import Within
+from companion.settings.settings import GradingPeriodSection
+
+WEEKS = {"4": "4 weeks", "12": "12 weeks", "40": "a school year", "": "all time"}
+"""What can be looked at beside grading periods: value in the address and words."""
+USUAL = "12"
+MONTHLY_FROM = timedelta(weeks=26)
+"""A longer span is drawn by month."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpanChoice:
+    """What was chosen, and which lessons that means."""
+
+    within: Within
+    chosen: str
+    """A key of `WEEKS`, the name of a grading period, or "days"."""
+    choices: Mapping[str, str]
+    monthly: bool
+
+    @property
+    def address(self) -> str:
+        """The choice as a query string."""
+        query = {"class_group": self.within.class_group or "", "weeks": self.chosen}
+        if self.chosen == "days":
+            query |= {"from": self.within.since, "to": self.within.until}
+        if self.within.guests:
+            query["guests"] = "yes"
+        return urlencode(query)
+
+
+def span_choice(
+    query: Mapping[str, str], periods: tuple[GradingPeriodSection, ...], today: date
+) -> SpanChoice:
+    """Read the choice of an address. Raises CompanionError if its days are none, or in the wrong order."""
+    choices = WEEKS | {period.name: period.name for period in periods} | {"days": "the days below"}
+    asked = query.get("weeks", USUAL)
+    chosen = asked if asked in choices else USUAL
+    first, last = _days(chosen, query, periods, today)
+    within = Within(
+        query.get("class_group") or None,
+        first.isoformat() if first else "0000",
+        last.isoformat() if last else "9999",
+        query.get("guests") == "yes",
+    )
+    monthly = first is None or (last or today) - first > MONTHLY_FROM
+    return SpanChoice(within, chosen, choices, monthly)
+
+
+def _days(
+    chosen: str, query: Mapping[str, str], periods: tuple[GradingPeriodSection, ...], today: date
+) -> tuple[date | None, date | None]:
+    if chosen == "days":
+        first, last = _day(query.get("from", "")), _day(query.get("to", ""))
+        if first and last and first > last:
+            raise CompanionError("The first day lies after the last one.", remedy="Exchange the two days.")
+        return first, last
+    for period in periods:
+        if period.name == chosen:
+            return period.begins, period.ends
+    return (today - timedelta(weeks=int(chosen)), None) if chosen else (None, None)
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        raise CompanionError(f"“{text[:40]}” is no day.", remedy="Write it as in 2026-09-14.") from None
