@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from http.cookiejar import CookieJar
 from pathlib import Path
 
+import numpy as np
 import pytest
 import soundfile
 
@@ -45,10 +46,13 @@ def test_a_whole_lesson_asks_nobody_and_writes_only_in_its_own_folder(
     watch: Watch, running: Home, sound_rig: SoundRig, tmp_path: Path
 ) -> None:
     """From the microphone to the note, with pages, review, rehearsal, examination and doctor."""
+    room = sound_rig.play(_noise(tmp_path))
     watch.run("open", "4-Hazel")
     assert until(lambda: ask(running.control, {"do": "status"})["microphone"].startswith("open"), limit_s=60)
     sound_rig.play(_spoken(tmp_path)).wait()
     assert until(lambda: "1 praise" in ask(running.control, {"do": "status"})["count"])
+    room.kill()
+    room.wait()
     watch.run("mark", "reminder")
     watch.run("close")
     pages = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
@@ -90,6 +94,14 @@ def _answers(home: Home) -> bool:
     except NotRunningError:
         return False
     return True
+
+
+def _noise(folder: Path) -> Path:
+    """Return minutes of a quiet room: exact silence is told as a microphone that is muted."""
+    path = folder / "noise.wav"
+    samples = np.random.default_rng(1).normal(0, 10, 300 * SAMPLE_RATE).astype(np.int16)
+    soundfile.write(path, samples, SAMPLE_RATE)
+    return path
 
 
 def _spoken(folder: Path) -> Path:
