@@ -59,14 +59,21 @@ class Requests:
                 return self._command(wanted)
         raise CompanionError("The running companion does not know this request.", remedy="Restart it.")
 
+    def _refuse_waiting(self) -> None:
+        """Raise CompanionError if what was asked for is in memory only: it is not to be asked for again."""
+        if waits := self._live.state.waits:
+            raise waits
+
     def _opened(self, opening: Future[Session]) -> Message:
         told = _told(opening.result())
+        self._refuse_waiting()
         return told | {"caution": " ".join(_cautions(self._live.settings.listening))}
 
     def _command(self, wanted: Message) -> Message:
         recorded = self._live.ask(_command_in(wanted), Source.COMMAND_LINE).result()
         if recorded is None:
             raise _no_session()
+        self._refuse_waiting()
         session = recorded.session
         undone = taken_back_words(session) if any(map(_takes_back, recorded.bodies)) else ""
         return _told(session) | {

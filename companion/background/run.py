@@ -5,7 +5,7 @@ import logging.handlers
 import signal
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from functools import partial
 from types import FrameType
 
@@ -23,10 +23,12 @@ from companion.listening.engines import Voice, choose, hearable, open_spotter
 from companion.listening.spotter import Spotter
 from companion.listening.spotter_process import ProcessSpotter
 from companion.live.clip_folder import KeptClips
-from companion.live.lesson_ear import OpenSpotter
-from companion.live.live import ChooseEngine, Live
+from companion.live.heard_sounds import HeardSounds
+from companion.live.lesson_ear import ChooseEngine, EarParts, OpenSpotter
+from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.live.reviewed_takes import ReviewedTakes
+from companion.live.state import LiveState
 from companion.log.copies import waiting
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
@@ -67,15 +69,12 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
     live = Live(
         home.log,
         settings,
-        open_spotter=_open_spotter(home),
-        choose_engine=_choose_engine(home),
+        ear=EarParts(_open_spotter(home), choose_engine=_choose_engine(home)),
+        sounds=HeardSounds(kept_clips, ReviewedTakes(home.voice)),
         tones=tones,
-        kept_clips=kept_clips,
         settings_watch=watch,
-        reviewed_takes=ReviewedTakes(home.voice),
     )
     live.log_news = log_news
-    live.start()
     upkeep = Upkeep(home, live, "" if waiting(home.log) else log_news)
 
     def deliver(gesture: Gesture) -> None:
@@ -84,20 +83,24 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
             live.ask(command, Source.KEY, gesture.at_ms / 1000)
 
     hotkeys = Hotkeys(settings.bindings.wanted, deliver, timings=settings.gestures.timings())
-    hotkeys.start()
-    live.subscribe(lambda _: hotkeys.rebind(live.settings.bindings.wanted, live.settings.gestures.timings()))
     port = LivePort(live, lambda: hotkeys.obstacle, LogPort(home.log, live.clock.wall))
-    pages = PageServer(home, port, live.clock.wall).start()
-    control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
-    upkeep.start()
-    try:
+
+    def rebind(_: LiveState) -> None:
+        hotkeys.rebind(live.settings.bindings.wanted, live.settings.gestures.timings())
+
+    with ExitStack() as parts:
+        parts.callback(upkeep.stop)
+        live.start()
+        parts.callback(live.stop)
+        hotkeys.start()
+        parts.callback(hotkeys.close)
+        parts.callback(live.subscribe(rebind))
+        pages = PageServer(home, port, live.clock.wall).start()
+        parts.callback(pages.stop)
+        control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
+        parts.callback(control.close)
+        upkeep.start()
         yield
-    finally:
-        control.close()
-        pages.stop()
-        hotkeys.close()
-        live.stop()
-        upkeep.stop()
 
 
 def _open_spotter(home: Home) -> OpenSpotter:

@@ -67,7 +67,8 @@ class Upkeep:
     def stop(self) -> None:
         """End, with a backup of what the day has brought."""
         self._ended.set()
-        self._thread.join()
+        if self._thread.is_alive():
+            self._thread.join()
         if self._live.state.session is None:
             self._do(lambda: back_up_day(self._home.log, self._live.clock.wall()))
 

@@ -28,6 +28,7 @@ from companion.listening.microphone.files import blocks
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter_process import NewSpotter, ProcessSpotter
+from companion.live.lesson_ear import EarParts
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.live.state import LiveState
@@ -180,9 +181,7 @@ class _Bench:
         def open_microphone(name: str | None, on: Callable[[Trouble | None, float], None]) -> Microphone:
             return Microphone(name, on, open_device)
 
-        self._live = Live(
-            folder / "sessions.db", sample.settings, open_spotter=open_one, open_microphone=open_microphone
-        )
+        self._live = Live(folder / "sessions.db", sample.settings, ear=EarParts(open_one, open_microphone))
         self._live.subscribe(lambda state: self._seen.append((time.monotonic(), state)))
         self._live.start()
         home = Home(folder).create()

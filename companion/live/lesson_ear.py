@@ -1,7 +1,10 @@
 """The ear of the session that is open: made when it is to be listened to, and gone when not."""
 
+import logging
 from collections.abc import Callable
+from dataclasses import dataclass
 
+from companion.lesson.plan import Plan
 from companion.lesson.session import Session
 from companion.listening.ear import Catch, Ear
 from companion.listening.microphone.capture import Microphone
@@ -11,8 +14,26 @@ from companion.settings.settings import Settings
 
 OpenSpotter = Callable[[Settings, Session], Spotter]
 OpenMicrophone = Callable[[str | None, Callable[[Trouble | None, float], None]], Microphone]
+ChooseEngine = Callable[[Settings, Plan], str]
+"""Names the engine that listens in a lesson. Raises CompanionError if none is ready."""
 Words = tuple[str, str]
 """What is the matter, and what to do about it."""
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class EarParts:
+    """How a lesson is listened to."""
+
+    open_spotter: OpenSpotter | None
+    """None: it is not."""
+    open_microphone: OpenMicrophone = Microphone
+    choose_engine: ChooseEngine = lambda settings, _: settings.listening.engine
+    """By default the settings are taken by their word."""
+
+
+DEAF = EarParts(None)
 
 
 class LessonEar:
@@ -24,29 +45,42 @@ class LessonEar:
 
     def __init__(
         self,
-        open_spotter: OpenSpotter | None,
-        open_microphone: OpenMicrophone,
+        ear: EarParts,
         on_catch: Callable[[str, Catch], None],
         on_trouble: Callable[[str, str, Words | None, float], None],
     ) -> None:
-        """Make ready; open_spotter: None for an ear that never listens."""
-        self._open_spotter = open_spotter
-        self._open_microphone = open_microphone
+        self._parts = ear
         self._on_catch = on_catch
         self._on_trouble = on_trouble
         self._ear: Ear | None = None
-        self._session = ""
+        self._session: Session | None = None
         self._troubles: dict[str, Words] = {}
 
-    @property
-    def is_open(self) -> bool:
-        """Whether a session is listened to."""
-        return self._ear is not None
+    def listens_to(self, session: Session | None) -> bool:
+        """Whether the ear is as it should be for `session`, None for no session: nothing is to be changed.
+
+        Another plan has other phrases: it asks for another ear.
+        """
+        if session is None or not self.can_listen:
+            return self._ear is None
+        before = self._session
+        return (
+            self._ear is not None
+            and before is not None
+            and (before.id, before.plan) == (session.id, session.plan)
+        )
+
+    def engine_in(self, settings: Settings, plan: Plan) -> str:
+        """Return the name of the engine that listens in a lesson with `plan`.
+
+        Raises CompanionError if none is ready.
+        """
+        return self._parts.choose_engine(settings, plan)
 
     @property
     def can_listen(self) -> bool:
         """Whether it ever listens."""
-        return self._open_spotter is not None
+        return self._parts.open_spotter is not None
 
     @property
     def trouble(self) -> Words | None:
@@ -60,9 +94,9 @@ class LessonEar:
         return None if ear is None else ear.microphone.level_dbfs
 
     def start(self, settings: Settings, session: Session) -> None:
-        """Begin to listen to `session`, if that is to be and is not so already."""
-        open_spotter = self._open_spotter
-        if open_spotter is None or self._ear is not None:
+        """Begin to listen to `session`, if it is ever listened; what fails is told as a trouble."""
+        open_spotter = self._parts.open_spotter
+        if open_spotter is None:
             return
 
         def on_trouble(trouble: Trouble | None, since_s: float) -> None:
@@ -73,14 +107,20 @@ class LessonEar:
             words = (what, "It is tried again by itself.") if what else None
             self._on_trouble(session.id, "recogniser", words, since_s)
 
-        self._session = session.id
-        microphone = self._open_microphone(settings.listening.microphone or None, on_trouble)
-        self._ear = Ear(
-            microphone,
-            lambda: open_spotter(settings, session),
-            lambda catch: self._on_catch(session.id, catch),
-            on_failure,
-        )
+        self._session = session
+        try:
+            microphone = self._parts.open_microphone(settings.listening.microphone or None, on_trouble)
+            self._ear = Ear(
+                microphone,
+                lambda: open_spotter(settings, session),
+                lambda catch: self._on_catch(session.id, catch),
+                on_failure,
+            )
+        except Exception:
+            log.exception("listening could not begin")
+            self._troubles["ear"] = ("listening could not begin", "It is tried again by itself.")
+        else:
+            self._troubles.pop("ear", None)
 
     def stop(self) -> Ear | None:
         """Close the microphone at once, and return what will still deliver what was said until now."""
@@ -92,7 +132,7 @@ class LessonEar:
 
     def note(self, session_id: str, part: str, words: Words | None) -> bool:
         """Take note of a trouble or its end; False if it is about a session that is not listened to now."""
-        if self._ear is None or session_id != self._session:
+        if self._ear is None or self._session is None or session_id != self._session.id:
             return False
         self._troubles.pop(part, None)
         if words:

@@ -2,7 +2,10 @@
 
 import threading
 from collections.abc import Callable, Sequence
+from concurrent.futures import Future
+from typing import TypeVar
 
+from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
 from companion.lesson.event import Body
 from companion.lesson.mark import Source
@@ -14,6 +17,8 @@ from companion.live.live import Live
 from companion.live.state import Listening
 from companion.pages.port import Choice, LessonPort, Status
 from companion.pressing.hotkeys import Obstacle
+
+T = TypeVar("T")
 
 DURABLE_WITHIN_S = 20.0
 SETTINGS_WAIT = "The settings were changed, but are not in use yet; companion status says why."
@@ -39,6 +44,7 @@ class LivePort:
         """Return how microphone and keys are for that session."""
         state, keys = self._live.state, self._keys()
         troubles = [f"{keys.reason} {keys.remedy}"] if keys else []
+        troubles += [str(waits)] if (waits := state.waits) else []
         troubles += [SETTINGS_WAIT] if state.settings_news else []
         troubles += [self._live.log_news] if self._live.log_news else []
         words = "" if keys else "Keys work everywhere"
@@ -87,8 +93,8 @@ class LivePort:
         with self._opening:
             if request not in self._opened:
                 opening = Opening(class_group or UNPLANNED, plan, room)
-                self._opened = {request: self._live.open(opening, Source.PAGE).result(DURABLE_WITHIN_S)}
-            return self._opened[request]
+                self._opened = {request: self._within(self._live.open(opening, Source.PAGE))}
+            return self._written(self._opened[request])
 
     def now_ms(self, session: Session) -> int:
         """Return the session's own time now: by the steady clock while it is open."""
@@ -99,25 +105,24 @@ class LivePort:
     def submit(self, session_id: str, command: Command, *, request: str) -> Session:
         """Carry out `command` as asked for on the page just now; return when it is durable."""
         if self._is_open(session_id):
-            recorded = self._live.ask(command, Source.PAGE, request=request).result(DURABLE_WITHIN_S)
+            recorded = self._within(self._live.ask(command, Source.PAGE, request=request))
             if recorded is not None and recorded.session.id == session_id:
-                return recorded.session
+                return self._written(recorded.session)
         if command.action is Action.UNDO:
-            taken = self._live.take_back(session_id, Source.PAGE, request=request)
-            return taken.result(DURABLE_WITHIN_S).session
+            return self._within(self._live.take_back(session_id, Source.PAGE, request=request)).session
         return self._elsewhere.submit(session_id, command, request=request)
 
     def close(self, session_id: str, *, request: str) -> Session:
         """End the lesson, if it is going on still; return when that is durable."""
         if self._is_open(session_id):
-            closed = self._live.close(Source.PAGE).result(DURABLE_WITHIN_S)
+            closed = self._within(self._live.close(Source.PAGE))
             if closed is not None and closed.id == session_id:
-                return closed
+                return self._written(closed)
         return self._elsewhere.close(session_id, request=request)
 
     def append(self, session_id: str, bodies: Sequence[Body], *, request: str) -> Session:
         """Record `bodies` together; return when they are durable."""
-        return self._live.record(session_id, *bodies, request=request).result(DURABLE_WITHIN_S)
+        return self._within(self._live.record(session_id, *bodies, request=request))
 
     def sounds(self, session_id: str) -> frozenset[str]:
         """Return the ids of the marks and near misses whose sound is still there."""
@@ -126,6 +131,23 @@ class LivePort:
     def sound(self, session_id: str, item: str) -> Sound | None:
         """Return the sound of a mark or near miss, or None if it is not there."""
         return self._live.clips.get(session_id, item)
+
+    def _within(self, asked: Future[T]) -> T:
+        """Return the result; a disk that takes its time is no failure, and is told as what it is."""
+        try:
+            return asked.result(DURABLE_WITHIN_S)
+        except TimeoutError:
+            raise CompanionError(
+                "The disk takes its time: this is not written yet.",
+                safe="It is not lost, and is written as soon as the disk lets it.",
+                remedy="Load this page again in a moment. Nothing is recorded twice.",
+            ) from None
+
+    def _written(self, session: Session) -> Session:
+        """Return `session` if the log has it. Raises CompanionError if steps of it wait in memory."""
+        if waits := self._live.state.waits:
+            raise waits
+        return session
 
     def _is_open(self, session_id: str) -> bool:
         session = self._live.state.session

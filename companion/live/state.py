@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from companion.errors import CompanionError
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
 from companion.log.summary import Summary
@@ -37,3 +38,20 @@ class LiveState:
     """The class group of each promise whose day has passed."""
     settings_news: str = ""
     """What became of a change of the settings file; empty when it says what the companion does."""
+    unwritten: int = 0
+    """Steps that wait in memory, since the log can't be written."""
+    log_trouble: CompanionError | None = None
+    """Why not."""
+
+    @property
+    def waits(self) -> CompanionError | None:
+        """What is to be said of steps that wait; None when all is in the log."""
+        if not self.unwritten and self.log_trouble is None:
+            return None
+        said = self.log_trouble.what if self.log_trouble else "The session log can't be written just now."
+        steps = "1 step of this lesson waits" if self.unwritten == 1 else f"{self.unwritten} steps wait"
+        return CompanionError(
+            said,
+            safe=f"{steps} in memory, to be written when it can be." if self.unwritten else "",
+            remedy=self.log_trouble.remedy if self.log_trouble else "",
+        )

@@ -25,6 +25,10 @@ _UNWRITABLE = {
 }
 
 
+class LogError(CompanionError):
+    """The log can't be read or written just now; what was to be recorded was not."""
+
+
 @contextmanager
 def plain_errors(path: Path) -> Iterator[None]:
     """Turn what SQLite and the disk say into plain sentences."""
@@ -33,14 +37,14 @@ def plain_errors(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise _plain_error(path, error) from error
     except OSError as error:
-        raise CompanionError(
+        raise LogError(
             f"The session log {path} can't be opened ({error.strerror}).",
             safe="Nothing recorded was changed.",
             remedy="Free or unlock the disk, or name another folder with --home.",
         ) from error
 
 
-def _plain_error(path: Path, error: sqlite3.Error) -> CompanionError:
+def _plain_error(path: Path, error: sqlite3.Error) -> LogError:
     """Return what `error` means: a damaged file, a disk that does not let us, or a fault of our own.
 
     Only SQLite itself knows that a file is damaged: a fault of ours must cost nobody a good log.
@@ -48,18 +52,18 @@ def _plain_error(path: Path, error: sqlite3.Error) -> CompanionError:
     # The lowest byte is the primary code (https://sqlite.org/rescode.html); Python's own errors have none.
     code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_MISUSE) & 0xFF
     if code in _DAMAGED:
-        return CompanionError(
+        return LogError(
             f"The file {path} is not a session log, or it is damaged ({error}).",
             safe="Nothing in it was changed.",
             remedy=f"{WAY_OUT}, if it is one.",
         )
     if code in _UNWRITABLE:
-        return CompanionError(
+        return LogError(
             f"The session log {path} can't be written ({error}).",
             safe="Everything recorded before is safe.",
             remedy="Free or unlock the disk, end other programs that use the file, and try again.",
         )
-    return CompanionError(
+    return LogError(
         f"The companion made a mistake with the session log {path} ({error}).",
         safe="The file is not damaged, and everything recorded before is in it.",
         remedy="Try again. If it comes back, end the companion and start it again.",

@@ -17,20 +17,34 @@ from companion.lesson.refusal import OVER, SETTLED, refusal
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
-from companion.log.plain_errors import WAY_OUT, plain_errors
+from companion.log.plain_errors import WAY_OUT, LogError, plain_errors
 from companion.log.seal import insert_sealed
 from companion.log.summary import Summary, Tally, summary_from, write_summary
 from companion.paths import private_folder
 
 
 class OvertakenError(CompanionError):
-    """Another program has recorded something in the session since it was read; nothing was recorded now."""
+    """The session in the log is another than the one that was decided on; nothing was recorded now."""
 
     def __init__(self, session_id: str) -> None:
         super().__init__(
             f"Another program has just written into session {session_id}.",
             safe="Everything recorded before is safe.",
             remedy="Look at it and try again.",
+        )
+
+
+class LogMovedError(LogError):
+    """The file that is open is no longer the one at its place: nothing written into it would be found."""
+
+    def __init__(self, path: Path) -> None:
+        there = path.exists()
+        super().__init__(
+            f"The session log {path} was put in another's place."
+            if there
+            else f"The session log {path} is gone.",
+            safe="What happens in the lesson is kept meanwhile.",
+            remedy="" if there else "Put it back, or plug in the disk that it lies on.",
         )
 
 
@@ -44,6 +58,7 @@ class SessionLog:
     def __init__(self, db: Database, path: Path) -> None:
         self.path = path
         self._db = db
+        self._file = _file_at(path)
 
     def __enter__(self) -> Self:
         return self
@@ -54,6 +69,24 @@ class SessionLog:
     def close(self) -> None:
         """Close the file. Everything appended is in it already."""
         self._db.close()
+
+    @property
+    def moved(self) -> bool:
+        """Whether the file was deleted, moved away or replaced since it was opened."""
+        return _file_at(self.path) != self._file
+
+    def reopen(self) -> None:
+        """Use the file that is at the path now. Raises CompanionError if it is no session log."""
+        if not self.path.exists():
+            raise LogMovedError(self.path)
+        fresh = open_log(self.path)
+        self._db.close()
+        self._db, self._file = fresh._db, fresh._file  # noqa: SLF001 - its own kind
+
+    def wait_for_others(self, limit_s: float) -> None:
+        """Wait no longer than `limit_s` for another program that is just writing."""
+        with self.reading():
+            self._db.execute(f"PRAGMA busy_timeout = {round(limit_s * 1000)}")
 
     def open_session(self, opened: SessionOpened, at: datetime) -> Session:
         """Record that a session opened at `at`, and return it. Its offset 0 is now."""
@@ -93,47 +126,26 @@ class SessionLog:
             telling = tell(events) if events else None
             if telling and request is not None and any(event.id == request for event in events):
                 return telling.session
-            return self._record(session_id, telling, bodies, at, offset_ms, request).session
+            after = go_on(session_id, telling, bodies, at=at, offset_ms=offset_ms, request=request)
+            self._insert(after, events[-1].seq if events else 0)
+        return after.session
 
-    def go_on(
-        self,
-        telling: Telling,
-        bodies: Sequence[Body],
-        *,
-        at: datetime,
-        offset_ms: int,
-        request: str | None = None,
-    ) -> Telling:
-        """Record `bodies` as `append_all` does, for one who keeps the session: without reading it again.
+    def write(self, after: Telling, *, expected: int) -> None:
+        """Record the events of `after` that follow number `expected`, the newest of the session in the log.
 
-        `telling` is the session that the bodies were decided on. Return the session that can go on.
+        That is for one who keeps the session (`go_on`): it need not be read again.
 
-        Raises OvertakenError if another program has recorded something in it since, and CompanionError as
-        `append_all` does; nothing is recorded then.
+        Raises OvertakenError if another program has recorded something in it since, and LogError if the
+        disk does not take it or the file is no longer at its place; nothing is recorded then.
         """
-        session_id = telling.session.id
         with self.writing():
-            newest = self.newest(session_id)
-            if request is not None and self._db.table("event").count_where("id = ?", [request]):
-                return self.catch_up(telling)
-            if newest != telling.session.last_seq:
-                raise OvertakenError(session_id)
-            return self._record(session_id, telling, bodies, at, offset_ms, request)
-
-    def catch_up(self, telling: Telling) -> Telling:
-        """Return `telling` with what others have recorded in the session since.
-
-        Raises CompanionError if the session is no longer in the log.
-        """
-        rows = self._db.table("event").rows_where(
-            "session = ? AND seq > ?", [telling.session.id, telling.session.last_seq], order_by="seq"
-        )
-        with self.reading():
-            if self.newest(telling.session.id) < telling.session.last_seq:
-                raise _no_session(telling.session.id)
-            for row in rows:
-                telling = telling.go_on(event_of(row))
-        return telling
+            if self.moved:
+                raise LogMovedError(self.path)
+            if self.newest(after.session.id) != expected:
+                raise OvertakenError(after.session.id)
+            self._insert(after, expected)
+        if self.moved:
+            raise LogMovedError(self.path)
 
     def newest(self, session_id: str) -> int:
         """Return the number of the session's newest event; 0 if it is not in the log."""
@@ -217,28 +229,11 @@ class SessionLog:
             rows = self._db.query("SELECT DISTINCT class_group FROM summary ORDER BY class_group")
             return [row["class_group"] for row in rows]
 
-    def _record(  # noqa: PLR0917 - what, where and when
-        self,
-        session_id: str,
-        telling: Telling | None,
-        bodies: Sequence[Body],
-        at: datetime,
-        offset_ms: int,
-        request: str | None,
-    ) -> Telling:
-        """Put `bodies` after what `telling` tells, None for a session that begins, inside a transaction."""
-        ids = [request or str(ULID()), *(str(ULID()) for _ in bodies[1:])]
-        rows = []
-        for event_id, body in zip(ids, bodies, strict=True):
-            _refuse(session_id, telling, body)
-            seq = telling.session.last_seq + 1 if telling else 1
-            event = Event(event_id, session_id, seq, at, offset_ms, body, batch=ids[0])
-            telling = telling.go_on(event) if telling else tell((event,))
-            rows.append(row_of(event))
-        assert telling is not None
-        insert_sealed(self._db, rows)
-        write_summary(self._db, telling.session)
-        return telling
+    def _insert(self, after: Telling, known: int) -> None:
+        """Put the events of `after` that follow number `known` into the tables, inside a transaction."""
+        if rows := [row_of(event) for event in after.events if event.seq > known]:
+            insert_sealed(self._db, rows)
+        write_summary(self._db, after.session)
 
     def _events(self, session_id: str) -> list[Event]:
         rows: Iterator[dict[str, Any]] = self._db.table("event").rows_where(
@@ -266,6 +261,40 @@ class SessionLog:
         """Lend the database for what this class does not offer; errors become plain sentences."""
         with plain_errors(self.path):
             yield self._db
+
+
+def go_on(
+    session_id: str,
+    telling: Telling | None,
+    bodies: Sequence[Body],
+    *,
+    at: datetime,
+    offset_ms: int,
+    request: str | None = None,
+) -> Telling:
+    """Return the session after `bodies`, at least one, which are not in the log yet.
+
+    telling: the session until now; None for one that begins. request: as for `SessionLog.append_all`.
+
+    Raises CompanionError if the session can't take them (`companion.lesson.refusal`).
+    """
+    ids = [request or str(ULID()), *(str(ULID()) for _ in bodies[1:])]
+    for event_id, body in zip(ids, bodies, strict=True):
+        _refuse(session_id, telling, body)
+        seq = telling.session.last_seq + 1 if telling else 1
+        event = Event(event_id, session_id, seq, at, offset_ms, body, batch=ids[0])
+        telling = telling.go_on(event) if telling else tell((event,))
+    assert telling is not None
+    return telling
+
+
+def _file_at(path: Path) -> tuple[int, int] | None:
+    """Return which file is at `path` just now; None if there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def _no_session(session_id: str) -> CompanionError:

@@ -1,16 +1,20 @@
 """What is going on now: the session that is open, and everything that happens to it, into the session log.
 
-It runs on one thread, knows no other, and takes its time from a clock that it is given. What it returns
-is durable.
+It runs on one thread, knows no other, and takes its time from a clock that it is given. What it returns is
+durable, or says that it waits: what a hand, a voice or the clock asked for in a lesson stays in memory while
+the log can't be written, and is written in its order, with its own times, when it can.
 """
 
+import logging
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import timedelta
 
 from companion.clock import Clock
 from companion.errors import CompanionError
 from companion.lesson import event as ev
+from companion.lesson.carry_over import CarriedOver
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
@@ -19,10 +23,14 @@ from companion.lesson.session import Session
 from companion.lesson.undo import reopens, take_back
 from companion.listening.candidate import Candidate
 from companion.log.care import waiting_for
-from companion.log.store import SessionLog
+from companion.log.plain_errors import LogError
+from companion.log.store import LogMovedError, SessionLog
 from companion.recording.heartbeat import Heartbeat
+from companion.recording.rescue import RescueFile
 from companion.recording.writer import Recorded, SessionWriter
 from companion.settings.settings import Settings
+
+logger = logging.getLogger(__name__)
 
 CONTINUED_WITHIN = timedelta(hours=2)
 """A session that was left longer ago than this was not interrupted but forgotten, and is closed."""
@@ -34,6 +42,11 @@ class _Going:
 
     writer: SessionWriter
     zero_s: float
+
+
+PATIENCE_S, SHORT_PATIENCE_S = 2.0, 0.1
+"""How long another program may hold the log: usually, and while something waits for it already."""
+STOOD_STILL = "the computer stood still"
 
 
 class Recorder:
@@ -51,6 +64,16 @@ class Recorder:
         self._going: _Going | None = None
         self._before: _Going | None = None
         self._lost: str | None = None
+        self._unwritten: list[SessionWriter] = []
+        self._rescue = RescueFile.beside(log.path)
+        log.wait_for_others(PATIENCE_S)
+        self.trouble: LogError | None = None
+        """Why the log could not be written last; None when it could."""
+
+    @property
+    def waiting(self) -> int:
+        """How many steps wait in memory for the log."""
+        return sum(writer.waiting for writer in self._unwritten)
 
     @property
     def session(self) -> Session | None:
@@ -78,7 +101,7 @@ class Recorder:
 
         begins_in: the phase that it begins in; None: the first of its plan.
 
-        Raises CompanionError if there is no such plan or the disk does not take it.
+        Raises CompanionError if there is no such plan.
         """
         plan = self.settings.plan(opening.plan)
         self.close(source)
@@ -90,14 +113,20 @@ class Recorder:
             room=opening.room or self.settings.school.room,
             engine=engine,
             holds_marks=self.settings.telling.marks == "held",
-            waiting=waiting_for(self._log, opening.class_group),
+            waiting=self._waiting_for(opening.class_group),
         )
         zero_s = self._clock.steady_s()
-        writer = SessionWriter.open(self._log, opened, self._clock.wall, begins_in=begins_in)
+        writer = SessionWriter.open(self._log, opened, self._clock.wall, begins_in=begins_in, may_wait=True)
+        self._see_to(writer)
         return self._begin(writer, zero_s)
 
     def go_on(self) -> Session | None:
-        """Go on with the session that a crash or a restart interrupted, and return it if there is one."""
+        """Go on with the session that a crash or a restart interrupted, and return it if there is one.
+
+        What a rescue file beside the log holds is taken up first.
+        """
+        if rescued := self._rescue.take_up(self._log):
+            logger.warning("%d events of the rescue file were taken up", rescued)
         newest = self._log.summaries(most=1)
         if not newest or newest[0].closed or newest[0].settled:
             return None
@@ -124,8 +153,9 @@ class Recorder:
         if self._going is None:
             return None
         at_ms = self.now_ms if steady_s is None else self.offset_ms(steady_s)
-        closed = self._going.writer.close(at_ms=at_ms, source=source, now_ms=self.now_ms)
-        self._notice_the_end()
+        writer = self._going.writer
+        closed = writer.close(at_ms=at_ms, source=source, now_ms=self.now_ms, may_wait=True)
+        self._see_to(writer)
         return closed
 
     def command(
@@ -142,11 +172,11 @@ class Recorder:
             if command.action is Action.UNDO and self._before is not None:
                 return self.take_back(self._before.writer.session.id, source, request=request)
             return None
-        at_ms = self.offset_ms(steady_s)
-        recorded = self._going.writer.command(
-            command, at_ms=at_ms, source=source, now_ms=self.now_ms, request=request
+        writer, at_ms = self._going.writer, self.offset_ms(steady_s)
+        recorded = writer.command(
+            command, at_ms=at_ms, source=source, now_ms=self.now_ms, request=request, may_wait=True
         )
-        self._notice_the_end()
+        self._see_to(writer)
         return recorded
 
     def candidate(self, session_id: str, candidate: Candidate, zero_s: float) -> Recorded | None:
@@ -154,7 +184,7 @@ class Recorder:
 
         zero_s: when the spotter's own time 0 was, on the steady clock. None: there is nothing to do.
 
-        Raises CompanionError if the session is settled by now or the disk does not take it.
+        Raises CompanionError if the session is settled by now.
         """
         for going in (self._going, self._before):
             if going is None or going.writer.session.id != session_id:
@@ -162,8 +192,8 @@ class Recorder:
             commands = self.settings.commands_in(going.writer.session.plan)
             if not candidate.phrase or candidate.phrase in commands:
                 offset_ms = round((zero_s - going.zero_s) * 1000)
-                recorded = going.writer.candidate(candidate, commands, offset_ms=offset_ms)
-                self._notice_the_end()
+                recorded = going.writer.candidate(candidate, commands, offset_ms=offset_ms, may_wait=True)
+                self._see_to(going.writer)
                 return recorded
         return None
 
@@ -171,21 +201,35 @@ class Recorder:
         """Record that nothing is heard from a moment on; another reason begins another stretch."""
         if self._going is not None and reason != self._lost:
             self.regain_hearing(steady_s)
-            self._going.writer.append(ev.HearingLost(self.offset_ms(steady_s), reason), now_ms=self.now_ms)
+            self._append(ev.HearingLost(self.offset_ms(steady_s), reason))
             self._lost = reason
 
     def regain_hearing(self, steady_s: float) -> None:
         """Record that sound is heard again from a moment on."""
         if self._going is not None and self._lost is not None:
-            self._going.writer.append(ev.HearingRegained(self.offset_ms(steady_s)), now_ms=self.now_ms)
+            self._append(ev.HearingRegained(self.offset_ms(steady_s)))
             self._lost = None
+
+    def stand_still(self, from_s: float, to_s: float) -> None:
+        """Record that the whole computer stood still between two moments of the steady clock: it was deaf."""
+        if self._going is not None:
+            self._append(
+                ev.HearingLost(self.offset_ms(from_s), STOOD_STILL), ev.HearingRegained(self.offset_ms(to_s))
+            )
+
+    def _append(self, *bodies: ev.Body) -> None:
+        """Record what happened by itself in the session that goes on."""
+        assert self._going is not None
+        writer = self._going.writer
+        writer.append(*bodies, now_ms=self.now_ms, may_wait=True)
+        self._see_to(writer)
 
     def record(self, session_id: str, bodies: Sequence[ev.Body], *, request: str | None = None) -> Recorded:
         """Record steps of the review, the reflection or the settling in any session, all or none.
 
         request: as for `command`.
 
-        Raises CompanionError if the session can't take them.
+        Raises CompanionError if the session can't take them or the log does not.
         """
         if self._going is not None and session_id == self._going.writer.session.id:
             recorded = self._going.writer.append(*bodies, now_ms=self.now_ms, request=request)
@@ -226,7 +270,9 @@ class Recorder:
         """Let the plan's clock begin the phases that are due, and return what that recorded."""
         moved = []
         while self._going is not None and (due := phase_due(self._going.writer.session, self.now_ms)):
-            moved.append(self._going.writer.append(due, now_ms=self.now_ms))
+            writer = self._going.writer
+            moved.append(writer.append(due, now_ms=self.now_ms, may_wait=True))
+            self._see_to(writer)
         return moved
 
     def beat(self) -> None:
@@ -236,7 +282,7 @@ class Recorder:
 
     def look_again(self) -> bool:
         """Take up what another program has written into the session, and return whether there was any."""
-        if self._going is None:
+        if self._going is None or self._unwritten:
             return False
         if not self._log.newest(self._going.writer.session.id):
             # It was purged.
@@ -245,6 +291,75 @@ class Recorder:
         changed = self._going.writer.look_again()
         self._notice_the_end()
         return changed
+
+    def write(self) -> bool:
+        """Write what waits, if the log can be written by now; return whether anything did.
+
+        A log that was deleted, moved or replaced is told of, and what the file in its place lacks of the
+        session that goes on is written into it.
+        """
+        if not self._unwritten and not self._log.moved:
+            return False
+        before = self.waiting, self.trouble
+        try:
+            if self._log.moved:
+                self._move()
+            for writer in list(self._unwritten):
+                writer.write()
+                self._unwritten.remove(writer)
+            self._rescue.drop()
+        except LogError as error:
+            self._note(error)
+        else:
+            self._note(None)
+        self._notice_the_end()
+        return before != (self.waiting, self.trouble)
+
+    def end(self) -> bool:
+        """Save what waits still beside the log; return whether nothing is lost."""
+        self.write()
+        self.beat()
+        if self._unwritten and not self._rescue.keep(writer.events for writer in self._unwritten):
+            logger.error("%d steps could neither be written nor saved", self.waiting)
+            return False
+        return True
+
+    def _move(self) -> None:
+        """Use the file in the log's place. Raises LogError if there is none."""
+        mine = {going.writer.session.id: going.writer for going in (self._before, self._going) if going}
+        mine |= {writer.session.id: writer for writer in self._unwritten}
+        self._note(LogMovedError(self._log.path))
+        for writer in mine.values():
+            self._see_to(writer, at_least=True)
+        self._log.reopen()
+        for writer in mine.values():
+            writer.move()
+        logger.warning("the session log was replaced; the sessions of this run were written into it")
+
+    def _see_to(self, writer: SessionWriter, *, at_least: bool = False) -> None:
+        """Remember a writer whose steps wait, and let go of a session that is over."""
+        if (writer.waiting or at_least) and writer not in self._unwritten:
+            self._unwritten.append(writer)
+        if writer.waiting and not at_least:
+            self._note(writer.trouble)
+        self._notice_the_end()
+
+    def _note(self, trouble: LogError | None) -> None:
+        """Take note of how the log is, and keep what waits where a crash does not take it."""
+        if (trouble is None) != (self.trouble is None):
+            logger.warning("%s", trouble or "the log can be written again")
+            with suppress(LogError):
+                self._log.wait_for_others(SHORT_PATIENCE_S if trouble else PATIENCE_S)
+        self.trouble = trouble
+        if trouble:
+            self._rescue.keep(writer.events for writer in self._unwritten)
+
+    def _waiting_for(self, class_group: str) -> tuple[CarriedOver, ...]:
+        try:
+            return waiting_for(self._log, class_group)
+        except LogError as error:
+            logger.warning("what waits for the class can't be read: %s", error)
+            return ()
 
     def _begin(self, writer: SessionWriter, zero_s: float) -> Session:
         self._going = _Going(writer, zero_s)

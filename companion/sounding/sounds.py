@@ -22,6 +22,10 @@ class Tone(StrEnum):
     UNDO = "undo"
     NOTE = "note"
     REFUSAL = "refusal"
+    WAITING = "waiting"
+    """It was taken, but is not in the log yet."""
+    QUESTION = "question"
+    """It was not done: is it really meant?"""
 
 
 NOTES: dict[Tone, tuple[tuple[float, float], ...]] = {
@@ -29,6 +33,8 @@ NOTES: dict[Tone, tuple[tuple[float, float], ...]] = {
     Tone.REMINDER: ((392.0, 0.30),),
     Tone.UNDO: ((880.0, 0.08), (660.0, 0.08), (440.0, 0.18)),
     Tone.NOTE: ((523.0, 0.07), (0.0, 0.06), (523.0, 0.14)),
+    Tone.WAITING: ((523.0, 0.06), (0.0, 0.03), (523.0, 0.06), (523.0, 0.06), (0.0, 0.03), (392.0, 0.14)),
+    Tone.QUESTION: ((330.0, 0.10), (0.0, 0.05), (330.0, 0.10), (494.0, 0.22)),
     Tone.REFUSAL: ((196.0, 0.12), (0.0, 0.04), (196.0, 0.12), (0.0, 0.04), (196.0, 0.12)),
 }
 """Pitch in hertz (0 is a rest) and length in seconds of each tone's notes."""

@@ -109,7 +109,7 @@ def test_a_clock_that_stands_before_the_newest_session_is_told(home: Home) -> No
     """A laptop that lost its time would open no class at its hour."""
     home.settings.write_text(SILENT)
     clock = HandClock()
-    live = Live(home.log, settings(), open_spotter=None, clock=clock)
+    live = Live(home.log, settings(), clock=clock)
     live.start()
     live.open(Opening("4-Hazel"), Source.KEY).result()
     live.stop()

@@ -9,6 +9,7 @@ from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.listening.microphone.capture import Microphone
+from companion.live.lesson_ear import EarParts
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.pages.port import LogPort
@@ -23,7 +24,7 @@ def test_before_and_in_a_lesson(tmp_path: Path) -> None:
     """What comes, what is open, phase and count, the last mark, and what waits: no lesson without a mark."""
     clock = HandClock()
     clock.jump(timedelta(minutes=-10))
-    live = Live(tmp_path / "sessions.db", settings(timetable=True), open_spotter=None, clock=clock)
+    live = Live(tmp_path / "sessions.db", settings(timetable=True), clock=clock)
     live.start()
     lines = status_of(live, NO_SCREEN)
     assert len(lines) == 11
@@ -37,7 +38,7 @@ def test_before_and_in_a_lesson(tmp_path: Path) -> None:
     live.open(Opening("3-Elm"), Source.KEY).result()
     live.ask(Command(Action.PRAISE), Source.KEY).result()
     clock.go_on(6 * 60)
-    live.soon(live.tick).result()
+    live.tick().result()
     lines = status_of(live, None)
     assert lines["session"] == "3-Elm, since 07:50, plan 'garden'"
     assert (lines["phase"], lines["count"]) == ("work time, 29 min left", "1 praise, 0 reminders, margin +1")
@@ -57,7 +58,7 @@ def test_the_engine_is_the_one_that_listens(tmp_path: Path) -> None:
             raise CompanionError("Nothing understands this language.")
         return "enrolled"
 
-    live = Live(tmp_path / "sessions.db", settings(), open_spotter=None, choose_engine=choose)
+    live = Live(tmp_path / "sessions.db", settings(), ear=EarParts(None, choose_engine=choose))
     live.start()
     assert status_of(live, None)["engine"] == "enrolled, chosen by itself"
     assert status_of(live, None)["engine"] == "Nothing understands this language."
@@ -70,8 +71,9 @@ def test_sound_that_is_kept_is_said_while_it_is(tmp_path: Path) -> None:
     live = Live(
         tmp_path / "sessions.db",
         kept,
-        open_spotter=lambda *_: Parrot(),
-        open_microphone=lambda name, told: Microphone(name, told, opener=lambda _: Scripted()),
+        ear=EarParts(
+            lambda *_: Parrot(), lambda name, told: Microphone(name, told, opener=lambda _: Scripted())
+        ),
     )
     live.start()
     session = live.open(Opening("4-Hazel"), Source.KEY).result()

@@ -39,7 +39,7 @@ def home(tmp_path: Path) -> Home:
 def day(home: Home) -> Iterator[tuple[Upkeep, Live, HandClock]]:
     """Return a companion that does not listen, and what looks after its log, on a Monday at eight."""
     clock = HandClock()
-    live = Live(home.log, settings(), open_spotter=None, clock=clock)
+    live = Live(home.log, settings(), clock=clock)
     live.start()
     yield Upkeep(home, live, ""), live, clock
     live.stop()

@@ -158,7 +158,7 @@ def _requests(folder: Path) -> Iterator[Take]:
 @contextmanager
 def _control(folder: Path) -> Iterator[Take]:
     """Send any message to the running companion's control line, and any bytes that are none."""
-    live = Live(folder / "home" / "sessions.db", settings(), open_spotter=None)
+    live = Live(folder / "home" / "sessions.db", settings())
     live.start()
     requests = Requests(live, None, None, None)  # type: ignore[arg-type]
     server = ControlServer(folder / "control.json", lambda message: _answered(requests, message))

@@ -20,6 +20,8 @@ from companion.listening.microphone.capture import Microphone
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import Sound
 from companion.live.clips import Clips
+from companion.live.heard_sounds import HeardSounds
+from companion.live.lesson_ear import EarParts
 from companion.live.live import Live
 from companion.live.reviewed_takes import ReviewedTakes
 from companion.live.state import Listening, LiveState
@@ -102,11 +104,10 @@ class Room:
         self.live = Live(
             self.path,
             settings(timetable=timetable),
-            open_spotter=lambda *_: self.parrot,
-            open_microphone=self._open,
+            ear=EarParts(lambda *_: self.parrot, self._open),
+            sounds=HeardSounds(reviewed_takes=reviewed_takes),
             tones=self.told,  # type: ignore[arg-type]
             clock=clock,
-            reviewed_takes=reviewed_takes,
         )
         self.states: list[LiveState] = []
         self.live.subscribe(self.states.append)
@@ -184,13 +185,13 @@ def test_what_the_review_confirmed_can_be_learnt_from_before_its_sound_is_gone(t
 
 
 def test_a_key_opens_an_unplanned_session_once_and_closes_it(room: Room) -> None:
-    """Without a timetable a key opens a session without a class; again is refused; another key closes it."""
+    """Without a timetable a key opens a session without a class; again it asks, and opens nothing over it."""
     opening, closing = Command(Action.OPEN), Command(Action.CLOSE)
     for command in (opening, opening, closing, closing):
         room.live.ask(command, Source.KEY).result()
     with open_log(room.path) as log:
         assert [(summary.class_group, summary.closed) for summary in log.summaries()] == [("unplanned", True)]
-    assert [tone for tone, _ in room.told.tones] == [Tone.NOTE, Tone.REFUSAL, Tone.NOTE, Tone.REFUSAL]
+    assert [tone for tone, _ in room.told.tones] == [Tone.NOTE, Tone.QUESTION, Tone.NOTE, Tone.REFUSAL]
 
 
 def test_a_class_that_is_named_afterwards_is_listened_to_by_its_own_plan(tmp_path: Path) -> None:
@@ -206,8 +207,7 @@ def test_a_class_that_is_named_afterwards_is_listened_to_by_its_own_plan(tmp_pat
     live = Live(
         tmp_path / "sessions.db",
         load_settings(file),
-        open_spotter=open_spotter,
-        open_microphone=lambda name, told: Microphone(name, told, opener=lambda _: Scripted()),
+        ear=EarParts(open_spotter, lambda name, told: Microphone(name, told, opener=lambda _: Scripted())),
     )
     live.start()
     live.ask(Command(Action.OPEN), Source.KEY).result()
@@ -361,9 +361,11 @@ def test_the_log_has_the_engine_that_was_chosen_and_a_lesson_is_held_without_one
     live = Live(
         tmp_path / "sessions.db",
         settings(),
-        open_spotter=lambda *_: Parrot(),
-        open_microphone=lambda name, told: Microphone(name, told, opener=lambda _: Scripted()),
-        choose_engine=choose,
+        ear=EarParts(
+            lambda *_: Parrot(),
+            lambda name, told: Microphone(name, told, opener=lambda _: Scripted()),
+            choose,
+        ),
     )
     live.start()
     assert live.open(HAZEL, Source.KEY).result().engine == "enrolled"
@@ -376,14 +378,12 @@ def test_changed_settings_wait_for_the_lesson_to_end(tmp_path: Path) -> None:
     file = tmp_path / "companion.toml"
     file.write_text(SETTINGS)
     clock, watch = HandClock(), SettingsWatch(file)
-    live = Live(
-        tmp_path / "sessions.db", watch.settings, open_spotter=None, clock=clock, settings_watch=watch
-    )
+    live = Live(tmp_path / "sessions.db", watch.settings, clock=clock, settings_watch=watch)
     live.start()
 
     def pass_time() -> LiveState:
         clock.go_on(10)
-        live.soon(live.tick).result()
+        live.tick().result()
         return live.state
 
     live.open(HAZEL, Source.KEY).result()
@@ -422,7 +422,7 @@ def test_a_session_that_is_purged_while_it_is_open_stops_nothing(tmp_path: Path)
     with open_log(room.path) as log:
         take_out(log, whole_sessions([session]), SESSIONS, clock.wall())
     clock.go_on(10)
-    room.live.soon(room.live.tick).result()
+    room.live.tick().result()
     assert room.live.state.session is None
     assert room.live.clips.sessions == set()
     assert room.live.open(HAZEL, Source.COMMAND_LINE).result()
@@ -446,7 +446,7 @@ def test_a_restart_goes_on_with_the_session_and_listens_again(tmp_path: Path) ->
 def test_a_log_that_is_no_log_is_refused_at_the_start(tmp_path: Path) -> None:
     """The companion does not start, and says which file is wrong."""
     (tmp_path / "sessions.db").write_bytes(b"no database at all" * 100)
-    live = Live(tmp_path / "sessions.db", settings(), open_spotter=None)
+    live = Live(tmp_path / "sessions.db", settings())
     with pytest.raises(CompanionError, match=r"sessions\.db"):
         live.start()
 
@@ -458,7 +458,7 @@ def test_eight_hours_with_six_classes_open_and_close_by_the_timetable(tmp_path: 
     room = Room(tmp_path, timetable=True, clock=clock)
     begun: dict[str, str] = {}
     for minute in range(8 * 60 + 30):
-        room.live.soon(room.live.tick).result()
+        room.live.tick().result()
         session = room.live.state.session
         if session is not None:
             begun.setdefault(session.class_group, f"{session.opened_at:%H:%M}")
@@ -489,7 +489,7 @@ def test_a_lesson_closed_early_by_hand_does_not_open_again(tmp_path: Path) -> No
         if minute == 30:
             room.live.close(Source.PAGE).result()
         clock.go_on(60)
-        room.live.soon(room.live.tick).result()
+        room.live.tick().result()
     with open_log(room.path) as log:
         assert [summary.class_group for summary in log.summaries()] == ["4-Hazel"]
     room.live.stop()

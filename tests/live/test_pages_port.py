@@ -30,7 +30,7 @@ def clock() -> HandClock:
 @pytest.fixture
 def live(tmp_path: Path, clock: HandClock) -> Iterator[Live]:
     """Give a running companion with a timetable and no ears."""
-    live = Live(tmp_path / "sessions.db", settings(timetable=True), open_spotter=None, clock=clock)
+    live = Live(tmp_path / "sessions.db", settings(timetable=True), clock=clock)
     live.start()
     yield live
     live.stop()
@@ -50,7 +50,7 @@ def test_the_coming_class_is_offered_on_its_day_only(port: LivePort, live: Live,
     assert set(choice.class_groups) == set(CLASSES.values())
     assert choice.plans == ("garden",)
     clock.go_on(12 * 3600)
-    live.soon(live.tick).result()
+    live.tick().result()
     assert port.choice().coming is None
 
 

@@ -177,7 +177,7 @@ def test_carry_overs_wait_on_their_page_until_said_moved_or_dropped(page: Page, 
 @pytest.fixture
 def running(home: Home, clock: HandClock) -> Iterator[Live]:
     """Start a companion without ears over the same log."""
-    live = Live(home.log, settings(timetable=True), open_spotter=None, clock=clock)
+    live = Live(home.log, settings(timetable=True), clock=clock)
     live.start()
     yield live
     live.stop()
@@ -188,7 +188,7 @@ def test_board_and_projector_follow_the_day_by_themselves(
 ) -> None:
     """Whoever opens and closes a class, by whichever way; between two the next one is shown."""
     clock.go_on(125 * 60)
-    running.soon(running.tick).result()
+    running.tick().result()
     serving = PageServer(
         home, LivePort(running, lambda: None, LogPort(home.log, clock.wall)), clock.wall
     ).start()

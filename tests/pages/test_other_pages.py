@@ -34,7 +34,7 @@ def test_a_lesson_is_opened_from_the_first_page_of_a_running_companion(page: Pag
     expect(page.get_by_text("Open another class")).to_have_count(0)
     home, clock = Home(tmp_path / "running").create(), HandClock()
     clock.jump(timedelta(minutes=-10))
-    live = Live(home.log, settings(timetable=True), open_spotter=None, clock=clock)
+    live = Live(home.log, settings(timetable=True), clock=clock)
     live.start()
     serving = PageServer(
         home, LivePort(live, lambda: None, LogPort(home.log, clock.wall)), clock.wall

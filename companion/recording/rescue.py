@@ -1,0 +1,87 @@
+"""What a log did not take, in a file beside it, so that it outlasts the companion."""
+
+import json
+import logging
+import os
+from collections.abc import Iterable
+from contextlib import suppress
+from itertools import groupby
+from pathlib import Path
+
+from companion.errors import CompanionError
+from companion.lesson.event import Event
+from companion.lesson.fold import tell
+from companion.log.codec import event_of, row_of
+from companion.log.store import SessionLog
+
+log = logging.getLogger(__name__)
+
+
+class RescueFile:
+    """Sessions with steps that the log did not take, whole, an event a line; private to the user (0600)."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._kept = ""
+
+    @classmethod
+    def beside(cls, log_path: Path) -> "RescueFile":
+        """Return the rescue file of the log at `log_path`."""
+        return cls(log_path.with_name(f"{log_path.stem}-rescue.jsonl"))
+
+    def keep(self, sessions: Iterable[Iterable[Event]]) -> bool:
+        """Write `sessions` in place of what was kept; return whether the disk takes it."""
+        lines = "".join(
+            json.dumps(row_of(event), ensure_ascii=False) + "\n" for events in sessions for event in events
+        )
+        if lines == self._kept:
+            return True
+        fresh = self.path.with_suffix(".new")
+        try:
+            fresh.unlink(missing_ok=True)
+            with os.fdopen(os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
+                file.write(lines)
+                file.flush()
+                os.fsync(file.fileno())
+            fresh.replace(self.path)
+        except OSError:
+            return False
+        self._kept = lines
+        return True
+
+    def drop(self) -> None:
+        """Remove the file: the log has all of it."""
+        if self._kept:
+            with suppress(OSError):
+                self.path.unlink(missing_ok=True)
+                self._kept = ""
+
+    def take_up(self, session_log: SessionLog) -> int:
+        """Write into the log what it lacks of the sessions that are kept; return how many events that were.
+
+        A session that went on differently in the log stays in the file, under another name.
+
+        Raises CompanionError if the log does not take it; the file stays then.
+        """
+        try:
+            lines = self.path.read_text(encoding="utf-8").splitlines()
+            events = [event_of(json.loads(line)) for line in lines]
+        except FileNotFoundError:
+            return 0
+        except (OSError, ValueError, KeyError, TypeError, CompanionError) as error:
+            log.warning("the rescue file can't be read: %s", error)
+            return 0
+        taken, whole = 0, True
+        for session_id, kept in groupby(events, key=lambda event: event.session):
+            ours, theirs = tuple(kept), session_log.events(session_id)
+            if [event.id for event in ours[: len(theirs)]] == [event.id for event in theirs]:
+                session_log.write(tell(ours), expected=len(theirs))
+                taken += len(ours) - len(theirs)
+            else:
+                whole = {event.id for event in ours} <= {event.id for event in theirs} and whole
+        with suppress(OSError):
+            if whole:
+                self.path.unlink()
+            else:
+                self.path.replace(self.path.with_name(f"{self.path.stem}-{events[0].id}.jsonl"))
+        return taken
