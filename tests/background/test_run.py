@@ -156,7 +156,7 @@ def test_settings_that_change_in_mid_lesson_hold_when_it_is_over(tmp_path: Path,
     companion.home.settings.write_text(SETTINGS.replace('press = "f9"', 'press = "f7"'))
     assert until(lambda: "when this lesson is closed" in companion.ask(do="status")["trouble"])
     companion.command("open", "2-Birch")
-        assert "when this lesson is closed" not in companion.ask(do="status")["trouble"]
+    assert "when this lesson is closed" not in companion.ask(do="status")["trouble"]
     screen.tap("F9")
     screen.tap("F7")
     assert until(lambda: "1 praise" in companion.ask(do="status")["count"])
