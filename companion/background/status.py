@@ -63,7 +63,7 @@ def _last_mark(session: Session | None) -> str:
 
 def _microphone(state: LiveState, level_dbfs: float | None, kept_until: date | None) -> str:
     match state.listening:
-        case Listening.ON if level_dbfs is not None and level_dbfs <= QUIET_DBFS:
+        case Listening.ON if level_dbfs is not None and level_dbfs < QUIET_DBFS:
             return "opening: no sound has come yet"
         case Listening.ON if level_dbfs is not None:
             kept = f"; what is heard of phrases is kept until {kept_until:%d %B %Y}" if kept_until else ""

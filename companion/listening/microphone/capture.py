@@ -181,7 +181,8 @@ class Microphone:
     ) -> None:
         """Begin to open the device called `name` (None: the default one), without waiting for it."""
         self.trouble: Trouble | None = None
-        self.level_dbfs = QUIET_DBFS
+        self.level_dbfs = -math.inf
+        """Loudness of the newest sound; minus infinity before any has come."""
         self.blocks: queue.Queue[Block] = queue.Queue(WAITING_BLOCKS)
         self._name = name
         self._on_trouble = on_trouble
