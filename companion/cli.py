@@ -49,6 +49,7 @@ COMMANDS = {
     "doctor": "companion.commands.doctor:doctor",
     "bench-live": "companion.commands.bench_live:bench_live",
     "privacy": "companion.commands.privacy:privacy",
+    "export": "companion.commands.export:export",
     "history": "companion.commands.history:history",
     "bench-weeks": "companion.commands.bench_weeks:bench_weeks",
     "phrases": "companion.commands.phrases:phrases",

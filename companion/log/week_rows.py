@@ -21,7 +21,7 @@ def write_weeks(db: Database, session: Session) -> None:
         return
     for table in TABLES:
         db.table(table).delete_where("session = ?", [session.id])
-    db.table("phase_held").insert_all(_phases(session))
+    db.table("phase_held").insert_all(phases_held(session))
     db.table("phrase_heard").insert_all(_phrases(session))
     sources = Counter((str(mark.source), mark.late) for mark in session.standing)
     db.table("mark_source").insert_all(
@@ -30,7 +30,7 @@ def write_weeks(db: Database, session: Session) -> None:
     )
 
 
-def _phases(session: Session) -> Iterable[dict[str, object]]:
+def phases_held(session: Session) -> Iterable[dict[str, str | int]]:
     """Yield a row for each phase of the plan that was held, also one without a mark."""
     held = {span.name for span in session.phases} | {mark.phase for mark in session.standing}
     for place, phase in enumerate(session.plan):

@@ -15,6 +15,7 @@ from starlette.responses import Response
 from companion.errors import CompanionError
 from companion.lesson.aftercare import RoutineTaughtAgain
 from companion.lesson.chance import Share, share
+from companion.lesson.class_group import grade_of
 from companion.lesson.trends import ratio_words
 from companion.log.store import SessionLog
 from companion.log.weeks import GroupMarks, earned, group_marks, phase_looks
@@ -31,7 +32,6 @@ from companion.pages.charts import (
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
 from companion.pages.span_choice import SpanChoice, span_choice
 from companion.settings.settings import load_settings
-from companion.weeks.cell import grade_of
 from companion.weeks.coverage import Coverage, coverage
 
 NEWEST = 20

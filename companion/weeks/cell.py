@@ -1,6 +1,5 @@
 """What is counted: in how many lessons a class group needed a reminder for a routine."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -35,12 +34,6 @@ class Cell:
     def what(self) -> str:
         """The routine with its phase, in words."""
         return f"“{self.routine}” in {self.phase}" if self.routine else f"the routines of {self.phase}"
-
-
-def grade_of(class_group: str) -> str:
-    """Return the grade in a class group's name, as `4` in `4-Hazel`; the whole name where there is none."""
-    found = re.match(r"\d+|[^-\s]+", class_group)
-    return found.group() if found else class_group
 
 
 def cells(lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount]) -> tuple[Cell, ...]:

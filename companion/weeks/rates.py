@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq, minimize
 from scipy.special import betainc, betaln, digamma, expit, gammaln
 
-from companion.weeks.cell import Cell, grade_of
+from companion.lesson.class_group import grade_of
+from companion.weeks.cell import Cell
 
 EFFECT_SD = 0.7
 """Spread of each effect on the logit: one class or routine in twenty differs fourfold in odds."""

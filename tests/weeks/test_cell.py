@@ -1,9 +1,7 @@
 """Counting in how many lessons a routine needed a reminder."""
 
-import pytest
-
 from companion.lesson.trends import LessonHeld, RoutineCount
-from companion.weeks.cell import Cell, cells, grade_of
+from companion.weeks.cell import Cell, cells
 
 
 def lesson(number: int, class_group: str = "4-Hazel", plan: str = "garden") -> LessonHeld:
@@ -32,12 +30,3 @@ def test_as_much_praise_as_reminders_is_no_need() -> None:
     counts = [RoutineCount("4-Hazel 1", "cleanup", "rinse", 2, 2), RoutineCount("gone", "cleanup", "x", 0, 9)]
     (cell,) = cells([lesson(1)], counts)
     assert cell.needy == (False,)
-
-
-@pytest.mark.parametrize(
-    ("class_group", "grade"),
-    [("4-Hazel", "4"), ("12-Rowan", "12"), ("K-Elder", "K"), ("Choir", "Choir"), ("", "")],
-)
-def test_the_grade_stands_before_the_tree(class_group: str, grade: str) -> None:
-    """A name without a grade is a grade of its own."""
-    assert grade_of(class_group) == grade

@@ -1,0 +1,42 @@
+"""`companion export`: lessons as tables for other programs."""
+
+from pathlib import Path
+
+import click
+
+from companion.lesson.counting import how_many
+from companion.log.hand_out import FORMATS, dictionary, hand_out
+from companion.log.shapes import NOTES, SHAPES
+from companion.log.store import open_log
+from companion.paths import Home
+
+CAUTION = (
+    "What leaves this computer may become a record that your school's policy and the law of your place"
+    " have rules for. Keep it as private as the log itself."
+)
+
+
+@click.command()
+@click.argument("folder", required=False, type=click.Path(path_type=Path, file_okay=False))
+@click.option("--format", "form", type=click.Choice(FORMATS), default="csv", show_default=True)
+@click.option("--with-individual-notes", is_flag=True, help="Also what is noted about single children.")
+@click.option(
+    "--dictionary", "explain", is_flag=True, help="Print what each column means, and write nothing."
+)
+@click.pass_obj
+def export(home: Home, folder: Path | None, form: str, *, with_individual_notes: bool, explain: bool) -> None:
+    """Write the lessons that are over into FOLDER, a file a table, for a spreadsheet or another program.
+
+    Nothing about single children is in it unless you ask for it by name.
+    """
+    shapes = (*SHAPES, NOTES) if with_individual_notes else SHAPES
+    if explain:
+        click.echo(dictionary(shapes), nl=False)
+        return
+    if folder is None:
+        raise click.UsageError("Name the folder to write into, or say --dictionary.")
+    click.echo(CAUTION, err=True)
+    with open_log(home.log) as log:
+        counts = hand_out(log, folder, form, shapes)
+    rows = ", ".join(f"{name} {count}" for name, count in counts.items())
+    click.echo(f"{how_many(len(counts), 'table')} with their dictionary are in {folder} (rows: {rows}).")
