@@ -20,8 +20,8 @@ from companion.lesson.promise import PromiseState, kept_words, promise_words
 from companion.lesson.recognition import Level
 from companion.lesson.refusal import refusal
 from companion.lesson.session import Session
+from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, PLAN, began, praise, told
-from tests.lesson.test_session import BODIES
 
 FRIDAY, MONDAY = date(2026, 9, 18), date(2026, 9, 21)
 CONTACT = FamilyContact("the teacher", "phone", due=FRIDAY)

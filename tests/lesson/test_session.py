@@ -11,44 +11,10 @@ from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.fold import fold, tell
 from companion.lesson.mark import FamilyContact, Kind, MarkState, NoteKind, Source
-from tests.lesson.builders import AT, LEVELS, OPENED, PLAN, began, events, many, praise, reminder, told
+from tests.lesson.any_event import BODIES
+from tests.lesson.builders import AT, LEVELS, OPENED, began, events, many, praise, reminder, told
 
 UNDO = ev.UndoAsked(0, Source.VOICE)
-TIMES = st.integers(0, 3_600_000)
-PHASES = st.sampled_from([phase.name for phase in PLAN])
-SOURCES = st.sampled_from(Source)
-
-BODIES = st.one_of(
-    st.builds(ev.PhaseBegan, PHASES, TIMES, SOURCES),
-    st.builds(ev.MarkMade, st.sampled_from(Kind), TIMES, SOURCES, confidence=st.floats(0, 1)),
-    st.builds(ev.UndoAsked, TIMES, SOURCES),
-    st.builds(ev.NoteOpened, st.sampled_from(NoteKind), TIMES, SOURCES),
-    st.builds(ev.ListeningPaused, TIMES, SOURCES),
-    st.builds(ev.ListeningResumed, TIMES, SOURCES),
-    st.builds(ev.HearingLost, TIMES, st.just("muted")),
-    st.builds(ev.HearingRegained, TIMES),
-    st.builds(ev.MarkDropped, st.integers(2, 30).map("m{}".format)),
-    st.builds(ev.MarkKept, st.integers(2, 30).map("m{}".format)),
-    st.builds(ev.MarkRestored, st.integers(2, 30).map("m{}".format)),
-    st.builds(ev.MarkChanged, st.integers(2, 30).map("m{}".format), phase=st.none() | PHASES),
-    st.builds(ev.MarkAdded, st.sampled_from(Kind), PHASES),
-    st.builds(
-        ev.NoteCompleted, st.integers(2, 30).map("n{}".format), st.just("seat 3"), st.just(NoteKind.OTHER)
-    ),
-    st.builds(ev.EventTakenBack, st.integers(2, 30)),
-)
-
-
-@given(st.lists(BODIES, max_size=30), st.integers(0, 30))
-def test_the_fold_that_goes_on_is_the_fold_from_the_beginning(bodies: list[ev.Body], known: int) -> None:
-    """For any events and from any of them on; and what was told before stays as it was."""
-    all_events = events(*bodies)
-    telling = tell(all_events[: known + 1])
-    for number, event in enumerate(all_events[known + 1 :], start=known + 1):
-        further = telling.go_on(event)
-        assert further.session == fold(all_events[: number + 1])
-        assert telling.go_on(event) == further
-        telling = further
 
 
 def test_a_session_starts_at_zero_in_its_first_phase() -> None:
@@ -136,10 +102,11 @@ def test_the_margin_is_the_standing_praise_minus_the_standing_reminders(bodies: 
 
 @given(st.lists(BODIES, max_size=30))
 def test_phases_follow_each_other_without_a_gap(bodies: list[ev.Body]) -> None:
-    """Each phase ends where the next begins; only the last is open."""
-    spans = told(*bodies).phases
+    """Each phase ends where the next begins; only the last is open, until the lesson is over."""
+    session = told(*bodies)
+    spans = session.phases
     assert [span.ended_ms for span in spans[:-1]] == [span.began_ms for span in spans[1:]]
-    assert all(span.ended_ms is None for span in spans[-1:])
+    assert all((span.ended_ms is None) is not session.closed for span in spans[-1:])
 
 
 @pytest.mark.parametrize(
@@ -246,3 +213,65 @@ def test_a_session_without_its_opening_is_refused() -> None:
         fold([])
     with pytest.raises(ValueError, match="opens it"):
         fold(events(began("arrival", 0))[1:])
+
+
+@pytest.mark.parametrize("lost", [ev.HearingLost(1_000, "muted"), ev.ListeningPaused(1_000, Source.KEY)])
+def test_the_end_of_the_lesson_ends_what_was_not_heard(lost: ev.Body) -> None:
+    """Neither a gap nor a pause goes on after it."""
+    session = told(began("arrival", 0), lost, ev.SessionClosed(9_000, Source.KEY))
+    assert [(gap.began_ms, gap.ended_ms) for gap in (*session.unheard, *session.pauses)] == [(1_000, 9_000)]
+    assert not session.paused
+
+
+def test_a_restart_ends_the_stretch_that_was_open() -> None:
+    """What was not heard before the crash and what was not watched after it are two stretches."""
+    session = told(began("arrival", 0), ev.HearingLost(1_000, "muted"), ev.CompanionRestarted(5_000, 9_000))
+    assert [(gap.began_ms, gap.ended_ms, gap.reason) for gap in session.unheard] == [
+        (1_000, 5_000, "muted"),
+        (5_000, 9_000, "the companion was not running"),
+    ]
+
+
+def test_an_added_mark_stands_where_the_teacher_put_it_though_its_phase_ran_twice() -> None:
+    """Without a time it stands at the first beginning of its phase."""
+    twice = (began("arrival", 0), began("work time", 60_000), began("arrival", 90_000))
+    session = told(*twice, ev.MarkAdded(Kind.PRAISE, "arrival", 95_000), ev.MarkAdded(Kind.PRAISE, "arrival"))
+    assert [(mark.id, mark.at_ms, mark.phase) for mark in session.marks] == [
+        ("m6", 0, "arrival"),
+        ("m5", 95_000, "arrival"),
+    ]
+    moved = told(*twice, ev.MarkAdded(Kind.PRAISE, "cleanup", 95_000))
+    assert [(mark.at_ms, mark.phase, mark.stamped_phase) for mark in moved.marks] == [
+        (95_000, "cleanup", "arrival")
+    ]
+
+
+def test_the_time_of_a_session_never_goes_back() -> None:
+    """An event that is recorded late leaves the greatest time as it is."""
+    late = events(began("arrival", 0), praise(9_000), praise(4_000))
+    assert fold(late).last_ms == 9_000
+    assert tell(late[:3]).go_on(late[3]).session.last_ms == 9_000
+
+
+def test_an_answered_near_miss_makes_no_second_mark() -> None:
+    """Dismissed, it can't be confirmed; confirmed, its mark stays when it is dismissed after all."""
+    heard = ev.NearMissHeard("praise", 5_000, 0.4, Command(Action.PRAISE))
+    dismissed, confirmed = ev.NearMissDismissed("c3"), ev.NearMissConfirmed("c3", Kind.PRAISE)
+    assert told(began("arrival", 0), heard, dismissed, confirmed).marks == ()
+    assert told(began("arrival", 0), heard, confirmed, dismissed).praise == 1
+
+
+def test_a_mark_that_is_not_there_can_not_be_doubled() -> None:
+    """The session is as if it had not been said; a mark that is there remembers by whom."""
+    doubled = ev.MarkDoubled("m9", 1_000, Source.KEY)
+    assert told(began("arrival", 0), doubled).marks == ()
+    session = told(began("arrival", 0), praise(1_000), ev.MarkDoubled("m3", 1_100, Source.KEY))
+    assert [mark.doubled_by for mark in session.marks] == [(Source.KEY,)]
+    assert session.praise == 1
+
+
+def test_a_near_miss_of_a_note_opens_one_note_however_often_it_is_confirmed() -> None:
+    """The second confirmation finds it answered."""
+    heard = ev.NearMissHeard("note", 5_000, 0.4, Command(Action.NOTE))
+    confirmed = ev.NearMissConfirmed("c3", None)
+    assert len(told(began("arrival", 0), heard, confirmed, confirmed).notes) == 1

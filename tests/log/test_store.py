@@ -19,8 +19,8 @@ from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.log.codec import event_of, row_of
 from companion.log.store import SessionLog, open_log
+from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, began, events, many, praise, reminder
-from tests.lesson.test_session import BODIES
 
 NOW = datetime(2026, 9, 14, 16, 0, tzinfo=UTC)
 

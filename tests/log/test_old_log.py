@@ -1,0 +1,80 @@
+"""A log that an older version wrote: it folds to the same sessions.
+
+`before_steps/` was written by the version before steps were kept as batches, with every kind of event that
+it knew; beside it stands what that version made of it.
+"""
+
+import json
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from companion.lesson.session import Session
+from companion.log.store import SessionLog, open_log
+
+OLD = Path(__file__).parent / "before_steps"
+TOLD: Mapping[str, Mapping[str, Any]] = json.loads((OLD / "sessions.json").read_text(encoding="utf-8"))
+CARRY_OVER = {"carry_over_before", "carry_over_said"}
+"""Kept as a list of what waits by now, and compared on its own."""
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> SessionLog:
+    """Open the old log with this version."""
+    path = tmp_path / "sessions.db"
+    with sqlite3.connect(path) as db:
+        db.executescript((OLD / "sessions.sql").read_text(encoding="utf-8"))
+    db.close()
+    return open_log(path)
+
+
+def as_it_was_told(session: Session) -> dict[str, Any]:
+    """Return `session` in the words of the old version."""
+    said = asdict(session) | {
+        "near_misses": [
+            asdict(miss) | {"kind": miss.kind, "scope": miss.scope} for miss in session.near_misses
+        ],
+        "steps": [number for step in session.steps for number in step],
+        "praise": session.praise,
+        "reminder": session.reminder,
+        "recognition": session.recognition,
+    }
+    back: dict[str, Any] = json.loads(json.dumps(said, default=str))
+    return back
+
+
+def among(old: Any, new: Any) -> Any:  # noqa: ANN401 - JSON
+    """Return of `new` only what `old` has: what is kept since then has no counterpart."""
+    if isinstance(old, dict) and isinstance(new, dict):
+        return {key: among(old[key], new.get(key)) for key in old}
+    if isinstance(old, list) and isinstance(new, list) and len(old) == len(new):
+        return [among(one, other) for one, other in zip(old, new, strict=True)]
+    return new
+
+
+@pytest.mark.parametrize("session_id", TOLD)
+def test_an_old_session_is_what_it_was(log: SessionLog, session_id: str) -> None:
+    """Marks, phases, notes, gaps, steps, count and recognition: all that the old version told."""
+    old = {key: value for key, value in TOLD[session_id].items() if key not in CARRY_OVER}
+    with log:
+        session = log.session(session_id)
+    assert among(old, as_it_was_told(session)) == old
+
+
+def test_what_was_left_to_say_before_an_old_lesson_is_still_known(log: SessionLog) -> None:
+    """And whether it was said."""
+    with log:
+        for session_id, old in TOLD.items():
+            waiting = log.session(session_id).waiting
+            assert [one.text for one in waiting] == [text for text in [old["carry_over_before"]] if text], old
+
+
+def test_what_was_kept_at_one_moment_of_an_old_review_is_one_step(log: SessionLog) -> None:
+    """The old version took back together what had one wall time."""
+    with log:
+        steps = [log.session(session_id).steps for session_id in TOLD]
+    assert max(len(step) for found in steps for step in found) > 1
