@@ -7,8 +7,14 @@ from graphlib import TopologicalSorter
 from pathlib import Path
 
 TOP = Path(__file__).parents[1]
-ROOMS = re.findall(r"^\| `([a-z/]+)/` \|", (TOP / "DEVELOPERS.md").read_text(encoding="utf-8"), re.MULTILINE)
-"""The rooms of `companion/` in the order in which imports may run."""
+ROWS = [
+    tuple(re.findall(r"`([a-z_/]+)`", row))
+    for row in re.findall(
+        r"^\| (`[a-z_/]+`.*?) \|", (TOP / "DEVELOPERS.md").read_text(encoding="utf-8"), re.MULTILINE
+    )
+]
+"""The rooms and modules of `companion/` in the order in which imports may run; a room ends with a slash."""
+PLACE = {name: place for place, row in enumerate(ROWS) for name in row}
 ABOVE, BELOW = {"cli", "__main__"}, {"errors", "paths", "clock"}
 """Modules of the root: those that may import all, and those that all may import."""
 MODULES = {
@@ -37,12 +43,14 @@ def height(module: str) -> int:
     """Return how far down a module stands: its place in the table; the root is above and below it."""
     inside = module.removeprefix("companion").removeprefix(".").replace(".", "/")
     if inside in BELOW or not inside:
-        return len(ROOMS)
+        return len(ROWS)
     if inside in ABOVE:
         return -1
-    rooms = [room for room in ROOMS if f"{inside}/".startswith(f"{room}/")]
-    assert rooms, f"{module} stands in no room of the table"
-    return ROOMS.index(max(rooms, key=len))
+    within = [
+        name for name in PLACE if name == inside or (f"{inside}/".startswith(name) and name.endswith("/"))
+    ]
+    assert within, f"{module} stands in no room of the table"
+    return PLACE[max(within, key=len)]
 
 
 def test_every_import_runs_down_the_table() -> None:

@@ -267,3 +267,22 @@ def test_a_mark_for_a_session_that_is_not_there_is_refused(path: Path) -> None:
     """A wrong name does not make a session."""
     with open_log(path) as log, pytest.raises(CompanionError, match="no session"):
         log.append("nowhere", began("arrival", 0, Source.KEY), at=NOW, offset_ms=0)
+
+
+def test_what_is_appended_is_synced_in_full(path: Path) -> None:
+    """Also by a log that is opened again: write-ahead log, and a sync with each commit (FULL is 2)."""
+    for _ in range(2):
+        with open_log(path) as log:
+            _filled(log, praise(1))
+            assert log._db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+            assert log._db.execute("PRAGMA synchronous").fetchone() == (2,)
+
+
+def test_who_writes_holds_the_right_to_write_from_the_first_read_on(path: Path) -> None:
+    """Another program can't write between the reading of a number and its use."""
+    with open_log(path) as log, sqlite3.connect(path, timeout=0, isolation_level=None) as other:
+        with log.writing(), pytest.raises(sqlite3.OperationalError, match="locked"):
+            other.execute("BEGIN IMMEDIATE")
+        other.execute("BEGIN IMMEDIATE")
+        other.execute("ROLLBACK")
+    other.close()
