@@ -11,6 +11,7 @@ import gc
 import os
 import signal
 import sys
+import threading
 import time
 from collections import defaultdict
 from collections.abc import Iterator
@@ -175,9 +176,11 @@ class Mutation:
         for item in items:
             seen.clear()
             begun = time.monotonic()
+            threading.setprofile(look)
             sys.setprofile(look)
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
             sys.setprofile(None)
+            threading.setprofile(None)
             took[item] = time.monotonic() - begun
             for code in seen:
                 entered[code.co_filename, code.co_qualname, code.co_firstlineno].append(item)

@@ -195,3 +195,13 @@ def test_single_strokes_agree_with_the_rule(spans: Strokes, spaced: list[bool]) 
         n += 1
     gestures = [(g.touch, g.at_ms) for g in read({PAGE_DOWN: EVERYTHING}, events)]
     assert gestures == expected
+
+
+def test_a_held_key_that_repeats_late_in_the_day_is_one_press() -> None:
+    """Only a key that was not heard of for long is taken as pressed anew: its release was lost."""
+    late = 3_600 * SECOND
+    held = [KeyEvent("f9", True, late + n * 30) for n in range(20)]
+    tap = {F9: frozenset({Touch.TAP})}
+    assert len(read(tap, held)) == 1
+    lost = KeyEvent("f9", True, late + 19 * 30 + TIMINGS.forgotten_ms)
+    assert len(read(tap, [*held, lost])) == 2
