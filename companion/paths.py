@@ -37,6 +37,11 @@ class Home:
         return self.folder / "clips"
 
     @property
+    def pictures(self) -> Path:
+        """Pictures for routines and carry-overs, which classes are shown."""
+        return self.folder / "pictures"
+
+    @property
     def models(self) -> Path:
         """Speech models that were fetched or added."""
         return self.folder / "models"

@@ -4,6 +4,7 @@ import json
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
 import click
 from rich.console import Console
@@ -203,7 +204,12 @@ def dismiss(reviewed: Reviewed, near_misses: tuple[str, ...]) -> None:
     help="What it is about, where that is not what the note was begun with.",
 )
 @click.option("--line", default="", help="What happened, in a line.")
-@click.option("--family", nargs=3, metavar="BY HOW WHEN", help="Who will contact the family, how and when.")
+@click.option(
+    "--family",
+    nargs=3,
+    metavar="BY HOW WHEN",
+    help="Who will contact the family, how, and by which day, as in 2026-09-14, or when in words.",
+)
 @click.pass_obj
 def note(
     reviewed: Reviewed,
@@ -215,7 +221,7 @@ def note(
     family: tuple[str, str, str] | None,
 ) -> None:
     """Complete the individual note NOTE, or without NOTE begin one; it never moves the count."""
-    session, contact = reviewed.session, FamilyContact(*family) if family else None
+    session, contact = reviewed.session, _contact(*family) if family else None
     if note is None:
         kind, note = NoteKind(about or NoteKind.OTHER), f"n{session.last_seq + 1}"
         reviewed.record(
@@ -228,6 +234,14 @@ def note(
     found = session.note(note)
     kind = NoteKind(about) if about else found.kind if found else NoteKind.OTHER
     reviewed.record([ev.NoteCompleted(note, child, kind, line, contact)])
+
+
+def _contact(by: str, how: str, when: str) -> FamilyContact:
+    """Return a family contact, promised for a day where `when` is one."""
+    try:
+        return FamilyContact(by, how, due=date.fromisoformat(when))
+    except ValueError:
+        return FamilyContact(by, how, when)
 
 
 @review.command()

@@ -22,6 +22,8 @@ class CareSheet:
     changed_since: bool = False
     waiting: tuple[CarriedOver, ...] = ()
     answers: list[CarryOverAnswer] = field(default_factory=list)
+    _planned: dict[str, FamilyContact | None] = field(default_factory=dict)
+    """The contact of each note as it was planned last."""
     _moved: dict[str, aftercare.PromiseMoved] = field(default_factory=dict)
     _done: dict[str, ev.Event] = field(default_factory=dict)
     """How each promise ended, by its note."""
@@ -32,6 +34,7 @@ class CareSheet:
             self,
             taught_again=self.taught_again.copy(),
             answers=self.answers.copy(),
+            _planned=self._planned.copy(),
             _moved=self._moved.copy(),
             _done=self._done.copy(),
         )
@@ -62,8 +65,10 @@ class CareSheet:
                 self.by_guest = by_guest
             case aftercare.NoteHandedOver(how=how):
                 self.handed_over, self.changed_since = how, False
-            case ev.NoteCompleted(note=note):
-                self._moved.pop(note, None)
+            case ev.NoteCompleted(note=note, contact=contact):
+                if contact != self._planned.get(note):
+                    self._moved.pop(note, None)
+                self._planned[note] = contact
                 self.changed_since = self.handed_over is not None
             case ev.NoteDropped() | ev.SessionReopened():
                 self.changed_since = self.handed_over is not None

@@ -25,7 +25,7 @@ class Promise:
     due: date | None
     """None where only words say when."""
     words: str = ""
-    """When, in the teacher's words; empty where the day says it."""
+    """When, in the teacher's words, beside the day or in its place."""
     state: PromiseState = PromiseState.OPEN
     on: date | None = None
     """The day on which it was kept."""
@@ -42,15 +42,14 @@ class Promise:
 
 
 def due_words(due: date | None, words: str) -> str:
-    """Return when a family will be contacted: the teacher's own words, else the day."""
-    if words or due is None:
-        return words
-    return f"by {due:%A} {due.day} {due:%B}"
+    """Return when a family will be contacted, by day and in the teacher's words: `by Friday 18 September`."""
+    day = f"by {due:%A} {due.day} {due:%B}" if due else ""
+    return ", ".join(part for part in (day, words) if part)
 
 
 def promise_words(promise: Promise) -> str:
     """Return a promise as a line: `K. T.: the teacher, phone, by Friday 18 September`."""
-    when = due_words(promise.due, promise.words if promise.due is None else "")
+    when = due_words(promise.due, promise.words)
     said = ", ".join(part for part in (promise.by, promise.how, when) if part)
     return f"{promise.child}: {said}"
 

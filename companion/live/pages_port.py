@@ -9,6 +9,7 @@ from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
 from companion.lesson.event import Body
 from companion.lesson.mark import Source
+from companion.lesson.nudge import nudge
 from companion.lesson.opening import UNPLANNED, Opening
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
@@ -56,7 +57,9 @@ class LivePort:
         until = self._live.settings.listening.keep_clips_until
         if hearing and until is not None:
             microphone += f", and keeping what is heard of phrases until {until:%d %B %Y}"
-        return Status(microphone, hearing, words, tuple(troubles))
+        wish = self._live.settings.nudge.wish()
+        said = nudge(state.session, self.now_ms(state.session), wish)
+        return Status(microphone, hearing, words, tuple(troubles), said)
 
     def choice(self) -> Choice:
         """Return what can be opened."""

@@ -25,6 +25,7 @@ from companion.pages import (
     reflection,
     review,
     setup,
+    shelf,
     sound,
 )
 from companion.pages.desk import FOLDER, Desk, desk_of
@@ -62,6 +63,9 @@ ROUTES = [
     Route("/note/{session}/plain", note.plain),
     Route("/next", next_time.show),
     Route("/next/{session}", next_time.step, methods=["POST"]),
+    Route("/pictures", shelf.show),
+    Route("/pictures", shelf.step, methods=["POST"]),
+    Route("/picture/{name}", shelf.picture),
     Route("/history", history.show),
     Route("/history/taught", history.taught, methods=["POST"]),
     Route("/history/sheet", history.sheet),

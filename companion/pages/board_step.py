@@ -1,5 +1,6 @@
 """The steps of the board: promises, awards, who taught, what was taught again, the note handed over."""
 
+import re
 from datetime import date
 
 from starlette.concurrency import run_in_threadpool
@@ -14,10 +15,10 @@ from companion.lesson.command import Action, Command
 from companion.lesson.event import Body
 from companion.lesson.session import Session
 from companion.lesson.undo import last_step
-from companion.pages.desk import Desk, desk_of, text, then, wish_of
+from companion.pages.desk import Desk, day_in, desk_of, text, then, wish_of
 
 LONGEST = 200
-BACK = {"notes": "/notes"}
+BACK = re.compile(r"notes|(note|live)/\w+")
 """Pages other than the board whose buttons come here."""
 
 
@@ -26,9 +27,8 @@ async def step(request: Request) -> Response:
     desk, session_id = desk_of(request), request.path_params["session"]
     form = await request.form()
     await run_in_threadpool(_step, desk, session_id, form)
-    if text(form, "back") == "note":
-        return then(f"/note/{session_id}")
-    return then(BACK.get(text(form, "back"), "/"))
+    back = text(form, "back")
+    return then(f"/{back}" if BACK.fullmatch(back) else "/")
 
 
 def _step(desk: Desk, session_id: str, form: FormData) -> None:
@@ -60,10 +60,10 @@ def body_of(session: Session, form: FormData, today: date) -> Body:  # noqa: PLR
     item = text(form, "item")
     match text(form, "do"):
         case "kept":
-            on = _day(text(form, "on")) or today
+            on = day_in(text(form, "on")) or today
             return aftercare.PromiseKept(item, on, text(form, "line", LONGEST), bool(text(form, "tell")))
         case "moved":
-            if (due := _day(text(form, "due"))) is None:
+            if (due := day_in(text(form, "due"))) is None:
                 raise CompanionError("No day was chosen.", remedy="Choose the day to which it is moved.")
             return aftercare.PromiseMoved(item, due)
         case "dropped":
@@ -89,12 +89,3 @@ def _taught_again(session: Session, what: str) -> aftercare.RoutineTaughtAgain:
     if not what.isdecimal() or int(what) >= len(known):
         raise CompanionError("No routine was chosen.", remedy="Choose the one that was taught again.")
     return aftercare.RoutineTaughtAgain(*known[int(what)])
-
-
-def _day(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text) if text else None
-    except ValueError as error:
-        raise CompanionError(
-            f"'{text}' is no date.", remedy="Write year, month and day, as in 2026-09-14."
-        ) from error

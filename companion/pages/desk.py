@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -96,6 +96,19 @@ def text(form: FormData, name: str, most: int = 400) -> str:
     """Return a field of a form, without space around it and no longer than `most` letters."""
     value = form.get(name, "")
     return " ".join(value.split())[:most] if isinstance(value, str) else ""
+
+
+def day_in(written: str) -> date | None:
+    """Return the day that a field of a form names, or None if it is empty.
+
+    Raises CompanionError if it is no day.
+    """
+    try:
+        return date.fromisoformat(written) if written else None
+    except ValueError as error:
+        raise CompanionError(
+            f"'{written}' is no date.", remedy="Write year, month and day, as in 2026-09-14."
+        ) from error
 
 
 def then(address: str) -> Response:

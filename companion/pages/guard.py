@@ -22,7 +22,8 @@ from companion.pages.keys import Keys
 ENTER = "/enter"
 """The address that takes a one-time token."""
 MOST_BYTES = 1_000_000
-"""No form of ours is longer."""
+"""No form of ours is longer, but for the one that a picture comes in."""
+PICTURE_BYTES = 31_000_000
 OWN_PATH = re.compile(r"/[a-z]+(/\w+)?")
 """Where a one-time token may lead: a page of ours, never another host."""
 READING = frozenset({"GET", "HEAD"})
@@ -89,15 +90,18 @@ class Guard:
             # None: typed, from the browser's history, or by a program that is no browser.
             alone = headers.get("sec-fetch-site") in (None, "none", "same-origin")
             return None if alone else _refused(403, CLOSED)
-        return self._answer_to_write(parse_qs(scope["query_string"].decode("latin-1")), headers)
+        most = PICTURE_BYTES if scope["path"] == f"/{door}/pictures" else MOST_BYTES
+        return self._answer_to_write(parse_qs(scope["query_string"].decode("latin-1")), headers, most)
 
-    def _answer_to_write(self, query: Mapping[str, list[str]], headers: Headers) -> Response | None:
+    def _answer_to_write(
+        self, query: Mapping[str, list[str]], headers: Headers, most: int
+    ) -> Response | None:
         if not _from_own_page(headers):
             return _refused(403, "This did not come from one of the companion's pages.\n")
         if not self._keys.knows(query.get("page", [""])[0]):
             return _refused(403, "This page is out of date. Load it again and repeat the step.\n")
         length = headers.get("content-length", "")
-        if not length.isdecimal() or int(length) > MOST_BYTES:
+        if not length.isdecimal() or int(length) > most:
             return _refused(413, "That is more than any page of the companion sends.\n")
         return None
 

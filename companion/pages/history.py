@@ -78,7 +78,7 @@ def _page(request: Request, template: str) -> Response:
         found = history(log, within, desk.clock().date())
         rows = earned(log, within, monthly=choice.monthly)
         groups = log.class_groups()
-        newest = log.summaries(within.class_group, most=NEWEST) if within.class_group else []
+        newest = log.summaries(within.class_group, most=NEWEST)
         beside = _beside(log, choice)
     spans, recognitions = spans_of(rows, monthly=choice.monthly), recognitions_of(rows)
     charts = _charts(spans, recognitions, found.phases)

@@ -33,6 +33,8 @@ class Status:
     """As in `Keys work everywhere`; empty where nothing is to be said of keys."""
     troubles: tuple[str, ...] = ()
     """Each a sentence with its remedy."""
+    nudge: str = ""
+    """A quiet line for the teacher's own practice; never for the class."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from pydantic import Field, StringConstraints, ValidationError, model_validator
 from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, table_scope
+from companion.lesson.nudge import NudgeWish
 from companion.lesson.plan import Advance, Phase, Plan
 from companion.lesson.recognition import Level
 from companion.lesson.vocabulary import Vocabulary
@@ -167,6 +168,21 @@ class TellingSection(Section):
     """At once, with tone and line; or held until the teacher says, presses or shows it."""
 
 
+class NudgeSection(Section):
+    """`[nudge]`: a quiet line on the teacher's own window, never for the class; off as it comes."""
+
+    no_praise_minutes: int = Field(default=0, ge=0, le=60)
+    """Say so after so many minutes without praise; 0: never."""
+    phase_without_mark: bool = False
+    """Say when a phase has ended without any mark."""
+    more_reminders: bool = False
+    """Say when reminders outnumber praise."""
+
+    def wish(self) -> NudgeWish:
+        """Return what the teacher wants to be told, as the lesson knows it."""
+        return NudgeWish(self.no_praise_minutes, self.phase_without_mark, self.more_reminders)
+
+
 class Settings(Section):
     """Everything that the teacher has settled in advance."""
 
@@ -181,6 +197,7 @@ class Settings(Section):
     tones: TonesSection = TonesSection()
     telling: TellingSection = TellingSection()
     keeping: KeepingSection = KeepingSection()
+    nudge: NudgeSection = NudgeSection()
     timetable: TimetableSection | None = None
 
     @model_validator(mode="after")

@@ -56,6 +56,8 @@ def test_a_promise_is_moved_to_another_day_or_dropped_with_a_reason() -> None:
         "n3", "K. T.", NoteKind.HEALTH_OFFICE, "", FamilyContact("x", "note", due=FRIDAY)
     )
     assert promised(aftercare.PromiseMoved("n3", MONDAY), again).promises[0].due == FRIDAY
+    line = ev.NoteCompleted("n3", "K. T.", NoteKind.HEALTH_OFFICE, "a splinter, taken out", CONTACT)
+    assert promised(aftercare.PromiseMoved("n3", MONDAY), line).promises[0].due == MONDAY
     dropped = promised(aftercare.PromiseDropped("n3", "the nurse called")).promises[0]
     assert (dropped.state, dropped.line) == (PromiseState.DROPPED, "the nurse called")
 

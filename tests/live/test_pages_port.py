@@ -13,7 +13,8 @@ from companion.lesson.opening import Opening
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.pages.port import LogPort
-from tests.school_day import CLASSES, HandClock, settings
+from companion.settings.settings import parse_settings
+from tests.school_day import CLASSES, SETTINGS, HandClock, settings
 
 WISH, OTHER = "01JD0000000000000000000000", "01JD0000000000000000000001"
 THIRD, FOURTH = "01JD0000000000000000000002", "01JD0000000000000000000003"
@@ -96,3 +97,15 @@ def test_undo_on_the_page_takes_back_the_end_of_the_lesson(
     assert live.state.session is not None
     assert live.state.session.id == session.id
     assert live.ask(Command(Action.PRAISE), Source.KEY).result() is not None
+
+
+def test_a_nudge_is_in_the_status_only_where_it_was_asked_for(tmp_path: Path, clock: HandClock) -> None:
+    """Off as it comes; with the wish in the settings it comes in its time."""
+    for wish, said in (("", ""), ("[nudge]\nno_praise_minutes = 5\n", "No praise for 6 minutes.")):
+        log = tmp_path / f"{len(wish)}.db"
+        live = Live(log, parse_settings(SETTINGS + wish, "test.toml"), clock=clock)
+        live.start()
+        session = live.open(Opening("4-Hazel"), Source.KEY).result()
+        clock.go_on(6 * 60)
+        assert LivePort(live, lambda: None, LogPort(log, clock.wall)).status(session.id).nudge == said
+        live.stop()

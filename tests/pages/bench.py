@@ -12,6 +12,7 @@ from companion.clock import ComputerClock
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
+from tests.pages.days import whole_day
 from tests.pages.lessons import BODIES, write_lesson
 
 SESSIONS, TIMES = 7_000, 20
@@ -24,11 +25,14 @@ def main() -> None:
         home, clock = Home(Path(folder)).create(), ComputerClock().wall
         fill(home.log, SESSIONS)
         home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
+        whole_day(home.log, clock().replace(hour=0, minute=30))
         closed, running = write_lesson(home.log).id, write_lesson(home.log, *BODIES).id
         paths = [
             "/",
             f"/live/{running}",
             "/next",
+            "/notes",
+            "/between",
             "/setup",
             "/history",
             "/history?weeks=40",

@@ -1,0 +1,41 @@
+"""What is said and asked for first when a class has come: carry-overs, and awards to bring back."""
+
+from dataclasses import dataclass
+
+from companion.lesson.session import Session
+from companion.log.care import Lent, awards_out
+from companion.pages.desk import Desk
+from companion.settings.pictures import Pictures, of_carry_over
+
+
+@dataclass(frozen=True, slots=True)
+class ToSay:
+    """A carry-over that waited for the class."""
+
+    origin: str
+    text: str
+    said: bool
+    picture: str
+    """The file of its picture; "" if there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class First:
+    """All that comes first."""
+
+    to_say: tuple[ToSay, ...]
+    bring_back: tuple[Lent, ...]
+
+
+def first_of(desk: Desk, session: Session) -> First:
+    """Return what comes first in `session`."""
+    shelf, left = Pictures(desk.home.pictures), {one.origin for one in session.to_say}
+    with desk.log() as log:
+        lent = [] if session.closed else awards_out(log, session.class_group)
+    return First(
+        tuple(
+            ToSay(one.origin, one.text, one.origin not in left, shelf.name_of(of_carry_over(one.origin)))
+            for one in session.waiting
+        ),
+        tuple(lent),
+    )

@@ -1,0 +1,84 @@
+"""The teacher's pictures for phases, routines and carry-overs: dropped here, shown to the class."""
+
+from dataclasses import dataclass
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import FileResponse, Response
+
+from companion.errors import CompanionError
+from companion.log.care import unsaid
+from companion.pages.desk import Desk, desk_of, text, then, wish_of
+from companion.settings.pictures import CAUTION, MOST_BYTES, Pictures, of_carry_over, of_routine
+from companion.settings.settings import load_settings
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Something that a picture can be of."""
+
+    what: str
+    label: str
+    name: str
+    """The picture's file; "" if there is none."""
+
+
+def show(request: Request) -> Response:
+    """Show what there is a picture of, and what can have one."""
+    desk = desk_of(request)
+    shelf = Pictures(desk.home.pictures)
+    routines = {
+        of_routine(phase.name, routine): f"{phase.name}: {routine}" if routine else phase.name
+        for plan in load_settings(desk.home.settings).plans
+        for phase in plan.phases
+        for routine in ("", *phase.routines)
+    }
+    with desk.log() as log:
+        carried = {of_carry_over(one.session): f"{one.class_group}: {one.text}" for one in unsaid(log)}
+    return desk.page(
+        "shelf.html",
+        groups=[
+            (title, [Place(what, label, shelf.name_of(what)) for what, label in places.items()])
+            for title, places in (("Said next time", carried), ("Phases and routines", routines))
+        ],
+        caution=CAUTION,
+    )
+
+
+async def step(request: Request) -> Response:
+    """Keep a picture, or take one away."""
+    desk = desk_of(request)
+    async with request.form() as form:
+        file = form.get("picture")
+        data = await file.read(MOST_BYTES + 1) if isinstance(file, UploadFile) else b""
+        await run_in_threadpool(_step, desk, form, data)
+    return then("/pictures")
+
+
+def _step(desk: Desk, form: FormData, data: bytes) -> None:
+    wish_of(form)
+    shelf, what = Pictures(desk.home.pictures), text(form, "what")
+    match text(form, "do"):
+        case "put" if not data:
+            raise CompanionError("No picture was chosen.", remedy="Choose a file, or drop one on the field.")
+        case "put" if text(form, "child") not in ("yes", "no"):
+            raise CompanionError(
+                "It was not said whether a child can be seen in it.",
+                safe="Nothing was kept.",
+                remedy="Say so, and drop the picture again.",
+            )
+        case "put":
+            shelf.put(what, data, child_seen=text(form, "child") == "yes")
+        case "take-away":
+            shelf.take_away(what)
+        case _:
+            raise CompanionError("This page has no such button.", remedy="Load it again.")
+
+
+def picture(request: Request) -> Response:
+    """Return a picture."""
+    file = Pictures(desk_of(request).home.pictures).file(request.path_params["name"])
+    if file is None or not file.is_file():
+        raise CompanionError("There is no such picture.", remedy="Load the page again.")
+    return FileResponse(file, media_type="image/jpeg")
