@@ -21,6 +21,7 @@ from companion.errors import CompanionError
 from companion.lesson.event import KIND_OF, NoteForgotten
 from companion.lesson.fold import fold
 from companion.log.codec import event_of
+from companion.log.drafts import Drafts
 from companion.log.schema import guard_events, unguard_events
 from companion.log.seal import seal_anew
 from companion.log.store import SessionLog
@@ -162,6 +163,8 @@ def take_out(log: SessionLog, choose: Choose, what: str, at: datetime) -> tuple[
         gone = {word for row in before for word in _gone_with(row, doomed.rows.get(row["id"]))}
         remaining = {word for row in db.query("SELECT * FROM event") for word in words_of(row)}
         tables = {str(row["sql"]) for row in db.query("SELECT sql FROM sqlite_master")}
+    Drafts(log.path).forget_sessions({row["session"] for row in before})
+    Drafts(log.path).forget_words(gone)
     whole = "\n".join(remaining | tables)
     return doomed, {word for word in gone - remaining if word not in whole}
 
