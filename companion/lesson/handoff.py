@@ -12,8 +12,8 @@ from companion.lesson.session import Session
 NO_MARK_LINE = "No mark was made in this lesson, so there is no recognition."
 INFORMATION_LINE = "For your information only; nothing is asked of you."
 
-NO_ROUTINE = "as a whole"
-"""What a mark was for where no routine was named."""
+NO_ROUTINE = "the whole class"
+"""Whom a mark was for, where no routine was named: plain words for somebody who was not there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ def _summary(session: Session, phase: str) -> PhaseSummary:
 def _said(marks: list[Mark]) -> tuple[str, ...]:
     """Return what the marks were for, most frequent first, with a count above one."""
     counts = Counter(_what(mark) for mark in marks)
-    return tuple(what if n == 1 else f"{what} (×{n})" for what, n in counts.most_common())
+    return tuple(what if n == 1 else f"{what} ({n} times)" for what, n in counts.most_common())
 
 
 def _what(mark: Mark) -> str:
@@ -123,7 +123,7 @@ def reminded(note: HandOffNote) -> tuple[str, ...]:
 
 
 def _line(phase: str, said: tuple[str, ...]) -> str:
-    return phase if said == (NO_ROUTINE,) else f"{phase}: {'; '.join(said)}"
+    return f"{phase}: {'; '.join(said)}"
 
 
 def _paragraph(title: str, said: tuple[str, ...]) -> list[str]:
