@@ -20,7 +20,7 @@ from companion.lesson.doubts import DoubtfulMark, review_list
 from companion.lesson.event import Body
 from companion.lesson.mark import Kind, Mark
 from companion.lesson.near_miss import NearMiss
-from companion.lesson.review_keys import ReviewKey
+from companion.lesson.review_keys import HINTS, ReviewKey
 from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
 
@@ -29,10 +29,7 @@ NO_ROUTINE = "no routine"
 Append = Callable[[Session, tuple[Body, ...]], Session]
 Entry = DoubtfulMark | NearMiss | Mark
 
-MARK_KEYS = "k keep · d drop · c change the kind · b to the phase before · f phase · o routine · s scope"
-MISS_KEYS = "k it was nothing · d it was said"
-CUE_KEYS = "k it was nothing · d it was a praise · c it was a reminder"
-ALL_KEYS = "n look later · m add a missed mark · a accept the rest · u undo · q stop"
+KEYS_LINE = " · ".join(f"{key} {words}" for key, words in HINTS.items()) + f" · {ReviewKey.STOP} stop"
 ESCAPE = "\x1b"
 """Leaves a question as it is, and the review."""
 
@@ -63,15 +60,12 @@ class _Keys:
     def ask(self, entry: Entry) -> None:
         if isinstance(entry, NearMiss):
             self.console.print(f"\n{near_miss_line(entry)}", markup=False, soft_wrap=True)
-            keys = CUE_KEYS if entry.cue_alone else MISS_KEYS
-            self.console.print(
-                f"  {'; '.join(entry.reasons)}\n  {keys}\n  {ALL_KEYS}", markup=False, soft_wrap=True
-            )
+            self.console.print(f"  {'; '.join(entry.reasons)}\n  {KEYS_LINE}", markup=False, soft_wrap=True)
         else:
             mark = entry.mark if isinstance(entry, DoubtfulMark) else entry
             doubts = "; ".join(entry.doubts) if isinstance(entry, DoubtfulMark) else "nothing doubtful"
             self.console.print(f"\n{mark_line(mark)}", markup=False, soft_wrap=True)
-            self.console.print(f"  {doubts}\n  {MARK_KEYS}\n  {ALL_KEYS}", markup=False, soft_wrap=True)
+            self.console.print(f"  {doubts}\n  {KEYS_LINE}", markup=False, soft_wrap=True)
         try:
             key = click.getchar().lower()
         except (EOFError, KeyboardInterrupt):
@@ -114,12 +108,12 @@ class _Keys:
 
     def _answer(self, key: str, miss: NearMiss) -> None:
         match key:
-            case ReviewKey.KEEP | "\r" | "\n":
+            case ReviewKey.KEEP | ReviewKey.DROP | "\r" | "\n":
                 self._record(review.dismiss(self.session, (miss.id,)), "it was nothing")
-            case ReviewKey.DROP | ReviewKey.KIND if miss.cue_alone:
-                kind = Kind.PRAISE if key == ReviewKey.DROP else Kind.REMINDER
+            case ReviewKey.KIND | ReviewKey.REMINDER if miss.cue_alone:
+                kind = Kind.PRAISE if key == ReviewKey.KIND else Kind.REMINDER
                 self._record(review.confirm(self.session, (miss.id,), kind), f"it was a {kind}")
-            case ReviewKey.DROP:
+            case ReviewKey.KIND:
                 self._record(review.confirm(self.session, (miss.id,)), f"it was said: {miss.wish}")
             case _:
                 self._no_key(key)

@@ -1,4 +1,4 @@
-"""The keys of the review: one meaning each, on the page and in the terminal."""
+"""The keys of the review: one meaning each, on every card, on the page and in the terminal."""
 
 from enum import StrEnum
 
@@ -7,11 +7,13 @@ class ReviewKey(StrEnum):
     """A key, and what it does to the entry that is looked at."""
 
     KEEP = "k"
-    """Leave it as it is, and go on: a mark is kept, a near miss was nothing."""
+    """It stays as it stands, and on: a mark is kept, a near miss was nothing."""
     DROP = "d"
-    """The other way round: a mark is dropped, a near miss was truly said."""
+    """It does not count: a mark is dropped, a near miss was nothing."""
     KIND = "c"
-    """Change the kind: praise becomes reminder, reminder praise."""
+    """It was the other: praise becomes reminder, reminder praise; a near miss was truly said."""
+    REMINDER = "r"
+    """It was a reminder: where only the cue was heard, and C says that it was a praise."""
     BEFORE = "b"
     """To the phase before."""
     ACCEPT = "a"
@@ -21,10 +23,28 @@ class ReviewKey(StrEnum):
     PLAY = "p"
     """Play its sound: on the page."""
     PHASE = "f"
-    """Another phase: in the terminal, as those that follow; the page has a form for them."""
     ROUTINE = "o"
     SCOPE = "s"
     LATER = "n"
+    """Look at it later."""
     MISSED = "m"
     """Add a mark that was missed."""
     STOP = "q"
+    """Leave the review: in the terminal, as Esc does."""
+
+
+HINTS = {
+    ReviewKey.KEEP: "stays as it stands, and on",
+    ReviewKey.DROP: "does not count",
+    ReviewKey.KIND: "it was the other",
+    ReviewKey.REMINDER: "it was a reminder",
+    ReviewKey.BEFORE: "to the phase before",
+    ReviewKey.PHASE: "phase",
+    ReviewKey.ROUTINE: "routine",
+    ReviewKey.SCOPE: "scope",
+    ReviewKey.LATER: "look later",
+    ReviewKey.MISSED: "add a missed mark",
+    ReviewKey.ACCEPT: "accept the rest",
+    ReviewKey.UNDO: "undo",
+}
+"""What the keys do, in the order in which they are told; those of page and terminal alike."""

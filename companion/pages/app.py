@@ -11,6 +11,7 @@ from starlette.types import ASGIApp
 from companion.errors import CompanionError
 from companion.pages import (
     board_step,
+    drafts,
     history,
     home,
     levels_tried,
@@ -46,6 +47,7 @@ ROUTES = [
     Route("/live/{session}", live.press, methods=["POST"]),
     Route("/live/{session}/projector", live.projector),
     Route("/live/{session}/stream", live.stream),
+    Route("/draft", drafts.keep, methods=["POST"]),
     Route("/class/{session}", naming.show),
     Route("/class/{session}", naming.save, methods=["POST"]),
     Route("/review/{session}", review.show),

@@ -1,5 +1,6 @@
 """What every page works with: the log, the port to the lesson, the templates."""
 
+import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from companion.errors import CompanionError
 from companion.lesson.counting import how_many, minute
 from companion.lesson.event import Body
 from companion.lesson.session import Session
+from companion.log.drafts import Drafts
 from companion.log.store import SessionLog, open_log
 from companion.pages.keys import Keys
 from companion.pages.port import LessonPort
@@ -41,6 +43,11 @@ class Desk:
         with open_log(self.home.log) as log:
             yield log
 
+    @property
+    def drafts(self) -> Drafts:
+        """What was typed on the pages and not saved yet."""
+        return Drafts(self.home.log)
+
     def session(self, request: Request) -> Session:
         """Return the session that the address names.
 
@@ -54,14 +61,17 @@ class Desk:
         return stamp(session.last_seq, self, session.id)
 
     def append(self, session: Session, form: FormData, *bodies: Body) -> Session:
-        """Record `bodies` for the wish that `form` carries."""
-        if not bodies:
-            return session
-        return self.port.append(session.id, bodies, request=wish_of(form))
+        """Record `bodies` for the wish that `form` carries; what was typed into it is no draft then."""
+        if bodies:
+            session = self.port.append(session.id, bodies, request=wish_of(form))
+        self.drafts.forget(text(form, "draft"))
+        return session
 
     def page(self, template: str, http_status: int = 200, **values: Any) -> Response:  # noqa: ANN401 - for Jinja
         """Return a page made of `template`."""
-        made = _templates.get_template(template).render(desk=self, page_token=self.keys.page_token, **values)
+        made = _templates.get_template(template).render(
+            desk=self, page_token=self.keys.page_token, drafts=self.drafts.all(), **values
+        )
         # Addresses lie behind the door. Autoescape leaves no `"` in any value, so only a template has this.
         return HTMLResponse(made.replace('="/', f'="/{self.keys.door}/'), http_status)
 
@@ -125,5 +135,8 @@ _templates = jinja2.Environment(
 )
 _templates.globals["new_wish"] = lambda: str(ULID())
 _templates.globals["how_many"] = how_many
+_templates.filters["typed"] = lambda form: json.dumps(
+    {field: (draft.value, draft.base) for field, draft in form.items()}, ensure_ascii=False
+)
 _templates.filters["minute"] = minute
 _templates.filters["in_words"] = in_words

@@ -103,6 +103,7 @@ async def open_session(request: Request) -> Response:
     desk, form = desk_of(request), await request.form()
     what = text(form, "class_group"), text(form, "plan") or None, text(form, "room")
     opened = await run_in_threadpool(desk.port.open, *what, request=wish_of(form))
+    await run_in_threadpool(desk.drafts.forget, text(form, "draft"))
     return then(f"/live/{opened.id}")
 
 

@@ -10,10 +10,13 @@ from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
 from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
+from companion.lesson.undo import undo_words
 from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
 from companion.pages.stream import streamed
+from companion.pages.telling import as_told, done_words, just_told
 from companion.pages.timeline import elapsed_ms, in_words, left_ms, line_of
 from companion.pages.words import recognition_words, time_left
+from companion.settings.pages import lights_of
 
 BUTTONS = {
     "praise": Command(Action.PRAISE),
@@ -23,6 +26,7 @@ BUTTONS = {
     "pause": Command(Action.PAUSE),
     "resume": Command(Action.RESUME),
     "note": Command(Action.NOTE, note=NoteKind.OTHER),
+    "tell": Command(Action.TELL),
 }
 """What each button of the page asks for."""
 
@@ -40,20 +44,26 @@ def projector(request: Request) -> Response:
 def _page(request: Request, *, controls: bool) -> Response:
     desk = desk_of(request)
     session = desk.session(request)
+    shown = session if controls else as_told(session)
     now_ms = elapsed_ms(session, desk.port.now_ms(session))
     left = left_ms(session, now_ms)
-    newest = max(session.standing, key=lambda mark: int(mark.id[1:]), default=None)
+    newest = max(shown.standing, key=lambda mark: int(mark.id[1:]), default=None)
     following = session.plan.after(session.phase.name) if session.phase else session.plan.phases[0]
     return desk.page(
         "live.html",
-        session=session,
+        session=shown,
         controls=controls,
-        line=line_of(session, now_ms),
+        line=line_of(shown, now_ms),
         left=time_left(left),
         left_ms=left,
         following=following,
-        reached=recognition_words(session),
+        reached=recognition_words(shown),
         newest=f"Last mark: {in_words(newest)}." if newest else "No mark yet.",
+        newest_mark=newest,
+        telling=just_told(session),
+        done=done_words(session),
+        undo=undo_words(session),
+        lights=lights_of(desk.home),
         status=desk.port.status(session.id),
         stamp=desk.stamp(session),
     )
@@ -63,15 +73,17 @@ async def press(request: Request) -> Response:
     """Take one press of a button."""
     desk, session_id = desk_of(request), request.path_params["session"]
     form = await request.form()
-    await run_in_threadpool(_press, desk, session_id, text(form, "do"), wish_of(form))
+    await run_in_threadpool(_press, desk, session_id, text(form, "do"), text(form, "item"), wish_of(form))
     return then(f"/live/{session_id}")
 
 
-def _press(desk: Desk, session_id: str, wanted: str, wish: str) -> None:
+def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> None:
     if wanted == "said":
         desk.port.append(session_id, (CarryOverSaid(),), request=wish)
     elif wanted == "close":
         desk.port.close(session_id, request=wish)
+    elif wanted == "phase":
+        desk.port.submit(session_id, Command(Action.PHASE, phase=item), request=wish)
     elif wanted in BUTTONS:
         desk.port.submit(session_id, BUTTONS[wanted], request=wish)
     else:

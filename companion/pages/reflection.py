@@ -3,6 +3,8 @@
 The class sees routines, never children, and a step taken there never leads away from it.
 """
 
+from contextlib import suppress
+
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.requests import Request
@@ -101,16 +103,37 @@ def _step(desk: Desk, session_id: str, form: FormData) -> bool:
     """Record a step; return False where settling has to ask first."""
     with desk.log() as log:
         session = log.session(session_id)
-        ends = settling(log, session, session.recognition)
-    if text(form, "do") == "settle":
-        if session.unreviewed and not text(form, "sure"):
-            return False
-        if not session.closed:
-            desk.port.close(session.id, request=str(ULID()))
-        desk.append(session, form, *ends)
+    if text(form, "do") != "settle":
+        desk.append(session, form, body_of(session, form))
         return True
-    desk.append(session, form, body_of(session, form))
+    if session.unreviewed and not text(form, "sure"):
+        return False
+    if not session.closed:
+        desk.port.close(session.id, request=str(ULID()))
+    _settle(desk, session, form)
     return True
+
+
+def _settle(desk: Desk, session: Session, form: FormData) -> None:
+    """Settle with all that was typed in the reflection, whether its own buttons were pressed or not."""
+    forms, typed = _typed(desk, session)
+    with desk.log() as log:
+        ends = settling(log, session, session.recognition)
+    desk.append(session, form, *typed, *ends)
+    desk.drafts.forget(*forms)
+
+
+def _typed(desk: Desk, session: Session) -> tuple[list[str], list[ev.Body]]:
+    """Return the forms of the reflection that hold words which were not sent, and the events they ask for."""
+    forms, bodies = [], []
+    for do in ("rate", "view", "carry-over"):
+        name = f"{session.id}/{do}"
+        if typed := desk.drafts.typed(name):
+            # What can't be read stays a draft.
+            with suppress(CompanionError):
+                bodies.append(body_of(session, FormData({"do": do, **typed})))
+                forms.append(name)
+    return forms, bodies
 
 
 def body_of(session: Session, form: FormData) -> ev.Body:

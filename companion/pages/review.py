@@ -12,6 +12,7 @@ from companion.lesson import review
 from companion.lesson.doubts import doubtful_at_first, doubts_of, earlier_phase, review_list
 from companion.lesson.event import Body
 from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, MarkState
+from companion.lesson.review_keys import HINTS
 from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
 from companion.pages.desk import Desk, desk_of, text, then
@@ -76,8 +77,8 @@ def show(request: Request) -> Response:
         gaps=review_list(session),
         scopes=scopes_of(session),
         kinds=tuple(Kind),
+        hints=HINTS,
         reached=recognition_words(session),
-        unfinished_notes=sum(not note.complete for note in session.notes),
         stamp=desk.stamp(session),
     )
 

@@ -61,6 +61,7 @@ def _save(desk: Desk, form: FormData) -> None:
             raise CompanionError("This page has no such row.", remedy="Load it again.") from error
 
     edit(desk.home.settings, change)
+    desk.drafts.forget("day/setup")
 
 
 def _rearrange(document: tomlkit.TOMLDocument, do: str, place: str, today: date) -> None:

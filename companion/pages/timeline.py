@@ -5,7 +5,7 @@ template turns into pixels.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from companion.lesson.counting import minute
 from companion.lesson.mark import WHOLE_CLASS, Kind, Mark
@@ -13,12 +13,17 @@ from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
 from companion.lesson.span import PhaseSpan
 
-LEAST_GAP = 2.4
-"""Marks of one kind closer than this are drawn one above the other."""
+TIME = 84.0
+"""Where the lesson ends; beyond it stands what is left to the next level."""
+LEAF = 2.8
+"""Width of a mark. Marks of one kind that are closer stand above each other, and then beside each other."""
 ROWS = 4
-"""Rows of marks on each side of the line; a fifth mark at one place shares the outermost."""
-LETTER = 0.95
-"""Width of a letter of a phase's name at 1280 pixels."""
+"""Rows of marks on each side of the line."""
+OUTLINES = 5
+"""Empty leaves beside each other."""
+MOST_OUTLINES = OUTLINES * ROWS
+LETTER = 1.05
+"""Width of a letter of a phase's name, which grows with the drawing."""
 LONGEST_OVER_MS = 30 * 60_000
 """A lesson that nobody closed is drawn no longer than this after its last mark or its plan."""
 
@@ -43,6 +48,9 @@ class Stem:
 
     id: str
     x: float
+    """Where it stands on the line."""
+    head: float
+    """Where its leaf or tag is: beside `x` where others are in the way."""
     row: int
     """0 next to the line, then away from it."""
     kind: Kind
@@ -71,6 +79,17 @@ class Line:
     praise_rows: int
     reminder_rows: int
     name_rows: int
+    outlines: tuple[tuple[float, int], ...] = ()
+    """Place and row of each leaf that is left to the next level."""
+    end_ms: int = 1
+
+    def place(self, at_ms: int) -> float:
+        """Return where a moment of the lesson lies."""
+        return _place(at_ms, self.end_ms)
+
+
+def _place(at_ms: int, end_ms: int) -> float:
+    return round(TIME * min(max(at_ms, 0), end_ms) / end_ms, 2)
 
 
 def elapsed_ms(session: Session, now_ms: int) -> int:
@@ -94,7 +113,7 @@ def line_of(session: Session, now_ms: int) -> Line:
     end = max([1, now_ms, *(ended for _, _, ended, _ in spans), *(mark.at_ms for mark in session.marks)])
 
     def place(at_ms: int) -> float:
-        return round(100 * min(max(at_ms, 0), end) / end, 2)
+        return _place(at_ms, end)
 
     stems = tuple(_stems(session.standing, place_of={mark.id: place(mark.at_ms) for mark in session.marks}))
     beds = _with_rows(
@@ -121,7 +140,18 @@ def line_of(session: Session, now_ms: int) -> Line:
         praise_rows=_rows(stem.row for stem in stems if stem.kind is Kind.PRAISE),
         reminder_rows=_rows(stem.row for stem in stems if stem.kind is Kind.REMINDER),
         name_rows=_rows(bed.row for bed in beds),
+        outlines=tuple(_outlines(session)),
+        end_ms=end,
     )
+
+
+def _outlines(session: Session) -> Iterable[tuple[float, int]]:
+    """Yield the places of the praises that are left to the next level, at the bed's end."""
+    ahead = session.next_level
+    if ahead is None or session.closed:
+        return
+    for index in range(min(max(1, ahead.least_margin - session.margin), MOST_OUTLINES)):
+        yield round(TIME + 2.5 + LEAF * (index % OUTLINES), 2), index // OUTLINES
 
 
 def _rows(rows: Iterable[int]) -> int:
@@ -156,24 +186,29 @@ def _planned_end(session: Session, span: PhaseSpan) -> int:
 
 
 def _with_rows(beds: list[Bed]) -> tuple[Bed, ...]:
-    """Give each phase's name the first row in which it touches no name before it."""
-    ends: list[float] = []
-    placed = []
-    for bed in beds:
-        row = next((row for row, end in enumerate(ends) if end <= bed.x), len(ends))
-        ends[row : row + 1] = [bed.x + (len(bed.name) + 2) * LETTER]
-        placed.append(Bed(bed.name, bed.x, bed.width, row, bed.when, bed.minutes))
+    """Give each phase's name a row in which no other name and no other phase's peg touches it.
+
+    A peg goes down from the line to its name. So a name that reaches over the pegs of later phases stands
+    beneath their names: the last one is highest.
+    """
+    placed: list[Bed] = []
+    for bed in reversed(beds):
+        ends = bed.x + (len(bed.name) + 1) * LETTER
+        covered = [later.row for later in placed if later.x < ends]
+        placed.insert(0, replace(bed, row=1 + max(covered, default=-1)))
     return tuple(placed)
 
 
 def _stems(marks: tuple[Mark, ...], place_of: dict[str, float]) -> Iterable[Stem]:
     newest = max(marks, key=lambda mark: int(mark.id[1:]), default=None)
-    ends: dict[Kind, list[float]] = {kind: [] for kind in Kind}
+    ends = {kind: [-LEAF] * ROWS for kind in Kind}
     for mark in marks:
         x, rows = place_of[mark.id], ends[mark.kind]
-        row = next((row for row, end in enumerate(rows) if end + LEAST_GAP <= x), min(len(rows), ROWS - 1))
-        rows[row : row + 1] = [x]
-        yield Stem(mark.id, x, row, mark.kind, in_words(mark), mark is newest)
+        # The lowest row that is free here, else the one that is free soonest.
+        row = next((row for row, end in enumerate(rows) if end + LEAF <= x), rows.index(min(rows)))
+        head = round(max(x, rows[row] + LEAF), 2)
+        rows[row] = head
+        yield Stem(mark.id, x, head, row, mark.kind, in_words(mark), mark is newest)
 
 
 def in_words(mark: Mark) -> str:

@@ -18,6 +18,7 @@ from companion.lesson.vocabulary import Vocabulary
 from companion.pressing.bindings import Bindings
 from companion.settings.keeping import KeepingSection
 from companion.settings.keys import GesturesSection, KeySection, bindings_of
+from companion.settings.pages import PagesSection
 from companion.settings.problem import problems
 from companion.settings.section import Name, Section, Spoken
 from companion.settings.timetable import TimetableSection
@@ -195,6 +196,7 @@ class Settings(Section):
     keys: tuple[KeySection, ...] = ()
     gestures: GesturesSection = GesturesSection()
     tones: TonesSection = TonesSection()
+    pages: PagesSection = PagesSection()
     telling: TellingSection = TellingSection()
     keeping: KeepingSection = KeepingSection()
     nudge: NudgeSection = NudgeSection()

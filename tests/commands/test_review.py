@@ -223,7 +223,7 @@ def test_the_review_takes_single_keys_in_a_terminal(home: Path) -> None:
         ("x", "reminder", "“x” does nothing here"),
         ("d", "reminder", "dropped · 2 praises, 0 reminders"),
         ("b", "work time", "in arrival now"),
-        ("d", "near miss", "it was said: praise (table one)"),
+        ("c", "near miss", "it was said: praise (table one)"),
         ("f", "arrival", "Esc back"),
     ):
         assert asked in shown.until("q stop")
@@ -247,18 +247,18 @@ def test_the_review_takes_single_keys_in_a_terminal(home: Path) -> None:
 def test_keys_mean_the_same_on_the_page_and_in_the_terminal() -> None:
     """Each button of the page with a key has the one of the common table."""
     page = files("companion.pages").joinpath("templates", "review.html").read_text(encoding="utf-8")
-    found = dict(re.findall(r'parts\.button\(path, "([a-z-]+)", .*?key="([A-Z])"', page))
+    found = dict(re.findall(r'parts\.button\(path, "([a-z-]+)", .*?key="([A-Z ]+)"', page))
     assert found == {
         "keep": ReviewKey.KEEP.upper(),
         "drop": ReviewKey.DROP.upper(),
         "flip": ReviewKey.KIND.upper(),
         "earlier": ReviewKey.BEFORE.upper(),
-        "restore": ReviewKey.KEEP.upper(),
-        "dismiss": ReviewKey.KEEP.upper(),
+        "restore": ReviewKey.KIND.upper(),
+        "dismiss": f"{ReviewKey.KEEP} {ReviewKey.DROP}".upper(),
         "keep-rest": ReviewKey.ACCEPT.upper(),
         "undo": ReviewKey.UNDO.upper(),
     }
-    assert f'"confirm", miss.id) }}}}<button data-key="{ReviewKey.DROP.upper()}">' in page
+    assert f'"confirm", miss.id) }}}}<button data-key="{ReviewKey.KIND.upper()}">' in page
 
 
 def _press(master: int, key: str) -> None:

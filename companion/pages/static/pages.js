@@ -1,7 +1,11 @@
 // One small script for all pages. Without it every button still works by loading the page anew.
 "use strict";
 
+// Chromium 156 crashes on leaving a page in which nodes were moved with their state.
+delete Element.prototype.moveBefore;
+
 const main = () => document.getElementById("main");
+const EDGE_MS = 1500;
 const RETRY_MS = [300, 700, 1500, 3000, 5000, 5000, 5000, 5000];
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
@@ -37,16 +41,16 @@ let sending = 0;
 
 function wish(form, button) {
   const data = new URLSearchParams(new FormData(form));
-  const open = openParts();
   if (form.closest("[data-each-press]")) data.set("request", newWish());
   if (button && button.name) data.set(button.name, button.value);
+  const sent = { draft: draftOf(form), values: data };
   busy(1);
   queue = queue.then(async () => {
     try {
+      await keepAll();
       const answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
-      await take(answer);
-      reopen(open);
       if (answer.ok) say("connection", "");
+      await take(answer, sent);
     } catch {
       say("alert", "This was not recorded: the companion does not answer. Start it again, then repeat the step.");
     } finally {
@@ -61,16 +65,7 @@ function busy(by) {
   main().setAttribute("aria-busy", String(sending > 0));
 }
 
-const openParts = () => [...main().querySelectorAll("details[id][open]")].map((part) => part.id);
-
-function reopen(ids) {
-  for (const id of ids) {
-    const part = document.getElementById(id);
-    if (part) part.open = true;
-  }
-}
-
-async function take(answer) {
+async function take(answer, sent) {
   const type = answer.headers.get("Content-Type") || "";
   const body = await answer.text();
   if (!type.startsWith("text/html")) {
@@ -88,52 +83,50 @@ async function take(answer) {
     location.assign(answer.url);
     return;
   }
-  show(page);
+  show(page, sent);
 }
 
 // ---- showing a newer state without losing the place
 
-function show(page) {
+// Only what differs is touched: never a field with words that are not saved, nor what the reader unfolded.
+// sent: what a form was sent with just now; those words are saved.
+function show(page, sent) {
   const fresh = page.getElementById("main");
-  const pieces = document.querySelectorAll("[data-piece]");
-  if (pieces.length) {
-    for (const old of pieces) {
-      const piece = page.getElementById(old.id);
-      if (piece && !sameButWishes(old, piece)) swap(old, piece);
-    }
-  } else {
-    swap(main(), fresh);
+  const card = currentCard();
+  const focused = document.activeElement;
+  const callbacks = {
+    beforeNodeMorphed: (old) => !holdsWords(old, sent),
+    beforeNodeRemoved: (old) => !(old.matches && old.matches(".kept, .offer")),
+    beforeAttributeUpdated: (name, node) => !(name === "open" && node.localName === "details"),
+  };
+  Idiomorph.morph(main(), fresh.innerHTML, { morphStyle: "innerHTML", callbacks });
+  for (const nav of document.querySelectorAll("nav")) {
+    const newer = page.querySelector("nav");
+    if (newer) Idiomorph.morph(nav, newer.innerHTML, { morphStyle: "innerHTML" });
   }
   main().dataset.stamp = fresh.dataset.stamp || "";
+  lightEdge();
+  if (focused !== document.activeElement && focused.isConnected) focused.focus({ preventScroll: true });
+  if (card && !currentCard()) focusCard(card.id);
+  lightCard();
+  for (const form of document.querySelectorAll("form:has(.kept)")) sign(form);
+  putBack();
   tick();
 }
 
-function sameButWishes(old, fresh) {
-  const plain = (node) => node.innerHTML.replace(/name="request" value="\w+"/g, "");
-  return plain(old) === plain(fresh);
-}
+// A mark lights the window's edge for a teacher who can't hear its tone.
+let newestMark = null;
 
-function swap(old, fresh) {
-  const place = placeOf(old);
-  old.replaceChildren(...fresh.childNodes);
-  restore(old, place);
+function lightEdge() {
+  const lesson = document.getElementById("lesson");
+  const before = newestMark;
+  newestMark = lesson ? lesson.dataset.newest : null;
+  if (before === null || !newestMark || newestMark === before || !("lights" in lesson.dataset)) return;
+  const kind = newestMark.split(" ")[1];
+  document.body.classList.remove("edge", "praise", "reminder");
+  document.body.classList.add("edge", kind);
+  setTimeout(() => document.body.classList.remove("edge", kind), EDGE_MS);
 }
-
-// A place is a card by its id, or a control by its order on the page.
-function placeOf(region) {
-  const focused = document.activeElement;
-  if (!region.contains(focused)) return null;
-  const card = focused.closest("[data-card]");
-  return card ? { card: card.id } : { order: controls(region).indexOf(focused) };
-}
-
-function restore(region, place) {
-  if (!place) return;
-  const target = place.card ? document.getElementById(place.card) : controls(region)[place.order];
-  if (target) target.focus({ preventScroll: !place.card });
-}
-
-const controls = (region) => [...region.querySelectorAll("a, button, input, select, summary")];
 
 function say(id, words) {
   const region = document.getElementById(id);
@@ -150,10 +143,8 @@ document.addEventListener("submit", (event) => {
     copy(form.dataset.first).then((copied) => copied && wish(form, event.submitter));
     return;
   }
-  const card = form.closest("[data-card]");
-  const goesOn = card && ["keep", "drop", "restore", "dismiss", "confirm"].includes(doing(form));
-  const next = goesOn ? nextCard(card) : null;
-  wish(form, event.submitter).then(() => next && focusCard(next.id));
+  const goesOn = whereTo(form);
+  wish(form, event.submitter).then(() => goesOn && focusNext(goesOn));
 });
 
 // What a form with one hidden `do` asks for; undefined where its buttons say it.
@@ -188,10 +179,6 @@ let refreshing = false;
 
 async function refresh() {
   if (refreshing || sending) return;
-  if (editing()) {
-    say("connection", "Something was changed in another window. It is shown here when you save or leave this form.");
-    return;
-  }
   refreshing = true;
   try {
     const answer = await fetch(location.href);
@@ -199,11 +186,6 @@ async function refresh() {
   } finally {
     refreshing = false;
   }
-}
-
-function editing() {
-  const field = document.activeElement;
-  return main().contains(field) && field.closest(".fields") !== null && !document.querySelector("[data-piece]");
 }
 
 // ---- the window that follows the day: it goes to the page that the stream names
@@ -243,91 +225,8 @@ setInterval(() => {
     ? (minutes ? `${minutes} min over` : "time is up")
     : (minutes ? `${minutes} min left` : "less than a minute left");
   if (left.textContent !== words) left.textContent = words;
+  left.classList.toggle("over", ms < 0);
 }, 1000);
-
-// ---- the deck of the review: keys work only while a card has the focus
-
-const cards = () => [...document.querySelectorAll("[data-deck] [data-card]")];
-const currentCard = () => document.activeElement && document.activeElement.closest("[data-card]");
-
-function nextCard(card) {
-  const all = cards();
-  return all[all.indexOf(card) + 1] || card;
-}
-
-function focusCard(id) {
-  const card = document.getElementById(id);
-  if (!card) return;
-  card.focus({ preventScroll: true });
-  card.scrollIntoView({ block: "center" });
-}
-
-function move(card, by) {
-  const all = cards();
-  const target = all[Math.min(all.length - 1, Math.max(0, all.indexOf(card) + by))];
-  focusCard(target.id);
-}
-
-function pressed(card, key) {
-  const button = card.querySelector(`[data-key="${key}"]`) || (key === "A" || key === "U" ? document.querySelector(`[data-deck] [data-key="${key}"]`) : null);
-  if (button) button.click();
-  return Boolean(button);
-}
-
-function forward(card) {
-  const go = card.querySelector("[data-go]");
-  if (go) return go.click();
-  if (card.dataset.card === "rest" ? pressed(card, "A") : card.hasAttribute("data-open") && pressed(card, "K")) return undefined;
-  return move(card, 1);
-}
-
-function back(card) {
-  if (card.dataset.card === "rest") return move(card, 1);
-  return pressed(card, "D") ? undefined : move(card, 1);
-}
-
-function turn(card) {
-  const form = [...card.querySelectorAll("form")].find((one) => doing(one) === "turn");
-  if (form) form.requestSubmit();
-  else if (card.dataset.card === "rest") pressed(card, "U");
-}
-
-const KEYS = {
-  ArrowDown: (card) => move(card, 1),
-  ArrowUp: (card) => move(card, -1),
-  Enter: forward,
-  PageDown: forward,
-  PageUp: back,
-  ".": turn,
-};
-
-document.addEventListener("keydown", (event) => {
-  const card = currentCard();
-  if (!card || event.ctrlKey || event.altKey || event.metaKey) return;
-  if (event.target.matches("input, select, textarea")) return;
-  if (event.target !== card && ["Enter", " "].includes(event.key)) return;
-  const act = KEYS[event.key];
-  const letter = event.key.toUpperCase();
-  if (act) {
-    event.preventDefault();
-    whenAnswered(act);
-  } else if ("KDCBPAU".includes(letter) && letter.length === 1) {
-    event.preventDefault();
-    whenAnswered((current) => pressed(current, letter));
-  }
-});
-
-// A key that comes before the last one is answered waits, and then means the card that has the focus.
-let keys = Promise.resolve();
-
-function whenAnswered(act) {
-  keys = keys.then(async () => {
-    await queue;
-    const card = currentCard();
-    if (card) act(card);
-    await queue;
-  });
-}
 
 document.addEventListener("click", (event) => {
   const target = event.target.closest("button, [data-card]");
@@ -348,32 +247,6 @@ async function copy(id) {
   }
 }
 
-// ---- who may see it: a private page asks first in a window that has shown a page for the class
-
-const SHOWN = "shown to the class";
-
-function askFirst() {
-  const gate = document.getElementById("gate");
-  if (document.body.dataset.audience === "class") sessionStorage.setItem(SHOWN, "yes");
-  if (!gate) return;
-  gate.hidden = sessionStorage.getItem(SHOWN) === null;
-  document.body.classList.toggle("seen", gate.hidden);
-  if (!gate.hidden) gate.querySelector("[data-show-here]").focus();
-}
-
-document.addEventListener("click", (event) => {
-  if (event.target.closest("[data-show-here]")) {
-    sessionStorage.removeItem(SHOWN);
-    askFirst();
-    main().focus();
-  } else if (event.target.closest("[data-go-back]")) {
-    history.back();
-  }
-});
-
-window.addEventListener("pageshow", askFirst);
-
 tick();
+lightEdge();
 listen();
-const first = document.querySelector("[data-deck] [data-open]") || document.getElementById("rest");
-if (first) focusCard(first.id);
