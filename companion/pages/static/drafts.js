@@ -17,13 +17,17 @@ function namesIn(form) {
   return [...new Set(fields.map((one) => one.name))];
 }
 
-const valueIn = (form, name) => form.elements.namedItem(name).value;
+function valueIn(form, name) {
+  const field = form.elements.namedItem(name);
+  return field.type === "checkbox" && !field.checked ? "" : field.value;
+}
 
 // What stands in a field as the companion has it.
 function baseIn(form, name) {
   const field = form.elements.namedItem(name);
   const first = (found) => (found ? found.value : "");
   if (field instanceof RadioNodeList) return first([...field].find((one) => one.defaultChecked));
+  if (field.type === "checkbox") return field.defaultChecked ? field.value : "";
   if (field.options) return first([...field.options].find((one) => one.defaultSelected) || field.options[0]);
   return field.defaultValue;
 }
@@ -103,11 +107,17 @@ function putBackInto(form, name, value, base) {
   if (value === baseIn(form, name)) {
     keep(form, name);
   } else if (base === baseIn(form, name)) {
-    field.value = value;
+    setIn(form, name, value);
     unfold(form);
   } else {
     offer(form, name, value);
   }
+}
+
+function setIn(form, name, value) {
+  const field = form.elements.namedItem(name);
+  if (field.type === "checkbox") field.checked = value !== "";
+  else field.value = value;
 }
 
 // Something else was saved meanwhile: neither is overwritten unasked.
@@ -122,7 +132,7 @@ function offer(form, name, value) {
   for (const button of [take, forget]) {
     button.type = "button";
     button.addEventListener("click", () => {
-      if (button === take) form.elements.namedItem(name).value = value;
+      if (button === take) setIn(form, name, value);
       touched.add(form.elements.namedItem(name));
       words.remove();
       keep(form, name);
