@@ -26,6 +26,7 @@ from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.trial import Trial, try_spotter
 from companion.live.clip_folder import CAUTION
 from companion.log.store import open_log
+from companion.pages.lettering import undrawable
 from companion.paths import Home
 from companion.pressing.hotkeys import NO_SCREEN, Hotkeys, obstacle_of
 from companion.samples.sample import bundled_sample
@@ -41,6 +42,8 @@ TRIAL_S = 10
 SLOW, TOO_SLOW = 0.5, 0.9
 """Seconds of processing a second of sound: from the first it is told, from the second it can't keep up."""
 FAINT_DBFS = -65.0
+MOST_LETTERS = 12
+"""Letters that are named where no font draws them."""
 
 
 class Verdict(StrEnum):
@@ -82,6 +85,7 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     yield from _guarded("keys", lambda: _keys(settings))
     yield _screen()
     yield from _guarded("timetable", lambda: _timetable(settings, clock))
+    yield _lettering(settings)
     yield _clips(settings)
     yield _companion(home)
     yield from _guarded("phrases", lambda: _phrases(home, settings))
@@ -243,6 +247,22 @@ def _timetable(settings: Settings, clock: Clock) -> Finding:
         )
     today = ", ".join(f"{lesson.begins:%H:%M} {lesson.class_group}" for lesson in lessons)
     return Finding("timetable", Verdict.GOOD, f"today {today}")
+
+
+def _lettering(settings: Settings) -> Finding:
+    lessons = settings.timetable.lessons if settings.timetable else ()
+    phases = (phase for plan in settings.plans for phase in plan.phases)
+    names = [lesson.class_group for lesson in lessons] + [level.name for level in settings.levels]
+    missing = undrawable([*names, *(name for phase in phases for name in (phase.name, *phase.routines))])
+    if not missing:
+        return Finding("lettering", Verdict.GOOD, "all names can be drawn on the pages")
+    return Finding(
+        "lettering",
+        Verdict.WARNING,
+        f"no font draws {' '.join(missing[:MOST_LETTERS])}: a page shows empty boxes in their place",
+        "Install a font with these letters; for Chinese, Japanese and Korean on Debian and Ubuntu: "
+        "sudo apt-get install fonts-noto-cjk",
+    )
 
 
 def _clips(settings: Settings) -> Finding:

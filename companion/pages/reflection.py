@@ -13,17 +13,21 @@ from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.lesson import event as ev
+from companion.lesson.command import Action, Command
 from companion.lesson.handoff import phase_summaries
 from companion.lesson.initials import codes_in
 from companion.lesson.reflection import Rating, carry_over_ideas, rating_of
 from companion.lesson.session import Session
-from companion.pages.desk import Desk, desk_of, text, then
+from companion.pages.desk import Desk, desk_of, text, then, wish_of
+from companion.pages.telling import as_told, just_told
 from companion.pages.words import recognition_words
 from companion.recording.settling import settling
 
 LONGEST = 400
 """Letters of a carry-over or a view: what can be said in half a minute."""
 MOST_HANDS = 99
+TEACHERS = "reflection_teacher.html"
+"""The teacher's side; the class's knows only what the class was told."""
 
 
 def show(request: Request) -> Response:
@@ -33,7 +37,7 @@ def show(request: Request) -> Response:
 
 def teacher(request: Request) -> Response:
     """Show the teacher's side: the own view, the carry-over, another recognition, opening again."""
-    return _page(request, "reflection_teacher.html", asking=False)
+    return _page(request, TEACHERS, asking=False)
 
 
 def projector(request: Request) -> Response:
@@ -52,11 +56,14 @@ def _page(
 ) -> Response:
     desk = desk_of(request)
     session = desk.session(request)
+    shown = session if template == TEACHERS else as_told(session)
     return desk.page(
         template,
-        session=session,
+        session=shown,
         controls=controls,
-        phases=phase_summaries(session),
+        phases=phase_summaries(shown),
+        untold=session.untold,
+        telling=just_told(session),
         ratings=tuple(Rating),
         ideas=carry_over_ideas(session),
         reached=recognition_words(session),
@@ -76,7 +83,7 @@ async def step(request: Request) -> Response:
 
 async def teacher_step(request: Request) -> Response:
     """Take one step on the teacher's side, and stay there."""
-    return await _taken(request, "reflection_teacher.html", "/teacher")
+    return await _taken(request, TEACHERS, "/teacher")
 
 
 async def _taken(request: Request, template: str, side: str) -> Response:
@@ -103,6 +110,9 @@ def _step(desk: Desk, session_id: str, form: FormData) -> bool:
     """Record a step; return False where settling has to ask first."""
     with desk.log() as log:
         session = log.session(session_id)
+    if text(form, "do") == "tell":
+        desk.port.submit(session.id, Command(Action.TELL), request=wish_of(form))
+        return True
     if text(form, "do") != "settle":
         desk.append(session, form, body_of(session, form))
         return True

@@ -1,5 +1,6 @@
 """What the class has been told, and what the teacher did last."""
 
+from collections import Counter
 from dataclasses import replace
 
 from companion.lesson.event import MarksTold
@@ -11,7 +12,11 @@ from companion.lesson.undo import taken_back_words, undo_words
 def as_told(session: Session) -> Session:
     """Return `session` as the class knows it: without the marks that are held."""
     held = {mark.id for mark in session.untold}
-    return replace(session, marks=tuple(mark for mark in session.marks if mark.id not in held))
+    if not held:
+        return session
+    known = tuple(mark for mark in session.marks if mark.id not in held)
+    tally = Counter((mark.phase, mark.routine or "", mark.kind) for mark in known if mark.state.stands)
+    return replace(session, marks=known, tally=tuple((*of, number) for of, number in tally.items()))
 
 
 def just_told(session: Session) -> tuple[Mark, ...]:
