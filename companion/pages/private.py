@@ -1,5 +1,7 @@
 """Individual notes: the teacher's own panel, never for the class to see."""
 
+from datetime import date
+
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.requests import Request
@@ -11,12 +13,22 @@ from companion.lesson.mark import FamilyContact, NoteKind, Source
 from companion.lesson.session import Session
 from companion.pages.desk import Desk, desk_of, text, then
 
+WAYS = ("phone", "message", "letter", "in person")
+"""How a family is contacted."""
+
 
 def show(request: Request) -> Response:
     """Show the individual notes of a session."""
     desk = desk_of(request)
     session = desk.session(request)
-    return desk.page("private.html", session=session, kinds=tuple(NoteKind), stamp=desk.stamp(session))
+    return desk.page(
+        "private.html",
+        session=session,
+        kinds=tuple(NoteKind),
+        ways=WAYS,
+        today=desk.clock().date(),
+        stamp=desk.stamp(session),
+    )
 
 
 async def step(request: Request) -> Response:
@@ -53,15 +65,23 @@ def body_of(session: Session, form: FormData, now_ms: int) -> ev.Body:
 
 def _contact(form: FormData) -> FamilyContact | None:
     by, how, when = (text(form, name, 80) for name in ("by", "how", "when"))
-    if not (by or how or when):
+    if not how:
         return None
-    if not (by and how and when):
+    due = _day(text(form, "due"))
+    if not by or not (when or due):
         raise CompanionError(
             "The family contact is not complete.",
             safe="The note is as it was.",
-            remedy="Say by whom, how and by when, or leave all three empty.",
+            remedy="Say by whom and by when, or choose no contact.",
         )
-    return FamilyContact(by, how, when)
+    return FamilyContact(by, how, when, due)
+
+
+def _day(said: str) -> date | None:
+    try:
+        return date.fromisoformat(said) if said else None
+    except ValueError as error:
+        raise CompanionError(f"'{said}' is no day.", remedy="Write it as in 2026-09-18.") from error
 
 
 def _kind(form: FormData) -> NoteKind:

@@ -1,0 +1,208 @@
+"""How long a day takes at the screen, by the keystroke model: `python -m tests.pages.keystrokes`.
+
+Each task is really done on the pages in a browser; what the hands and the head do for it is counted on the
+way. Times of an operator are those of Card, Moran and Newell (1980), "The keystroke-level model for user
+performance time with interactive systems", Communications of the ACM 23 (7).
+"""
+
+import tempfile
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from playwright.sync_api import Locator, Page, expect, sync_playwright
+
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import NoteKind, Source
+from companion.live.live import Live
+from companion.live.pages_port import LivePort
+from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
+from companion.paths import Home
+from companion.settings.settings import parse_settings
+from tests.pages.conftest import CHROMIUM
+from tests.school_day import SETTINGS, HandClock
+
+SECONDS = {"K": 0.28, "P": 1.10, "B": 0.10, "H": 0.40, "M": 1.35}
+MEANING = {
+    "K": "a key, of an average typist who is no secretary",
+    "P": "pointing with the mouse",
+    "B": "the mouse's button down or up",
+    "H": "the hand from mouse to keys or back",
+    "M": "making up one's mind",
+}
+CLASSES = ("4-Hazel", "2-Birch", "5-Oak", "7-Rowan", "3-Elm", "1-Ash", "K-Fir")
+WITH_NOTE = ("4-Hazel", "3-Elm")
+MOST_NOTE_S, MOST_DAY_S = 30.0, 7 * 60.0
+LINE = "cut finger, plaster, back after five minutes"
+TIMETABLE = """
+[timetable]
+begins = 2026-08-31
+ends = 2027-06-18
+zone = "America/Chicago"
+opens = "hand"
+[timetable.hours.usual]
+"""
+
+
+@dataclass(slots=True)
+class Hand:
+    """A teacher's hand at mouse and keys of a page; counts what it does."""
+
+    page: Page
+    at_mouse: bool = True
+    done: Counter[str] = field(default_factory=Counter)
+
+    def think(self) -> None:
+        """Make up one's mind."""
+        self.done["M"] += 1
+
+    def click(self, target: Locator) -> None:
+        """Point and click."""
+        self._home(mouse=True)
+        self.done += Counter({"P": 1, "B": 2})
+        target.click()
+        expect(self.page.locator("#main:not([aria-busy=true])")).to_be_attached()
+
+    def keys(self, *keys: str) -> None:
+        """Press keys."""
+        self._home(mouse=False)
+        for key in keys:
+            self.done["K"] += 1
+            self.page.keyboard.press(key)
+
+    def write(self, words: str) -> None:
+        """Type words."""
+        self._home(mouse=False)
+        self.done["K"] += len(words)
+        self.page.keyboard.type(words)
+
+    def _home(self, *, mouse: bool) -> None:
+        self.done["H"] += self.at_mouse is not mouse
+        self.at_mouse = mouse
+
+
+def seconds(done: Counter[str]) -> float:
+    """Return how long it takes to do what was counted."""
+    return sum(SECONDS[operator] * times for operator, times in done.items())
+
+
+@dataclass(slots=True)
+class Day:
+    """A day of classes on the pages of a running companion."""
+
+    page: Page
+    live: Live
+    clock: HandClock
+    tasks: list[tuple[str, Counter[str]]] = field(default_factory=list)
+
+    def task(self, name: str) -> Hand:
+        """Begin a task, and return the hand that does it."""
+        hand = Hand(self.page)
+        self.tasks.append((name, hand.done))
+        hand.think()
+        return hand
+
+    def hold(self, class_group: str) -> None:
+        """Open a lesson, hold it by voice, end, review, reflect and settle it."""
+        page, with_note = self.page, class_group in WITH_NOTE
+        self.task("open").click(page.get_by_role("button", name=f"Open {class_group} now"))
+        expect(page.locator("h1")).to_have_text(class_group)
+        for action in [Action.PRAISE] * 5 + [Action.REMINDER] + [Action.NOTE] * with_note:
+            note = NoteKind.HEALTH_OFFICE if action is Action.NOTE else None
+            self.clock.go_on(240)
+            self.live.ask(Command(action, note=note), Source.KEY).result(20)
+        self.task("end").click(page.get_by_role("button", name="End the lesson"))
+        hand = self.task("review")
+        hand.click(page.get_by_role("link", name="On to the review"))
+        while not page.get_by_text("How did our lesson go?").is_visible():
+            expect(page.locator("[data-card]:focus")).to_be_visible()
+            hand.think()
+            hand.keys("Enter")
+            expect(page.locator("#main:not([aria-busy=true])")).to_be_visible()
+            page.wait_for_load_state()
+        hand = self.task("reflect and settle")
+        hand.click(page.get_by_role("radio", name="went well"))
+        hand.click(page.get_by_role("button", name="Note the rating"))
+        hand.think()
+        hand.click(page.get_by_role("button", name="Settle", exact=True))
+        expect(page.get_by_text("We take home")).to_be_visible()
+        hand.click(page.get_by_role("link", name="Teacher’s side"))
+        expect(page.get_by_role("button", name="Show it here")).to_be_focused()
+        hand.keys("Enter")
+        if with_note:
+            self.note()
+        self.task("back to the board").click(page.get_by_role("link", name="Today"))
+        self.clock.go_on(3600 - 240 * (6 + with_note))
+
+    def note(self) -> None:
+        """Complete an individual note with a family contact."""
+        hand = self.task("individual note with a contact")
+        hand.click(self.page.get_by_role("link", name="Private notes"))
+        hand.click(self.page.get_by_label("Initials or seat"))
+        hand.write("K. T.")
+        hand.keys("Tab", "Tab")
+        hand.think()
+        hand.write(LINE)
+        hand.keys("Tab")
+        hand.think()
+        hand.keys("p", "Enter")
+        expect(self.page.get_by_text("to be completed")).to_have_count(0)
+
+    def print_notes(self) -> None:
+        """Print the notes of the day."""
+        self.page.evaluate("window.print = () => {}")
+        hand = self.task("print all notes")
+        hand.click(self.page.get_by_role("link", name="notes of today"))
+        self.page.evaluate("window.print = () => {}")
+        hand.click(self.page.get_by_role("button", name="Print all"))
+
+
+def hold_day(home: Home) -> list[tuple[str, Counter[str]]]:
+    """Hold a day of seven classes in a browser and return what each task took."""
+    hours = "\n".join(f'p{i} = "{8 + i:02}:00-{8 + i:02}:50"' for i in range(len(CLASSES)))
+    lessons = "".join(
+        f'\n[[timetable.lessons]]\nday = "mon"\nperiod = "p{i}"\nclass_group = "{name}"\n'
+        for i, name in enumerate(CLASSES)
+    )
+    clock = HandClock()
+    settings = parse_settings(SETTINGS + TIMETABLE + hours + lessons, "companion.toml")
+    live = Live(home.log, settings, open_spotter=None, clock=clock)
+    live.start()
+    port = LivePort(live, lambda: None, LogPort(home.log, clock.wall))
+    server = PageServer(home, port, clock.wall).start()
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+        )
+        page = browser.new_context(viewport={"width": 1280, "height": 720}).new_page()
+        page.goto(server.address())
+        day = Day(page, live, clock)
+        for class_group in CLASSES:
+            day.hold(class_group)
+        day.print_notes()
+        browser.close()
+    server.stop()
+    live.stop()
+    return day.tasks
+
+
+def main() -> None:
+    """Print the table."""
+    with tempfile.TemporaryDirectory() as folder:
+        tasks = hold_day(Home(Path(folder)).create())
+    print(*(f"{name} {SECONDS[name]:.2f} s  {meaning}" for name, meaning in MEANING.items()), sep="\n")
+    print(f"\n{'task':34}{'times':>6}" + "".join(f"{name:>5}" for name in SECONDS) + f"{'each':>9}{'all':>9}")
+    for name in dict.fromkeys(name for name, _ in tasks):
+        found = [done for one, done in tasks if one == name]
+        whole: Counter[str] = sum(found, Counter())
+        counts = "".join(f"{whole[operator]:5}" for operator in SECONDS)
+        spent = seconds(whole)
+        print(f"{name:34}{len(found):6}{counts}{spent / len(found):7.1f} s{spent:7.1f} s")
+    day_s = sum(seconds(done) for _, done in tasks)
+    most = MOST_DAY_S / 60
+    print(f"\nA day of {len(CLASSES)} classes: {day_s / 60:.1f} of at most {most:.0f} minutes at the screen")
+
+
+if __name__ == "__main__":
+    main()
