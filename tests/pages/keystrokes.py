@@ -146,7 +146,7 @@ class Day:
         hand.write(LINE)
         hand.keys("Tab")
         hand.think()
-        hand.keys("p", "Enter")
+        hand.keys("p", "Tab", "Enter")
         expect(self.page.get_by_text("to be completed")).to_have_count(0)
 
     def print_notes(self) -> None:
