@@ -167,7 +167,7 @@ def hold_day(home: Home) -> list[tuple[str, Counter[str]]]:
     )
     clock = HandClock()
     settings = parse_settings(SETTINGS + TIMETABLE + hours + lessons, "companion.toml")
-    live = Live(home.log, settings, open_spotter=None, clock=clock)
+    live = Live(home.log, settings, clock=clock)
     live.start()
     port = LivePort(live, lambda: None, LogPort(home.log, clock.wall))
     server = PageServer(home, port, clock.wall).start()
