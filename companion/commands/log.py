@@ -19,6 +19,7 @@ from companion.log.copies import copy_log, damage_words
 from companion.log.damage import damages
 from companion.log.exchange import export_lines, merge
 from companion.log.forget import SESSIONS, whole_sessions
+from companion.log.rebuild import differing
 from companion.log.store import SessionLog, open_log
 from companion.paths import Home
 
@@ -30,7 +31,7 @@ EXPORT_CAUTION = (
 
 @click.group()
 def log() -> None:
-    """Back up, check, restore, export, merge and purge the session log."""
+    """Back up, check, restore, export, merge, sum up and purge the session log."""
 
 
 for command in (log_copies.list_backups, log_copies.restore, log_copies.verify, log_copies.salvage):
@@ -147,3 +148,17 @@ def _line(class_group: str, sessions: list[Session]) -> str:
     about = f"{how_many(marks, 'mark')}, {how_many(notes, 'note')}"
     going = ", one of them still open" if any(not session.closed for session in sessions) else ""
     return f"{class_group}: {how_many(len(sessions), 'session')}, {' to '.join(days)}, {about}{going}"
+
+
+@log.command("rebuild")
+@click.pass_obj
+def rebuild_command(home: Home) -> None:
+    """Sum up all lessons anew from their events, for history; say whether anything was summed up wrongly."""
+    with open_log(home.log) as opened, opened.writing() as db:
+        wrong = differing(db)
+    if wrong:
+        click.echo(
+            f"History was summed up anew; what had been summed up wrongly is put right ({', '.join(wrong)})."
+        )
+    else:
+        click.echo("History was summed up anew; nothing had been summed up wrongly.")
