@@ -50,6 +50,7 @@ COMMANDS = {
     "bench-live": "companion.commands.bench_live:bench_live",
     "privacy": "companion.commands.privacy:privacy",
     "export": "companion.commands.export:export",
+    "sheet": "companion.commands.sheet:sheet",
     "history": "companion.commands.history:history",
     "bench-weeks": "companion.commands.bench_weeks:bench_weeks",
     "phrases": "companion.commands.phrases:phrases",

@@ -12,6 +12,7 @@ from companion.errors import CompanionError
 from companion.pages import (
     board_step,
     drafts,
+    handbill,
     history,
     home,
     levels_tried,
@@ -74,6 +75,8 @@ ROUTES = [
     Route("/history/chart/{name}.{kind}", history.chart),
     Route("/history/levels", levels_tried.show),
     Route("/practice", practice.show),
+    Route("/sheet/guest", handbill.guest),
+    Route("/sheet/wall", handbill.wall),
     Route("/setup", setup.show),
     Route("/setup", setup.save, methods=["POST"]),
     Mount("/static", StaticFiles(directory=FOLDER / "static")),

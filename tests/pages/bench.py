@@ -37,7 +37,10 @@ def measured(sessions: int) -> Mapping[str, float]:
         home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
         whole_day(home.log, clock().replace(hour=0, minute=30))
         closed, running = write_lesson(home.log).id, write_lesson(home.log, *BODIES).id
-        paths = {path: path for path in ("/", "/next", "/setup", "/practice", "/history/levels", "/notes", "/between")}
+        paths = {
+            path: path
+            for path in ("/", "/next", "/setup", "/practice", "/history/levels", "/notes", "/between")
+        }
         paths |= {
             f"/history{query}": f"/history{query}" for query in ("", "?weeks=40", "?class_group=2-Rowan")
         }

@@ -1,0 +1,102 @@
+"""Sheets to print from the settings: for a guest who takes the lesson, and for the classroom's wall."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from companion.lesson.command import Action
+from companion.lesson.timetable import Lesson
+from companion.log.care import waiting_for
+from companion.log.store import SessionLog
+from companion.pages.desk import desk_of
+from companion.settings.keys import KeySection
+from companion.settings.settings import PhraseSection, Settings, load_settings
+
+NEVER_WRITE = (
+    "a child's name: initials or the number of the seat are enough",
+    "what a child said in confidence, or anything about a family",
+    "a judgement about a child; only what was seen",
+)
+"""Cautions for somebody who does not know the school's rules."""
+
+
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """A lesson of today, and what its class group is to be told."""
+
+    lesson: Lesson
+    left: tuple[str, ...]
+
+
+def coming(log: SessionLog, lessons: Iterable[Lesson]) -> list[Coming]:
+    """Return the lessons with what waits to be said to each class group."""
+    return [
+        Coming(lesson, tuple(one.text for one in waiting_for(log, lesson.class_group))) for lesson in lessons
+    ]
+
+
+def guest_sheet(settings: Settings, today: Sequence[Coming]) -> str:
+    """Return the sheet for a guest as a page that stands alone: plan, phrases, keys, today's classes."""
+    names = dict.fromkeys(one.lesson.plan or settings.plans[0].name for one in today)
+    plans = [settings.plan(name) for name in names] or [section.plan() for section in settings.plans]
+    return _page(
+        "guest_sheet.html",
+        school=settings.school,
+        plans=plans,
+        cue=settings.listening.cue,
+        phrases=[(phrase.say, _does(phrase)) for phrase in settings.phrases],
+        keys=[(key.press, _does(key)) for key in settings.keys],
+        today=today,
+        never=NEVER_WRITE,
+    )
+
+
+def wall_sheet(settings: Settings) -> str:
+    """Return the routines of each plan by phase, one sheet a plan, large enough for a wall.
+
+    No phrase is on it: what the companion listens for is not for the class to say.
+    """
+    plans = [section.plan() for section in settings.plans]
+    return _page("wall_sheet.html", school=settings.school, plans=plans)
+
+
+def guest(request: Request) -> Response:
+    """Give the sheet for a guest who teaches today, as a file to print."""
+    desk = desk_of(request)
+    settings, today = load_settings(desk.home.settings), desk.clock().date()
+    lessons = settings.timetable.timetable().lessons_on(today) if settings.timetable else ()
+    with desk.log() as log:
+        return _file(guest_sheet(settings, coming(log, lessons)), "for a guest.html")
+
+
+def wall(request: Request) -> Response:
+    """Give the sheet for the classroom's wall, as a file to print."""
+    return _file(wall_sheet(load_settings(desk_of(request).home.settings)), "for the wall.html")
+
+
+def _file(page: str, name: str) -> Response:
+    # A page that stands alone carries its own style, which the pages' rules do not let in.
+    return HTMLResponse(page, headers={"Content-Disposition": f'attachment; filename="{name}"'})
+
+
+def _does(section: PhraseSection | KeySection) -> str:
+    """Say in words what a phrase or key does."""
+    match section.does:
+        case Action.PHASE:
+            return f"the lesson goes on to {section.phase}"
+        case Action.NOTE:
+            return f"begins a private note: {section.note}"
+        case Action.PRAISE | Action.REMINDER if section.routine:
+            return f"{section.does} for “{section.routine}”"
+        case _:
+            return str(section.does)
+
+
+def _page(template: str, **values: object) -> str:
+    templates = Environment(
+        loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+    )
+    return templates.get_template(template).render(**values)
