@@ -9,8 +9,12 @@ from companion.bench.bare import BareEmbedding, BareKeyphrases, bare_classifier
 from companion.bench.folder import Labelled
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
+from companion.listening.detection.learning import bundled_costs, untaught
+from companion.listening.detection.synthesiser import say
+from companion.listening.detection.unenrolled_spotter import PhonemeSpotter
 from companion.listening.engines import Voice, choose, open_spotter, require_english
 from companion.listening.spotter import Spotter
+from companion.listening.voice.cues import learn_cue, synthetic_cue
 from companion.listening.voice.enrolled import learn_voice, opener
 from companion.listening.vosk.spotter import VoskSpotter, grammar_alone, model_of
 
@@ -29,7 +33,8 @@ def preparations(labelled: Labelled, models: Path) -> dict[str, Preparation]:
     vocabulary, voice = labelled.vocabulary, Voice(models=models)
     return {
         "enrolled": partial(_enrolled, labelled),
-        "phonemes": partial(_english, vocabulary, "phonemes"),
+        "synthetic voices": partial(_synthetic, vocabulary),
+        "phonemes": partial(_phonemes, vocabulary),
         "bare key phrases": partial(_bare_keyphrases, vocabulary),
         "bare embedding": partial(_bare_embedding, labelled),
         "vosk": partial(_vosk, vocabulary, voice),
@@ -39,13 +44,23 @@ def preparations(labelled: Labelled, models: Path) -> dict[str, Preparation]:
 
 def _enrolled(labelled: Labelled) -> NewSpotter:
     require_english(labelled.vocabulary, "enrolled")
-    learnt = learn_voice(labelled.vocabulary, labelled.takes)
+    learnt = learn_voice(labelled.vocabulary, labelled.sounds)
     return opener(labelled.vocabulary, learnt, lowest_log_odds=-30.0)
 
 
-def _english(vocabulary: Vocabulary, engine: str) -> NewSpotter:
-    require_english(vocabulary, engine)
-    return partial(open_spotter, vocabulary, engine)
+def _synthetic(vocabulary: Vocabulary) -> NewSpotter:
+    """Return the unenrolled engine on what is bundled of each opener, else on what is learnt on the spot."""
+    require_english(vocabulary, "synthetic voices")
+    cues = [synthetic_cue(one, None) or learn_cue(one, say(one)) for one in vocabulary.openers]
+    return partial(PhonemeSpotter, vocabulary, [cue.detector for cue in cues], lowest_log_odds=-30.0)
+
+
+def _phonemes(vocabulary: Vocabulary) -> NewSpotter:
+    """Return the unenrolled engine as it is where no voice has said anything."""
+    require_english(vocabulary, "phonemes")
+    costs = bundled_costs()
+    detectors = [untaught(one, costs) for one in vocabulary.openers]
+    return partial(PhonemeSpotter, vocabulary, detectors, lowest_log_odds=-30.0)
 
 
 def _bare_keyphrases(vocabulary: Vocabulary) -> NewSpotter:
@@ -60,7 +75,7 @@ def _bare_keyphrases(vocabulary: Vocabulary) -> NewSpotter:
 def _bare_embedding(labelled: Labelled) -> NewSpotter:
     if labelled.vocabulary.cue is not None:
         raise CompanionError("It can't put a cue and a phrase together.")
-    learnt = {phrase: bare_classifier(takes) for phrase, takes in labelled.takes.items()}
+    learnt = {phrase: bare_classifier(takes) for phrase, takes in labelled.sounds.items()}
     return partial(BareEmbedding, learnt)
 
 

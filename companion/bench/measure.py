@@ -1,9 +1,10 @@
 """Runs engines over conditions and counts."""
 
 import math
+import multiprocessing
 import resource
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -29,6 +30,7 @@ _FEWEST_BETWEEN_MS = 1_000
 class Outcome:
     """What an engine made of one clip: the best candidate of its phrase, and what fired wrongly."""
 
+    phrase: str
     log_odds: float
     fired: bool
     wrong: bool
@@ -55,6 +57,8 @@ class Run:
     """Whether anything fired in each recording of the cue with something that is no command."""
     fired: list[float] = field(default_factory=list)
     """Log odds of what fired in talk."""
+    fired_as: list[str] = field(default_factory=list)
+    """The phrases of these."""
     unfired: list[float] = field(default_factory=list)
     """Log odds of what did not, but was found there."""
     talk_s: float = 0.0
@@ -83,40 +87,104 @@ class Run:
         return sum(outcome.log_odds <= point for outcome in self.outcomes[condition])
 
 
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Something to be heard: a clip or an unrelated sentence in a condition, or a recording of talk."""
+
+    sound: Sound
+    condition: Condition | None = None
+    phrase: str | None = None
+    number: tuple[int, ...] = ()
+    """Decides which room and noise are drawn for it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    found: list[Candidate]
+    sound_s: float
+    processor_s: float
+    memory_mb: float
+
+
 def run(
-    engine: str, opener: NewSpotter, labelled: Labelled, conditions: Iterable[Condition], *, seed: int = 0
+    engine: str,
+    opener: NewSpotter,
+    labelled: Labelled,
+    conditions: Iterable[Condition],
+    *,
+    seed: int = 0,
+    jobs: int = 1,
 ) -> Run:
-    """Let one engine hear every clip in every condition, and all the talk."""
+    """Let one engine hear every clip in every condition, and all the talk.
+
+    jobs: over how many processes it is spread; the figures stay the same.
+    """
     result = Run(engine)
-    for number, condition in enumerate(conditions):
-        rng = np.random.default_rng((seed, number))
-        result.outcomes[condition] = [
-            _outcome(
-                phrase,
-                _span_ms(clip, labelled.vocabulary),
-                _hear(result, opener, place(clip, condition, labelled.rooms, rng)),
-            )
-            for phrase, clips in labelled.clips.items()
-            for clip in clips
-        ]
-        result.unrelated[condition] = [
-            any(found.fired for found in _hear(result, opener, place(clip, condition, labelled.rooms, rng)))
-            for clip in labelled.unrelated
-        ]
-    for talk in labelled.talk:
-        _count_alarms(result, _hear(result, opener, talk))
-        result.talk_s += len(talk) / SAMPLE_RATE
-    result.memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    pieces = list(_pieces(labelled, conditions, seed))
+    for piece, heard in zip(pieces, _all_heard(pieces, opener, labelled.rooms, jobs), strict=True):
+        result.processor_s += heard.processor_s
+        result.sound_s += heard.sound_s
+        result.memory_mb = max(result.memory_mb, heard.memory_mb)
+        if piece.condition is None:
+            _count_alarms(result, heard.found)
+            result.talk_s += heard.sound_s
+            continue
+        outcomes = result.outcomes.setdefault(piece.condition, [])
+        unrelated = result.unrelated.setdefault(piece.condition, [])
+        if piece.phrase is None:
+            unrelated.append(any(found.fired for found in heard.found))
+        else:
+            outcomes.append(_outcome(piece.phrase, _span_ms(piece.sound, labelled.vocabulary), heard.found))
     return result
 
 
-def _hear(result: Run, opener: NewSpotter, sound: Sound) -> list[Candidate]:
+def _pieces(labelled: Labelled, conditions: Iterable[Condition], seed: int) -> Iterator[_Piece]:
+    for number, condition in enumerate(conditions):
+        clips = [(phrase, clip.sound) for phrase, clips in labelled.clips.items() for clip in clips]
+        clips += [(None, sound) for sound in labelled.unrelated]
+        for at, (phrase, sound) in enumerate(clips):
+            yield _Piece(sound, condition, phrase, (seed, number, at))
+    for talk in labelled.talk:
+        yield _Piece(talk)
+
+
+def _all_heard(
+    pieces: Sequence[_Piece], opener: NewSpotter, rooms: Sequence[Sound], jobs: int
+) -> Iterator[_Heard]:
+    if jobs == 1:
+        yield from (_hear(piece, opener, rooms) for piece in pieces)
+        return
+    # What was learnt can't be sent to another process; a forked one has it already.
+    global _forked  # noqa: PLW0603
+    _forked = pieces, opener, rooms
+    # The longest first, so that no process is left alone with an hour of talk.
+    order = sorted(range(len(pieces)), key=lambda at: -len(pieces[at].sound))
+    with multiprocessing.get_context("fork").Pool(jobs) as pool:
+        heard = dict(zip(order, pool.imap(_hear_forked, order), strict=True))
+    yield from (heard[at] for at in range(len(pieces)))
+
+
+_forked: tuple[Sequence[_Piece], NewSpotter, Sequence[Sound]]
+
+
+def _hear_forked(at: int) -> _Heard:
+    pieces, opener, rooms = _forked
+    return _hear(pieces[at], opener, rooms)
+
+
+def _hear(piece: _Piece, opener: NewSpotter, rooms: Sequence[Sound]) -> _Heard:
+    sound = piece.sound
+    if piece.condition is not None:
+        sound = place(sound, piece.condition, rooms, np.random.default_rng(piece.number))
     spotter = opener()
     began = time.process_time()
     found = hear_whole(spotter, sound)
-    result.processor_s += time.process_time() - began
-    result.sound_s += len(sound) / SAMPLE_RATE
-    return found
+    return _Heard(
+        found,
+        len(sound) / SAMPLE_RATE,
+        time.process_time() - began,
+        resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+    )
 
 
 def _span_ms(clip: Sound, vocabulary: Vocabulary) -> tuple[int, int]:
@@ -135,6 +203,7 @@ def _outcome(phrase: str, span_ms: tuple[int, int], found: Sequence[Candidate]) 
     right = [candidate for candidate in there if candidate.phrase == phrase]
     best = max(right, key=lambda candidate: candidate.confidence, default=None)
     return Outcome(
+        phrase,
         log_odds(best.confidence) if best else -math.inf,
         best is not None and best.fired,
         any(candidate.fired and candidate.phrase != phrase for candidate in there),
@@ -151,6 +220,8 @@ def _count_alarms(result: Run, found: Sequence[Candidate]) -> None:
             continue
         taken.append(candidate.begin_ms)
         (result.fired if candidate.fired else result.unfired).append(log_odds(candidate.confidence))
+        if candidate.fired:
+            result.fired_as.append(candidate.phrase)
 
 
 def log_odds(probability: float) -> float:

@@ -10,7 +10,9 @@ from rich.console import Console
 from rich.table import Table
 
 from companion.bench.conditions import Condition
-from companion.bench.measure import Run, expected_calibration_error
+from companion.bench.folder import Labelled
+from companion.bench.measure import Outcome, Run, expected_calibration_error
+from companion.bench.people import ONE_PERSON, Recording, people
 from companion.errors import CompanionError
 from companion.lesson.chance import rate_interval, share
 from companion.listening.detection.enrolled_spotter import NEAR_MISS_LOG_ODDS
@@ -22,15 +24,24 @@ RATES = (0.5, 2.0)
 """False alarms an hour at which misses are told."""
 
 
-def as_data(runs: Sequence[Run], take_count: int) -> dict[str, Any]:
-    """Return everything that was measured, ready for JSON."""
-    return {"takes": take_count, "engines": [_engine_data(run) for run in runs]}
+def as_data(runs: Sequence[Run], drawn: Labelled, take_count: int) -> dict[str, Any]:
+    """Return everything that was measured on what was drawn, ready for JSON."""
+    clips, takes = _clips_and_takes(drawn)
+    who = people(clips, takes)
+    return {
+        "takes": take_count,
+        "clips": len(clips),
+        "clips_left_out": drawn.left_out,
+        "people": who.count,
+        "people_by": "name" if who.named else "likeness",
+        "nearest_voice_to_a_take": who.nearest,
+        "engines": [_engine_data(run) for run in runs],
+    }
 
 
-def show(runs: Sequence[Run], take_count: int, console: Console) -> None:
-    """Print one table of misses and one of everything else."""
-    hours = runs[0].talk_s / 3600
-    console.print(f"{take_count} takes; {hours:.2f} h of talk. In brackets: 95 % intervals.")
+def show(runs: Sequence[Run], drawn: Labelled, take_count: int, console: Console) -> None:
+    """Print who was heard, misses, misses of each word, and everything else."""
+    console.print(_heard(runs, drawn, take_count))
     misses = Table(
         "engine", "firing point", *(condition.name for condition in runs[0].outcomes), title="Missed"
     )
@@ -38,6 +49,8 @@ def show(runs: Sequence[Run], take_count: int, console: Console) -> None:
         for title, point in _points(run):
             misses.add_row(run.engine, title, *(_share(run, point, condition) for condition in run.outcomes))
     console.print(misses)
+    if len(drawn.clips) > 1:
+        console.print(_word_by_word(runs))
     rest = Table(
         "engine", "false alarms/h in talk", "around clips", "true near misses", "calibration error",
         "latency median, 95 %", "core", "memory",
@@ -50,6 +63,53 @@ def show(runs: Sequence[Run], take_count: int, console: Console) -> None:
         fired for run in runs for fired in run.unrelated.values()
     ):
         console.print(_taken_for_others(runs))
+
+
+def _heard(runs: Sequence[Run], drawn: Labelled, take_count: int) -> str:
+    """Say what was tested, and how far its speakers are from those of the takes."""
+    clips, takes = _clips_and_takes(drawn)
+    who = people(clips, takes)
+    by = "their names" if who.named else f"likeness (cosine {ONE_PERSON:g} or more)"
+    told = f"{take_count} takes; {len(clips)} clips of {who.count} people, by {by}."
+    if drawn.left_out:
+        told += f" Not tested: {drawn.left_out} clips of people whom a take is of."
+    if who.nearest is not None:
+        told += f" The clip nearest to a take has {who.nearest:.2f}."
+    return f"{told} {runs[0].talk_s / 3600:.2f} h of talk. In brackets: 95 % intervals."
+
+
+def _clips_and_takes(drawn: Labelled) -> tuple[list[Recording], list[Recording]]:
+    return (
+        [clip for found in drawn.clips.values() for clip in found],
+        [take for found in drawn.takes.values() for take in found],
+    )
+
+
+def _word_by_word(runs: Sequence[Run]) -> Table:
+    """Return what is missed of each word as the engines are set, and what was falsely heard as it."""
+    table = Table(
+        "word", "engine", "clips", *(condition.name for condition in runs[0].outcomes), "false alarms",
+        title="Missed, word by word",
+    )  # fmt: skip
+    for word, of_word in _by_word(runs[0]).items():
+        for run in runs:
+            found = _by_word(run)[word]
+            missed = [sum(not outcome.fired for outcome in some) for some in found.values()]
+            shares = [_percent(count, len(some)) for count, some in zip(missed, found.values(), strict=True)]
+            clips = len(next(iter(of_word.values())))
+            table.add_row(word, run.engine, str(clips), *shares, str(run.fired_as.count(word)))
+    return table
+
+
+def _by_word(run: Run) -> dict[str, dict[Condition, list[Outcome]]]:
+    words = dict.fromkeys(outcome.phrase for found in run.outcomes.values() for outcome in found)
+    return {
+        word: {
+            condition: [outcome for outcome in found if outcome.phrase == word]
+            for condition, found in run.outcomes.items()
+        }
+        for word in words
+    }
 
 
 def _taken_for_others(runs: Sequence[Run]) -> Table:
@@ -226,6 +286,19 @@ def _engine_data(run: Run) -> dict[str, Any]:
         "latency_95_s": float(np.quantile(latencies, 0.95)) if latencies else None,
         "processor_share": run.processor_share,
         "memory_mb": run.memory_mb,
+        "words": {
+            word: {
+                "false_alarms": run.fired_as.count(word),
+                "missed": {
+                    condition.name: {
+                        "count": sum(not outcome.fired for outcome in some),
+                        "clips": len(some),
+                    }
+                    for condition, some in found.items()
+                },
+            }
+            for word, found in _by_word(run).items()
+        },
         "conditions": [
             {
                 "condition": condition.name,

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from companion.bench.folder import Labelled
+from companion.bench.people import Recording
 from companion.lesson.scoring import Spoken
 from companion.listening.microphone.files import whole
 from companion.listening.sound import SAMPLE_RATE, Sound
@@ -20,12 +21,12 @@ def from_samples() -> Labelled:
     samples = [bundled_sample(name) for name in sample_names()]
     vocabularies = [sample.settings.vocabulary(sample.settings.plan()) for sample in samples]
     phrases = dict.fromkeys(phrase for vocabulary in vocabularies for phrase in vocabulary.phrases)
-    clips: dict[str, list[Sound]] = defaultdict(list)
+    clips: dict[str, list[Recording]] = defaultdict(list)
     talk: list[Sound] = []
     for sample in samples:
         sound = whole(sample.sound)
         for spoken in sample.truth:
-            clips[spoken.phrase].append(_cut(sound, *_place(spoken)))
+            clips[spoken.phrase].append(Recording(_cut(sound, *_place(spoken)), "teacher"))
         talk += [_cut(sound, begin_ms, end_ms) for begin_ms, end_ms in _between(sample, len(sound))]
     return Labelled(replace(vocabularies[0], phrases=tuple(phrases)), {}, clips, talk, ())
 

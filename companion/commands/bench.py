@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 from rich.console import Console
 
-from companion.bench.conditions import ALL, AS_RECORDED, NEAR
+from companion.bench.conditions import ALL, AS_RECORDED, NEAR, with_own_noise
 from companion.bench.engines import NewSpotter, preparations
 from companion.bench.folder import Labelled, read_folder
 from companion.bench.folder import draw as draw_takes
@@ -25,6 +25,9 @@ from companion.paths import Home
 )
 @click.option("--engine", "engines", multiple=True, help="Only these engines; may be repeated.")
 @click.option("--seed", default=0, show_default=True, help="Decides which takes, rooms and noises are drawn.")
+@click.option(
+    "--jobs", default=1, show_default=True, help="Spread the work over so many processes (not on Windows)."
+)
 @click.option("--near-only", is_flag=True, help="Leave out the conditions far away.")
 @click.option(
     "--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw the curves here (PNG)."
@@ -37,6 +40,7 @@ def bench(  # noqa: PLR0917 (click hands over by name)
     take_counts: str,
     engines: tuple[str, ...],
     seed: int,
+    jobs: int,
     near_only: bool,
     picture: Path | None,
     as_json: bool,
@@ -47,22 +51,24 @@ def bench(  # noqa: PLR0917 (click hands over by name)
     room. DEVELOPERS.md describes the folder. Nothing in it is used to set a threshold.
     """
     labelled = read_folder(folder) if folder else from_samples()
-    console = Console(width=170)
+    console = Console(width=190)
     conditions = AS_RECORDED if folder is None else NEAR if near_only else ALL
+    if labelled.rooms:
+        conditions = with_own_noise(conditions)
     told = []
     for count in (int(part) for part in take_counts.split(",")):
         drawn = draw_takes(labelled, count, seed)
         runs = [
-            run(name, opener, drawn, conditions, seed=seed)
+            run(name, opener, drawn, conditions, seed=seed, jobs=jobs)
             for name, opener in _prepared(drawn, home, engines)
         ]
         if not runs:
             raise CompanionError(
                 "No engine can hear these recordings.", remedy="The reasons stand above, engine by engine."
             )
-        told.append(as_data(runs, count))
+        told.append(as_data(runs, drawn, count))
         if not as_json:
-            show(runs, count, console)
+            show(runs, drawn, count, console)
         if picture:
             draw(runs, picture.with_stem(f"{picture.stem}-{count}") if "," in take_counts else picture)
     if as_json:

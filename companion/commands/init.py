@@ -2,12 +2,17 @@
 
 import click
 import tomlkit
+from rich.console import Console
 
+from companion.commands.first_day import foretold, learn_from_synthetic_voices
 from companion.errors import CompanionError
+from companion.listening.detection.synthesiser import is_installed
+from companion.listening.engines import is_english
+from companion.listening.voice.cues import SUGGESTED
 from companion.paths import Home
 from companion.settings.file import replace
 from companion.settings.phrase_packs import LANGUAGES, starter_text
-from companion.settings.settings import parse_settings
+from companion.settings.settings import Settings, parse_settings
 
 TABLE_NAMES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 CAUTION = (
@@ -38,7 +43,18 @@ def init(home: Home, *, yes: bool, language: str, force: bool) -> None:
     parse_settings(text, str(path))
     replace(path, text)
     click.echo(f"Your settings are in {path}")
+    _first_day(home, parse_settings(text, str(path)))
     click.echo(CAUTION)
+
+
+def _first_day(home: Home, settings: Settings) -> None:
+    """Have a cue of one's own learnt, where that can be done at once, and say what to expect."""
+    vocabulary = settings.vocabulary(settings.plan())
+    console = Console(highlight=False)
+    told = learn_from_synthetic_voices if is_english(vocabulary) and is_installed() else None
+    sentences = told(console, home, vocabulary) if told else foretold(home, vocabulary)
+    for sentence in sentences:
+        console.print(sentence, markup=False, soft_wrap=True)
 
 
 def _ask(document: tomlkit.TOMLDocument) -> None:
@@ -55,6 +71,7 @@ def _ask(document: tomlkit.TOMLDocument) -> None:
     )
     school["tables"] = list(TABLE_NAMES[:count])
     listening["cue"] = click.prompt(
-        "Which words will you say right before a phrase? Two that you never say otherwise",
+        "Which words will you say right before a phrase? Two that nobody says otherwise. These come with the"
+        f" companion, learnt from many synthetic voices: {', '.join(SUGGESTED)}",
         default=str(listening["cue"]),
     )

@@ -8,6 +8,7 @@ import numpy as np
 from rich.console import Console
 from rich.progress import Progress
 
+from companion.commands.first_day import learn_from_synthetic_voices
 from companion.commands.guided_rehearsal import rehearse_aloud, stopped
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
@@ -50,6 +51,11 @@ CAUTION = (
 )
 @click.option("--microphone", help="Part of a name; by default the one of the settings, or the system's own.")
 @click.option("--top-up", is_flag=True, help="Learn again, with what you confirmed in reviews.")
+@click.option(
+    "--synthetic",
+    is_flag=True,
+    help="Learn your cue from synthetic voices, for the days before you rehearse.",
+)
 @click.option("--forget", "forgets", is_flag=True, help="Delete what was learnt of your voice.")
 @click.pass_obj
 def rehearse(
@@ -59,6 +65,7 @@ def rehearse(
     talk: tuple[Path, ...],
     microphone: str | None,
     top_up: bool,
+    synthetic: bool,
     forgets: bool,
 ) -> None:
     """Learn your own voice, and say what to expect.
@@ -78,6 +85,10 @@ def rehearse(
     if top_up:
         _top_up(console, home, vocabulary)
         return
+    if synthetic:
+        for sentence in learn_from_synthetic_voices(console, home, vocabulary):
+            console.print(sentence, markup=False, soft_wrap=True)
+        return
     console.print(CAUTION, markup=False, soft_wrap=True)
     talked = [sound.whole(path) for path in talk]
     if takes is not None:
@@ -87,7 +98,7 @@ def rehearse(
         recorded, said, room = _at_the_microphone(console, settings, vocabulary, microphone)
         talked += said
     try:
-        features, learnt, forecast = _learn(console, vocabulary, recorded, talked, room)
+        features, learnt, forecast = _learn(console, home, vocabulary, takes=recorded, talk=talked, room=room)
     except KeyboardInterrupt:
         raise stopped() from None
     keep_rehearsed(home.create().voice, features)
@@ -108,7 +119,7 @@ def _top_up(console: Console, home: Home, vocabulary: Vocabulary) -> None:
             remedy="Set learn_from_reviews = true under [listening], and confirm near misses in the review.",
         )
     with console.status("learning"):
-        learnt = relearn(vocabulary, recall_features(home.voice))
+        learnt = relearn(vocabulary, recall_features(home.voice), home.voice)
     keep(home.voice, learnt)
     console.print(f"Learnt again, with {how_many(count, 'phrase')} that you confirmed in reviews.")
 
@@ -138,15 +149,21 @@ def _at_the_microphone(
 
 
 def _learn(
-    console: Console, vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound], room: Sound
+    console: Console,
+    home: Home,
+    vocabulary: Vocabulary,
+    *,
+    takes: Takes,
+    talk: Sequence[Sound],
+    room: Sound,
 ) -> tuple[VoiceFeatures, Learnt, Forecast]:
     with Progress(console=console, transient=True) as progress:
         task = progress.add_task("learning", total=None)
         features = rehearsed_features(vocabulary, takes, [*talk, room] if len(room) else talk)
-        learnt = relearn(vocabulary, features)
+        learnt = relearn(vocabulary, features, home.voice)
         progress.update(task, description="hearing what was left out", total=1.0)
-        return (
-            features,
-            learnt,
-            foretell(vocabulary, learnt, takes, features, lambda done: progress.update(task, completed=done)),
-        )
+
+        def tell(done: float) -> None:
+            progress.update(task, completed=done)
+
+        return features, learnt, foretell(vocabulary, learnt, takes, features, home.voice, on_part=tell)

@@ -32,7 +32,7 @@ Requirement = Callable[[Vocabulary, Voice], None]
 _ENGINES = {
     "enrolled": "companion.listening.voice.enrolled",
     "vosk": "companion.listening.vosk.spotter",
-    "phonemes": "companion.listening.detection.unenrolled_spotter",
+    "phonemes": "companion.listening.voice.unenrolled",
 }
 """Name and module, best engine first. A module offers `require(vocabulary, voice)`, which raises
 CompanionError saying what the engine lacks for these phrases, and `open_spotter(vocabulary, voice)`; it is

@@ -10,12 +10,12 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-import av
 import numpy as np
 
 from companion.listening.microphone import files as sound
 from companion.listening.phonemes.pronunciation import dictionary
 from companion.listening.sound import SAMPLE_RATE, Sound
+from models.making.kept_apart import learnable
 
 PROMPTS = Path("/usr/share/asterisk/sounds")
 VOICES = ("en_US_f_Allison", "it_IT_m_Carlo", "fr_CA_f_June", "es_MX_f_Allison", "ru_RU_f_IvrvoiceRU")
@@ -31,14 +31,18 @@ _ESPEAK = (
 
 def prompts(voice: str) -> list[Sound]:
     """Return all prompts of one of `VOICES`, each some 25 minutes."""
+    return [_decoded(path) for path in prompt_files(voice)]
+
+
+def prompt_files(voice: str) -> list[Path]:
+    """Return the files of one voice that are long enough and may be learnt from."""
     paths = sorted((PROMPTS / voice).rglob("*.g722"))
-    return [_decoded(path) for path in paths if path.stat().st_size > _SHORTEST_BYTES]
+    return learnable(path for path in paths if path.stat().st_size > _SHORTEST_BYTES)
 
 
 def synthetic(hours: float, rng: np.random.Generator) -> Iterator[Sound]:
     """Speak random words of the dictionary in many synthetic voices."""
-    entries = dictionary().splitlines()
-    known = [entry.split()[0] for entry in entries if re.match(r"[a-z]{2,10} ", entry)]
+    known = known_words()
     heard = 0
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "said.wav"
@@ -50,7 +54,15 @@ def synthetic(hours: float, rng: np.random.Generator) -> Iterator[Sound]:
             yield said
 
 
+def known_words() -> list[str]:
+    """Return the words of the dictionary that have two to ten letters."""
+    entries = dictionary().splitlines()
+    return [entry.split()[0] for entry in entries if re.match(r"[a-z]{2,10} ", entry)]
+
+
 def _decoded(path: Path) -> Sound:
+    import av  # noqa: PLC0415 - only where prompts are read
+
     with av.open(str(path), format="g722") as container:
         return np.concatenate([frame.to_ndarray()[0] for frame in container.decode(audio=0)])
 

@@ -22,12 +22,12 @@ def test_init_yes_writes_the_starter_values_privately(run: Run, tmp_path: Path) 
 
 def test_init_asks_a_few_plain_questions_and_keeps_the_comments(run: Run, tmp_path: Path) -> None:
     """The answers stand in the file; Enter keeps what is there."""
-    run("init", said="Birch Hill School\n\n3\ncopper lantern\n")
+    run("init", said="Birch Hill School\n\n3\ncobalt pelican\n")
     path = tmp_path / "home" / "companion.toml"
     settings = load_settings(path)
     assert settings.school.name == "Birch Hill School"
     assert settings.school.tables == ("one", "two", "three")
-    assert settings.listening.cue == "copper lantern"
+    assert settings.listening.cue == "cobalt pelican"
     assert "# Phrases: what is said after the cue" in path.read_text(encoding="utf-8")
 
 

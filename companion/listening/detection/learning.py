@@ -66,21 +66,29 @@ _VIEWS = 4
 """Random places in each window of other speech, and as many of those most like the phrase, learnt against."""
 
 
+Stretches = NDArray[np.float32]
+"""Embeddings in which a phrase is said, from a place before to a place after: stretches x (`SEEN` + 2) x
+`DIMENSIONS`."""
+
+
 def hours(costs: Frames) -> float:
     """Return how much speech these windows hold."""
     return len(costs) * seconds(WINDOW_FRAMES) / 3600
 
 
-def learn(phrase: str, takes: Sequence[Sound], others: Heard, *, seed: int = 0) -> Detector:
+def learn(
+    phrase: str, takes: Sequence[Sound], others: Heard, *, synthetic: Stretches | None = None, seed: int = 0
+) -> Detector:
     """Learn to detect `phrase` from takes of it, against `others`.
 
-    Raises CompanionError when there are fewer than `FEWEST_TAKES` takes.
+    synthetic: the phrase in synthetic voices, learnt from too. Raises CompanionError when there are fewer
+    than `FEWEST_TAKES` takes.
     """
     if len(takes) < FEWEST_TAKES:
         raise too_few(phrase, len(takes))
     rng = np.random.default_rng(seed)
     varied = hear(varied_windows(takes, -(-VARIANTS // len(takes)), rng))
-    return teach(phrase, varied, others, rng)
+    return teach(phrase, said_in(phrase, varied), others, rng, synthetic=synthetic)
 
 
 def too_few(phrase: str, count: int) -> CompanionError:
@@ -91,23 +99,39 @@ def too_few(phrase: str, count: int) -> CompanionError:
     )
 
 
-def teach(phrase: str, varied: Heard, others: Heard, rng: np.random.Generator) -> Detector:
-    """Learn to detect `phrase` from what the network hears in variants of its takes, against other speech.
+def said_in(phrase: str, varied: Heard) -> Stretches:
+    """Return the stretches of variants in which the phrase is heard."""
+    fit_there = fits(varied.costs, ways_to_say(phrase))[:, _SAID_FROM:]
+    clear = fit_there.max(axis=1) > LEAST_FIT
+    places = _SAID_FROM + fit_there.argmax(axis=1)[clear]
+    around = np.clip(places[:, np.newaxis] + np.arange(-SEEN, 2), 0, PLACES - 1)
+    return np.asarray(varied.embeddings[clear][np.arange(len(places))[:, np.newaxis], around], np.float32)
+
+
+def teach(
+    phrase: str,
+    said: Stretches,
+    others: Heard,
+    rng: np.random.Generator,
+    *,
+    synthetic: Stretches | None = None,
+) -> Detector:
+    """Learn to detect `phrase` from stretches in which it is said, against other speech.
 
     The firing point is set on scores of speech that was not learnt from: each half is scored by what was
     learnt against the other half. What is returned was learnt against both.
     """
     chains = ways_to_say(phrase)
-    said = _said(varied, chains)
     near = fits(others.costs, chains)
+    parts = [said] if synthetic is None else [said, synthetic]
     # Two windows that follow each other may hold the same speech, and stay together.
     first = np.repeat(rng.random(len(near) // 2 + 1) < 0.5, 2)[: len(near)]
     unseen = []
     for half in (first, ~first):
-        weights, bias = _classifier(said, others.embeddings[~half], near[~half], rng)
+        weights, bias = _classifier(parts, others.embeddings[~half], near[~half], rng)
         judge = Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
         unseen.append(highest(near[half], likenesses(judge, others.embeddings[half])))
-    weights, bias = _classifier(said, others.embeddings, near, rng)
+    weights, bias = _classifier(parts, others.embeddings, near, rng)
     detector = Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
     calibrated = _calibrated(detector, np.concatenate(unseen), hours(others.costs) / _STRANGER_TALK)
     return replace(calibrated, slope=_STEEPER * calibrated.slope)
@@ -176,34 +200,35 @@ def other_speech(own: Heard | None) -> Heard:
     return together([bundled_others(), own]) if own else bundled_others()
 
 
-def _said(varied: Heard, chains: tuple[Chain, ...]) -> NDArray[np.float32]:
-    """Return what the classifier sees of the variants in which the phrase is heard."""
-    fit_there = fits(varied.costs, chains)[:, _SAID_FROM:]
-    clear = fit_there.max(axis=1) > LEAST_FIT
-    places = _SAID_FROM + fit_there.argmax(axis=1)[clear]
-    return np.concatenate(
-        [views(varied.embeddings[clear], np.minimum(places + by, PLACES - 1)) for by in (-1, 0, 1)]
-    )
-
-
 def _classifier(
-    said: NDArray[np.float32],
+    said: Sequence[Stretches],
     embeddings: NDArray[np.float32],
     near: NDArray[np.float32],
     rng: np.random.Generator,
 ) -> tuple[NDArray[np.float64], float]:
-    """Learn to tell `said` from other speech, and return weights and bias.
+    """Learn to tell what is said from other speech, and return weights and bias.
 
+    said: the teacher's own stretches, then synthetic ones, if any; each kind counts the same.
     near: how well the phonemes fit at each place of the other speech.
     """
     alike = np.argsort(-near, axis=1)[:, :_VIEWS]
     anywhere = rng.integers(SEEN - 1, PLACES, (len(near), _VIEWS))
-    unsaid = [views(embeddings, places) for places in (*alike.T, *anywhere.T)]
-    seen = np.concatenate((said, *unsaid))
+    kinds = [_seen(stretches) for stretches in said]
+    unsaid = np.concatenate([views(embeddings, places) for places in (*alike.T, *anywhere.T)])
+    seen = np.concatenate((*kinds, unsaid))
+    said_rows = np.arange(len(seen)) < len(seen) - len(unsaid)
+    counts = np.concatenate((*(np.full(len(kind), 1 / len(kind)) for kind in kinds), np.ones(len(unsaid))))
     mean, spread = seen.mean(axis=0), np.maximum(seen.std(axis=0), 1e-6)
-    weights, bias = logistic_regression((seen - mean) / spread, np.arange(len(seen)) < len(said), STRICTNESS)
+    weights, bias = logistic_regression((seen - mean) / spread, said_rows, STRICTNESS, counts)
     weights /= spread
     return weights, float(bias - mean @ weights)
+
+
+def _seen(stretches: Stretches) -> NDArray[np.float32]:
+    """Return what the classifier sees of stretches: where the phrase ends, and a place before and after."""
+    return np.concatenate(
+        [stretches[:, by : by + SEEN].reshape(len(stretches), SEEN * DIMENSIONS) for by in range(3)]
+    )
 
 
 def _calibrated(detector: Detector, unseen: NDArray[np.float64], talk_h: float) -> Detector:

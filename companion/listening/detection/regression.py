@@ -9,18 +9,23 @@ _FLAT = 1e-4
 
 
 def logistic_regression(
-    seen: NDArray[np.float32], said: NDArray[np.bool_], strictness: float
+    seen: NDArray[np.float32],
+    said: NDArray[np.bool_],
+    strictness: float,
+    counts: NDArray[np.float64] | None = None,
 ) -> tuple[NDArray[np.float64], float]:
     """Return weights and bias: `seen @ weights + bias` are the log odds that a row was said.
 
     strictness: inverse strength of the L2 penalty on the weights, for a loss summed over the rows.
+    counts: how much each row counts among those of its kind; by default all count the same.
     Both kinds weigh the same, however many rows there are of each. Solved by L-BFGS from nothing.
     """
     from scipy.optimize import minimize  # noqa: PLC0415 - a second to import, and only to learn
     from scipy.special import expit  # noqa: PLC0415
 
     sign = np.where(said, 1.0, -1.0).astype(np.float32)
-    share = np.where(said, 0.5 / said.sum(), 0.5 / (~said).sum()).astype(np.float32)
+    each = np.ones(len(seen)) if counts is None else counts
+    share = (each * np.where(said, 0.5 / each[said].sum(), 0.5 / each[~said].sum())).astype(np.float32)
     penalty = 1 / (strictness * len(seen))
 
     def loss(plane: NDArray[np.float64]) -> tuple[float, NDArray[np.float64]]:

@@ -68,9 +68,14 @@ def _folders(vocabulary: Vocabulary) -> dict[str, str]:
 
 def recordings(folder: Path) -> list[Sound]:
     """Return the sound files that lie in `folder` itself, by name; none when there is no such folder."""
+    return [sound.whole(path) for path in sound_files(folder)]
+
+
+def sound_files(folder: Path) -> list[Path]:
+    """Return the paths of the sound files that lie in `folder` itself, by name."""
     if not folder.is_dir():
         return []
-    return [sound.whole(path) for path in sorted(folder.iterdir()) if path.suffix.lower() in _SUFFIXES]
+    return sorted(path for path in folder.iterdir() if path.suffix.lower() in _SUFFIXES)
 
 
 def speech_in(take: Sound, longest_pause_s: float = _LONGEST_PAUSE_S) -> tuple[int, int]:

@@ -5,6 +5,7 @@ Takes and talk are cut into the same few parts; a detector learns from all parts
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,10 +19,11 @@ from companion.listening.detection.takes import Takes, speech_in
 from companion.listening.phonemes.acoustic_model import WINDOW_FRAMES, Heard, seconds, together
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import Spotter, hear_whole
+from companion.listening.voice.cues import synthetic_cue, synthetic_stretches
 from companion.listening.voice.enrolled import opener
 from companion.listening.voice.features import VoiceFeatures
 from companion.listening.voice.learnt import Learnt
-from companion.listening.voice.speaker import Speaker, one_speaker
+from companion.listening.voice.speaker import Speaker, one_speaker, own_log_odds
 from companion.listening.voice.top_up import learn_from, only, takes_of
 
 PARTS = 8
@@ -106,6 +108,23 @@ class FalseMarks:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherVoices:
+    """How many of the synthetic voices that say a phrase are taken for the teacher's."""
+
+    phrase: str
+    taken: int
+    heard: int
+
+    @property
+    def sentence(self) -> str:
+        """Return what to expect when somebody else says it."""
+        return (
+            f"Of {self.heard} synthetic voices that say “{self.phrase}”, {self.taken or 'none'}"
+            f" {'was' if self.taken == 1 else 'were'} taken for yours: what they say would make a mark."
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Forecast:
     """What to expect in the lessons to come."""
 
@@ -114,11 +133,13 @@ class Forecast:
     false_marks: FalseMarks | None
     knows_voice: bool = True
     """Whether other voices that say the phrase can be told from the teacher's."""
+    other_voices: tuple[OtherVoices, ...] = ()
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """Return it in plain words."""
-        known = (*self.missed, *self.mixups, *((self.false_marks,) if self.false_marks else ()))
+        false_marks = (self.false_marks,) if self.false_marks else ()
+        known = (*self.missed, *self.mixups, *false_marks, *self.other_voices)
         told = tuple(one.sentence for one in known)
         return told if self.knows_voice else (*told, SEVERAL_VOICES)
 
@@ -128,11 +149,14 @@ def foretell(
     learnt: Learnt,
     takes: Takes,
     features: VoiceFeatures,
+    folder: Path | None = None,
+    *,
     on_part: Callable[[float], None] = lambda _: None,
 ) -> Forecast:
     """Return what to expect of `learnt`, which was learnt from `features`, which are those of `takes`.
 
-    on_part: called with the share (0 to 1) that is done. Phrases with too few takes are left out.
+    folder: where cues learnt from synthetic voices are kept. on_part: called with the share (0 to 1) that is
+    done. Phrases with too few takes are left out.
     """
     phrases = [d.phrase for d in learnt.detectors if len(takes.get(d.phrase, ())) > FEWEST_TAKES]
     bundled = bundled_others()
@@ -141,6 +165,7 @@ def foretell(
     false, windows = 0, 0
     for at, phrase in enumerate(phrases):
         said = takes_of(phrase, features)
+        synthetic = synthetic_stretches(phrase, folder)
         parts = min(PARTS, len(said))
         for part in range(parts):
             rest = [take for number, take in enumerate(said) if number % parts != part]
@@ -149,7 +174,7 @@ def foretell(
                 _part_of(len(own.costs), part, parts),
             )
             learn_against = together([only(bundled, ~bundled_out), only(own, ~_with_neighbours(own_out))])
-            detector = learn_from(phrase, rest, learn_against)
+            detector = learn_from(phrase, rest, learn_against, synthetic)
             speaker = one_speaker([take.speaker for take in rest])
             missed[phrase] += sum(
                 not any(found.fired for found in hear_whole(_alone(detector, speaker), _padded(take)))
@@ -166,6 +191,19 @@ def foretell(
         mixups(vocabulary, learnt, takes),
         FalseMarks(false, hours, with_command=bool(vocabulary.cue)) if phrases else None,
         learnt.speaker is not None,
+        other_voices(vocabulary, learnt.speaker, folder) if learnt.speaker else (),
+    )
+
+
+def other_voices(
+    vocabulary: Vocabulary, speaker: Speaker, folder: Path | None = None
+) -> tuple[OtherVoices, ...]:
+    """Return how many synthetic voices pass for the teacher's, for each phrase that they have said."""
+    said = {opener: synthetic_cue(opener, folder) for opener in vocabulary.openers}
+    return tuple(
+        OtherVoices(opener, sum(own_log_odds(speaker, voice) >= 0 for voice in cue.voices), len(cue.voices))
+        for opener, cue in said.items()
+        if cue is not None
     )
 
 

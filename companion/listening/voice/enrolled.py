@@ -1,6 +1,7 @@
 """Opens the enrolled engine for a vocabulary and a voice."""
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
@@ -13,19 +14,26 @@ from companion.listening.microphone import files as sound
 from companion.listening.sound import Sound
 from companion.listening.spotter import Spotter
 from companion.listening.voice.check import VoiceCheck
+from companion.listening.voice.cues import synthetic_stretches
 from companion.listening.voice.learnt import Learnt
 from companion.listening.voice.speaker import Speaker, one_speaker, take_speaker
 
 _NEEDED = ("onnxruntime", "scipy")
 
 
-def learn_voice(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound] = ()) -> Learnt:
+def learn_voice(
+    vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound] = (), folder: Path | None = None
+) -> Learnt:
     """Learn from takes (those of the cue under the cue's own text) and from talk of the same voice.
 
-    About ten seconds for each detector. Raises CompanionError when there are too few takes.
+    The takes are added to what was learnt from synthetic voices, if it is bundled or kept in `folder`. About
+    ten seconds for each detector. Raises CompanionError when there are too few takes.
     """
     others = other_speech(hear_talk(talk))
-    detectors = tuple(learn(opener, takes.get(opener, ()), others) for opener in vocabulary.openers)
+    detectors = tuple(
+        learn(opener, takes.get(opener, ()), others, synthetic=synthetic_stretches(opener, folder))
+        for opener in vocabulary.openers
+    )
     said = [take for opener in vocabulary.openers for take in takes.get(opener, ())]
     return Learnt(detectors, ways_after_cue(vocabulary), one_speaker([take_speaker(take) for take in said]))
 
@@ -66,7 +74,7 @@ def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:
     learnt = _rehearsed(vocabulary, voice)
     if voice.takes is not None:
         takes = read_takes(voice.takes, vocabulary)
-        learnt = learn_voice(vocabulary, takes, [sound.whole(path) for path in voice.talk])
+        learnt = learn_voice(vocabulary, takes, [sound.whole(path) for path in voice.talk], voice.features)
     if learnt is None:
         raise CompanionError("The enrolled engine needs takes to learn from.", remedy="Give --takes FOLDER.")
     return opener(vocabulary, learnt)()

@@ -5,7 +5,6 @@ Voice features are personal data all the same: 0600 in a folder of 0700, and del
 
 import io
 import json
-import shutil
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -21,6 +20,8 @@ from companion.listening.voice.speaker import Speaker
 from companion.paths import private_folder, replace_file
 
 FILE = "voice.npz"
+SYNTHETIC = "synthetic-"
+"""How the files begin that hold nothing of the teacher, but what was learnt from synthetic voices."""
 
 
 def keep(folder: Path, learnt: Learnt) -> Path:
@@ -30,16 +31,7 @@ def keep(folder: Path, learnt: Learnt) -> Path:
     """
     path = private_folder(folder) / FILE
     about = {
-        "detectors": [
-            {
-                "phrase": detector.phrase,
-                "chains": detector.chains,
-                "bias": detector.bias,
-                "fires_at": detector.fires_at,
-                "slope": detector.slope,
-            }
-            for detector in learnt.detectors
-        ],
+        "detectors": [detector_entry(detector) for detector in learnt.detectors],
         "commands": dict(learnt.commands),
         "speaker": speaker_entry(learnt.speaker) if learnt.speaker else None,
     }
@@ -82,17 +74,7 @@ def recall(folder: Path) -> Learnt | None:
                 safe="Nothing else is lost.",
                 remedy="Rehearse again: companion rehearse",
             )
-        plain = [
-            Detector(
-                phrase=entry["phrase"],
-                chains=_chains(entry["chains"]),
-                weights=weights[row],
-                bias=entry["bias"],
-                fires_at=entry["fires_at"],
-                slope=entry["slope"],
-            )
-            for row, entry in enumerate(about["detectors"])
-        ]
+        plain = [detector_of(entry, weights[row]) for row, entry in enumerate(about["detectors"])]
         commands = {phrase: _chains(ways) for phrase, ways in about["commands"].items()}
         speaker = speaker_of(about["speaker"]) if about.get("speaker") else None
     except (OSError, ValueError, KeyError, IndexError) as error:
@@ -105,11 +87,41 @@ def recall(folder: Path) -> Learnt | None:
 
 
 def forget(folder: Path) -> bool:
-    """Delete all that is kept in `folder`, features of takes too; return whether there was anything."""
+    """Delete all that is kept of a voice in `folder`, features of takes too; return whether there was any.
+
+    A cue learnt from synthetic voices is nothing of the teacher's, and stays.
+    """
     if not folder.is_dir():
         return False
-    shutil.rmtree(folder)
-    return True
+    of_the_teacher = [path for path in folder.iterdir() if not path.name.startswith(SYNTHETIC)]
+    for path in of_the_teacher:
+        path.unlink()
+    if not any(folder.iterdir()):
+        folder.rmdir()
+    return bool(of_the_teacher)
+
+
+def detector_entry(detector: Detector) -> dict[str, Any]:
+    """Return a detector as JSON has it, but for its weights."""
+    return {
+        "phrase": detector.phrase,
+        "chains": detector.chains,
+        "bias": detector.bias,
+        "fires_at": detector.fires_at,
+        "slope": detector.slope,
+    }
+
+
+def detector_of(entry: dict[str, Any], weights: NDArray[np.float64]) -> Detector:
+    """Return the detector that `detector_entry` wrote. Raises KeyError where it is damaged."""
+    return Detector(
+        phrase=entry["phrase"],
+        chains=_chains(entry["chains"]),
+        weights=weights,
+        bias=entry["bias"],
+        fires_at=entry["fires_at"],
+        slope=entry["slope"],
+    )
 
 
 def speaker_entry(speaker: Speaker) -> dict[str, Any]:

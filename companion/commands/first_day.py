@@ -1,0 +1,48 @@
+"""What the companion hears before anybody has rehearsed, and how a cue of one's own is learnt for it."""
+
+from collections.abc import Iterator
+
+from rich.console import Console
+
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.detection.synthesiser import MANNERS, is_installed, say
+from companion.listening.engines import Voice, is_english
+from companion.listening.voice.cues import SUGGESTED, keep_cue, learn_cue
+from companion.listening.voice.unenrolled import untaught_openers
+from companion.paths import Home
+
+ANYBODY = (
+    "Until your voice is learnt nobody's is refused: whoever says cue and command makes a mark."
+    " Learn yours in a few minutes with: companion rehearse"
+)
+
+
+def learn_from_synthetic_voices(console: Console, home: Home, vocabulary: Vocabulary) -> Iterator[str]:
+    """Learn what is listened for first from synthetic voices and keep it; yield what to tell of it.
+
+    What comes with the companion is not learnt again. Raises CompanionError where there is no synthesiser.
+    """
+    for opener in untaught_openers(vocabulary, Voice(features=home.voice)):
+        with console.status(f"learning “{opener}” from {len(MANNERS)} synthetic voices"):
+            keep_cue(home.create().voice, learn_cue(opener, say(opener)))
+        yield f"“{opener}” was learnt from {len(MANNERS)} synthetic voices."
+    yield from foretold(home, vocabulary)
+
+
+def foretold(home: Home, vocabulary: Vocabulary) -> Iterator[str]:
+    """Yield what to expect of the unenrolled engine, in plain words."""
+    if not is_english(vocabulary):
+        return
+    for opener in untaught_openers(vocabulary, Voice(features=home.voice)):
+        yield (
+            f"No voice has said “{opener}” yet: until you rehearse, about 1 in 4 will be missed in a quiet"
+            f" room, and most in a noisy one. {_better(vocabulary)}"
+        )
+    yield ANYBODY
+
+
+def _better(vocabulary: Vocabulary) -> str:
+    if is_installed():
+        return "Let synthetic voices say it: companion rehearse --synthetic"
+    other = f" Or take a cue that comes with the companion: {', '.join(SUGGESTED)}." if vocabulary.cue else ""
+    return f"Install lesson-companion[voices], then say: companion rehearse --synthetic.{other}"
