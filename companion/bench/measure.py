@@ -140,7 +140,9 @@ def run(
 
 def _pieces(labelled: Labelled, conditions: Iterable[Condition], seed: int) -> Iterator[_Piece]:
     for number, condition in enumerate(conditions):
-        clips = [(phrase, clip.sound) for phrase, clips in labelled.clips.items() for clip in clips]
+        clips: list[tuple[str | None, Sound]] = [
+            (phrase, clip.sound) for phrase, found in labelled.clips.items() for clip in found
+        ]
         clips += [(None, sound) for sound in labelled.unrelated]
         for at, (phrase, sound) in enumerate(clips):
             yield _Piece(sound, condition, phrase, (seed, number, at))
