@@ -14,6 +14,10 @@ UNEXPLAINED = 2.5
 TRAILING = 1.2
 """Nats that each phoneme right after the command costs."""
 _TRAILING_FRAMES = 15
+RUNS_ON_FRAMES = 10
+"""What is said so soon (0.2 s) after a command goes on with it: “take it back home”. (Of sentences that begin
+like a command, four synthetic voices, 72 % fired without this and 20 % with it; of commands 2 points fewer at
+10 dB and 7 at 5 dB, of commands with other talk 0.1 to 0.4 s behind them 5 to 8.)"""
 EARNED = 1.0
 """Nats that each phoneme of a command earns: in noise each is worth less than what is heard in its place, so
 that without this a short command wins over the longer one that was said."""
@@ -22,6 +26,8 @@ _FIT_MIDDLE = 1.6
 _MARGIN_MIDDLE = 2.0
 """Nats a phoneme of misfit, and nats of margin, at which a command is as likely meant as not (these and the
 costs above were chosen on two synthetic voices, clean and in babble)."""
+_RUNS_ON_MIDDLE = 0.5
+"""The same of phonemes behind it: one is too many."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +42,16 @@ class CommandChoice:
     """Nats a phoneme by which the command misses what was heard; 0 is perfect."""
     margin: float
     """How much better it fits than the next command."""
+    runs_on: int = 0
+    """Phonemes heard within `RUNS_ON_FRAMES` of its end."""
 
     @property
     def log_odds(self) -> float:
         """Return the log odds that this command was meant."""
         fits = 3.0 * (_FIT_MIDDLE - self.misfit)
         clear = 1.5 * (self.margin - _MARGIN_MIDDLE)
-        return -math.log(math.exp(-min(fits, 30.0)) + math.exp(-min(clear, 30.0)))
+        ends = 3.0 * (_RUNS_ON_MIDDLE - self.runs_on)
+        return -math.log(sum(math.exp(-min(odds, 30.0)) for odds in (fits, clear, ends)))
 
 
 class CommandFit:
@@ -68,10 +77,12 @@ class CommandFit:
         others = [
             score for score, owner in zip(scores, self._owners, strict=True) if owner != self._owners[best]
         ]
+        end = int(found.end[0, best])
         return CommandChoice(
             self._owners[best],
             int(found.begin[0, best]),
-            int(found.end[0, best]),
+            end,
             EARNED - scores[best] / len(self._chains[best]),
             scores[best] - max(others) if others else math.inf,
+            int(heard[end + 1 : end + 1 + RUNS_ON_FRAMES].sum()),
         )

@@ -61,3 +61,15 @@ def test_it_is_for_english_and_for_words_that_can_be_said() -> None:
         open_spotter(Vocabulary(("정원",), language="ko"), "phonemes")
     with pytest.raises(CompanionError, match="학교"):
         open_spotter(Vocabulary(("학교",)), "phonemes")
+
+
+@pytest.mark.parametrize(
+    "sentence", ["take it back to the kitchen please", "clean up your hands at the sink"]
+)
+def test_a_sentence_that_begins_with_a_command_makes_no_mark(sentence: str) -> None:
+    """What goes on behind the command at once is no command; with a pause between them it is one."""
+    assert not [c for c in heard(WITH_CUE, say(f"velvet compass, {sentence}", "flite:rms")) if c.fired]
+    with_pause = np.concatenate(
+        (say("velvet compass, take it back", "flite:rms"), QUIET[:4_000], say(sentence))
+    )
+    assert [c.phrase for c in heard(WITH_CUE, with_pause) if c.fired] == ["take it back"]
