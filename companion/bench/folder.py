@@ -4,6 +4,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -56,7 +57,11 @@ def read_folder(folder: Path) -> Labelled:
     if cue and CUE in takes:
         takes[cue] = takes.pop(CUE)
     return Labelled(
-        Vocabulary(tuple(clips), cue=cue, language=settings.get("language", "en")),
+        Vocabulary(
+            tuple(dict.fromkeys((*clips, *settings.get("phrases", ())))),
+            cue=cue,
+            language=settings.get("language", "en"),
+        ),
         {phrase: found for phrase, found in takes.items() if found},
         clips,
         recordings(folder / "talk"),
@@ -101,6 +106,6 @@ def _folders(folder: Path) -> list[Path]:
     return sorted(path for path in folder.iterdir() if path.is_dir()) if folder.is_dir() else []
 
 
-def _settings(folder: Path) -> dict[str, str]:
+def _settings(folder: Path) -> dict[str, Any]:
     path = folder / "bench.toml"
     return tomllib.loads(path.read_text("utf-8")) if path.is_file() else {}
