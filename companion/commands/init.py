@@ -53,8 +53,12 @@ def _first_day(home: Home, settings: Settings) -> None:
     console = Console(highlight=False)
     told = learn_from_synthetic_voices if is_english(vocabulary) and is_installed() else None
     sentences = told(console, home, vocabulary) if told else foretold(home, vocabulary)
-    for sentence in sentences:
-        console.print(sentence, markup=False, soft_wrap=True)
+    try:
+        for sentence in sentences:
+            console.print(sentence, markup=False, soft_wrap=True)
+    except CompanionError as error:
+        # The settings stand; what is wrong with the cue is told like everything else.
+        console.print(f"{error.what} {error.remedy}", markup=False, soft_wrap=True)
 
 
 def _ask(document: tomlkit.TOMLDocument) -> None:
