@@ -13,6 +13,7 @@ def test_more_phrases_are_listened_for_than_are_said(tmp_path: Path) -> None:
     clip = tmp_path / "clips" / "praise" / "one.flac"
     clip.parent.mkdir(parents=True)
     soundfile.write(clip, speakers.say("praise"), 16_000)
-    (tmp_path / "bench.toml").write_text('cue = "velvet compass"\nphrases = ["reminder", "praise"]\n', "utf-8")
+    told = 'cue = "velvet compass"\nphrases = ["reminder", "praise"]\n'
+    (tmp_path / "bench.toml").write_text(told, "utf-8")
     vocabulary = read_folder(tmp_path).vocabulary
     assert (vocabulary.phrases, vocabulary.cue) == (("praise", "reminder"), "velvet compass")
