@@ -161,9 +161,17 @@ def earlier(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
 @click.option("--scope", default=WHOLE_CLASS, help=SCOPE_HELP)
 @click.option("--routine")
 @click.option("--at-s", type=Seconds(), help="When, in seconds since the session opened.")
+@click.option("--why", default="", help="Why it comes late; the class is told.")
 @click.pass_obj
 def add(
-    reviewed: Reviewed, kind: str, *, phase: str, scope: str, routine: str | None, at_s: float | None
+    reviewed: Reviewed,
+    kind: str,
+    *,
+    phase: str,
+    scope: str,
+    routine: str | None,
+    at_s: float | None,
+    why: str,
 ) -> None:
     """Add a mark that was missed, in any phase."""
     at_ms = None if at_s is None else round(at_s * 1000)
@@ -174,7 +182,7 @@ def add(
             safe="Nothing was changed.",
             remedy=f"Say a time up to {length_ms // 1000} s, or leave it out.",
         )
-    reviewed.record(steps.add(Kind(kind), phase, at_ms=at_ms, scope=scope, routine=routine))
+    reviewed.record(steps.add(Kind(kind), phase, at_ms=at_ms, scope=scope, routine=routine, why=why))
 
 
 @review.command()

@@ -123,9 +123,10 @@ def add(
     at_ms: int | None = None,
     scope: str = WHOLE_CLASS,
     routine: str | None = None,
+    why: str = "",
 ) -> Steps:
-    """Add a mark that was missed; without `at_ms` at the beginning of its phase."""
-    return (ev.MarkAdded(kind, phase, at_ms, scope, routine or None),)
+    """Add a mark that was missed; without `at_ms` at the beginning of its phase. why: why it comes late."""
+    return (ev.MarkAdded(kind, phase, at_ms, scope, routine or None, why),)
 
 
 def confirm(

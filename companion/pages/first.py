@@ -1,11 +1,11 @@
-"""What is said and asked for first when a class has come: carry-overs, and awards to bring back."""
+"""What is said and asked for first when a class has come, and the pictures that go with words."""
 
 from dataclasses import dataclass
 
 from companion.lesson.session import Session
 from companion.log.care import Lent, awards_out
 from companion.pages.desk import Desk
-from companion.settings.pictures import Pictures, of_carry_over
+from companion.settings.pictures import Pictures, of_carry_over, of_routine
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,3 +39,14 @@ def first_of(desk: Desk, session: Session) -> First:
         ),
         tuple(lent),
     )
+
+
+def routine_pictures(desk: Desk, session: Session) -> dict[str, list[tuple[str, str]]]:
+    """Return, by phase, the pictures of what the class was marked for: each file's name with its words."""
+    shelf = Pictures(desk.home.pictures)
+    marked = dict.fromkeys((mark.phase, mark.routine or "") for mark in session.standing)
+    found: dict[str, list[tuple[str, str]]] = {mark.phase: [] for mark in session.standing}
+    for phase, routine in marked:
+        if name := shelf.name_of(of_routine(phase, routine)):
+            found[phase].append((name, routine or phase))
+    return found

@@ -12,6 +12,7 @@ from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
 from companion.lesson.undo import undo_words
 from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
+from companion.pages.first import first_of
 from companion.pages.stream import streamed
 from companion.pages.telling import as_told, done_words, just_told
 from companion.pages.timeline import elapsed_ms, in_words, left_ms, line_of
@@ -60,6 +61,7 @@ def _page(request: Request, *, controls: bool) -> Response:
         reached=recognition_words(shown),
         newest=f"Last mark: {in_words(newest)}." if newest else "No mark yet.",
         newest_mark=newest,
+        first=first_of(desk, session),
         telling=just_told(session),
         done=done_words(session),
         undo=undo_words(session),
@@ -79,7 +81,7 @@ async def press(request: Request) -> Response:
 
 def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> None:
     if wanted == "said":
-        desk.port.append(session_id, (CarryOverSaid(),), request=wish)
+        desk.port.append(session_id, (CarryOverSaid(item),), request=wish)
     elif wanted == "close":
         desk.port.close(session_id, request=wish)
     elif wanted == "phase":

@@ -19,6 +19,7 @@ from companion.lesson.initials import codes_in
 from companion.lesson.reflection import Rating, carry_over_ideas, rating_of
 from companion.lesson.session import Session
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
+from companion.pages.first import routine_pictures
 from companion.pages.telling import as_told, just_told
 from companion.pages.words import recognition_words
 from companion.recording.settling import settling
@@ -62,6 +63,7 @@ def _page(
         session=shown,
         controls=controls,
         phases=phase_summaries(shown),
+        pictures=routine_pictures(desk, shown),
         untold=session.untold,
         telling=just_told(session),
         ratings=tuple(Rating),

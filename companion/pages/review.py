@@ -19,6 +19,9 @@ from companion.pages.desk import Desk, desk_of, text, then
 from companion.pages.timeline import elapsed_ms, line_of
 from companion.pages.words import recognition_words
 
+WHYS = ("my hands were full", "I was with one table", "I saw it only afterwards")
+"""Why a mark comes late, to choose from; another reason is typed."""
+
 
 @dataclass(frozen=True, slots=True)
 class Card:
@@ -77,6 +80,7 @@ def show(request: Request) -> Response:
         gaps=review_list(session),
         scopes=scopes_of(session),
         kinds=tuple(Kind),
+        whys=WHYS,
         hints=HINTS,
         reached=recognition_words(session),
         stamp=desk.stamp(session),
@@ -134,6 +138,7 @@ def bodies_of(session: Session, form: FormData) -> tuple[Body, ...]:  # noqa: PL
                 text(form, "phase"),
                 scope=text(form, "scope") or WHOLE_CLASS,
                 routine=text(form, "routine"),
+                why=text(form, "why", 80),
             )
         case "confirm":
             kind = _kind(form) if text(form, "kind") else None

@@ -1,11 +1,13 @@
 """The board of the day and the window that follows it, in a real browser."""
 
+import io
 from collections.abc import Iterator
 from datetime import timedelta
 from typing import Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from companion.lesson import event as ev
@@ -20,6 +22,7 @@ from companion.log.store import open_log
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
+from companion.settings.pictures import Pictures, of_carry_over, of_routine
 from tests.pages.days import CLOSED, DayPort, hold, kept, marked, whole_day
 from tests.pages.test_access import STANDARD
 from tests.school_day import EIGHT, SETTINGS, HandClock, settings
@@ -249,3 +252,48 @@ def test_axe_finds_nothing_wrong_on_a_full_day(
         width = page.evaluate("document.documentElement.scrollWidth")
         assert width <= page.evaluate("window.innerWidth"), path
     context.close()
+
+
+@pytest.mark.usefixtures("day")
+def test_what_comes_first_is_said_one_by_one_and_an_award_is_brought_back(page: Page, home: Home) -> None:
+    """On the live page of the class's next lesson; the projector shows the same without a button."""
+    with open_log(home.log) as log:
+        hold(log, "6-Alder", EIGHT - timedelta(days=1), CLOSED, ev.CarryOverWritten("Boots at the door."))
+        lesson = hold(log, "6-Alder", EIGHT + timedelta(minutes=160))
+    page.goto(f"live/{lesson.id}/projector")
+    first = page.locator("#first")
+    expect(first.locator(".sayfirst")).to_have_count(3)
+    expect(first).to_contain_text("Bring back the brass can")
+    expect(first.get_by_role("button")).to_have_count(0)
+    page.goto(f"live/{lesson.id}")
+    first.get_by_role("button", name="Said Boots at the door.").click()
+    expect(first).not_to_contain_text("Boots at the door.")
+    expect(first).to_contain_text("Tools by the handle.")
+    first.get_by_role("button", name="It is back").click()
+    expect(first).not_to_contain_text("Bring back")
+    first.get_by_role("button", name="Said").click()
+    expect(first).to_contain_text("(said)")
+    with open_log(home.log) as log:
+        assert awards_out(log) == []
+        assert "6-Alder" not in {one.class_group for one in unsaid(log)}
+
+
+def test_pictures_are_shown_with_carry_over_and_routine_on_the_projector(
+    page: Page, home: Home, day: Day
+) -> None:
+    """The tool rack as it should be, where the class is told of it."""
+    photo = io.BytesIO()
+    Image.new("RGB", (800, 600), "darkgreen").save(photo, "JPEG")
+    shelf = Pictures(home.pictures)
+    arrival = day["settled"].plan.phases[0].name
+    for what in (of_carry_over(day["before"].id), of_routine(arrival, "tools back")):
+        shelf.put(what, photo.getvalue(), child_seen=False)
+    with open_log(home.log) as log:
+        lesson = hold(log, "6-Alder", EIGHT + timedelta(minutes=160))
+    for path, name in (
+        (f"live/{lesson.id}/projector", "How it should look"),
+        (f"reflection/{day['settled'].id}/projector", "How it should look: tools back"),
+    ):
+        page.goto(path)
+        expect(page.get_by_role("img", name=name, exact=True)).to_be_visible()
+        assert page.evaluate("document.querySelector('main img').naturalWidth") == 800

@@ -96,6 +96,7 @@ def test_a_mark_is_changed_and_a_missed_one_added_by_hand(page: Page, home: Home
     add = page.locator("#add")
     add.get_by_label("Kind").select_option("reminder")
     add.get_by_label("Phase").select_option("stop signal")
+    add.get_by_label("Why it comes late").fill("my hands were full")
     add.get_by_role("button", name="Add").click()
     expect(page.locator("#gaps")).not_to_contain_text("stop signal")
     after = in_log(home, session)
@@ -107,7 +108,7 @@ def test_a_mark_is_changed_and_a_missed_one_added_by_hand(page: Page, home: Home
         "table two",
         "sweep your own patch",
     )
-    assert (added.kind, added.phase) == (Kind.REMINDER, "stop signal")
+    assert (added.kind, added.phase, added.why) == (Kind.REMINDER, "stop signal", "my hands were full")
 
 
 def test_a_reload_in_mid_review_loses_nothing_and_goes_on_where_it_was(page: Page, home: Home) -> None:
