@@ -79,6 +79,11 @@ def _kept(home: Home) -> Iterator[Kept]:
     yield _clips(home, settings)
     yield Kept("Your settings: school, room, phrases, timetable", home.settings, "you delete them")
     yield Kept(
+        "Pictures for routines and carry-overs, without children and without what the camera wrote",
+        home.pictures,
+        "you take them away on the page of pictures",
+    )
+    yield Kept(
         "The program's own log: what happened to the program, without names and without what was said",
         home.run,
         "newer lines push older ones out, at 2 MB",

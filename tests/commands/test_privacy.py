@@ -14,7 +14,7 @@ def test_it_says_what_is_kept_where_and_until_when(run: Run, tmp_path: Path) -> 
     session = write_lesson(home.log)
     said = run("privacy").stdout
     assert "1 session, the oldest of " + f"{session.opened_at:%d %B %Y}" in said
-    for place in (home.log, home.voice, home.clips, home.settings, home.run, home.models):
+    for place in (home.log, home.voice, home.clips, home.settings, home.pictures, home.run, home.models):
         assert f"where: {place}" in said
     assert "log purge" in said
     assert "in memory only" in said
