@@ -12,51 +12,63 @@ from click.core import ParameterSource
 from companion.errors import CompanionError
 from companion.paths import Home, default_home
 
-COMMANDS = {
-    "init": "companion.commands.init:init",
-    "demo": "companion.commands.demo:demo",
-    "replay": "companion.commands.replay:replay",
-    "review": "companion.commands.review:review",
-    "settle": "companion.commands.settle:settle",
-    "reopen": "companion.commands.settle:reopen",
-    "note": "companion.commands.note:note",
-    "promises": "companion.commands.promises:promises_",
-    "models": "companion.commands.models:models",
-    "sessions": "companion.commands.sessions:sessions",
-    "log": "companion.commands.log:log",
-    "forget": "companion.commands.forget:forget",
-    "rehearse": "companion.commands.rehearse:rehearse",
-    "bench": "companion.commands.bench:bench",
-    "keys": "companion.commands.keys:keys",
-    "timetable": "companion.commands.timetable:timetable",
-    "autostart": "companion.commands.autostart:autostart",
-    "pages": "companion.commands.pages:pages",
-    "spot": "companion.commands.spot:spot",
-    "run": "companion.commands.background:run",
-    "start": "companion.commands.background:start",
-    "stop": "companion.commands.background:stop",
-    "status": "companion.commands.background:status",
-    "open": "companion.commands.lesson:open_",
-    "close": "companion.commands.lesson:close",
-    "name": "companion.commands.name:name",
-    "mark": "companion.commands.lesson:mark",
-    "phase": "companion.commands.lesson:phase",
-    "undo": "companion.commands.lesson:undo",
-    "jot": "companion.commands.lesson:jot",
-    "pause": "companion.commands.lesson:pause",
-    "resume": "companion.commands.lesson:resume",
-    "devices": "companion.commands.devices:devices",
-    "doctor": "companion.commands.doctor:doctor",
-    "bench-live": "companion.commands.bench_live:bench_live",
-    "privacy": "companion.commands.privacy:privacy",
-    "export": "companion.commands.export:export",
-    "sheet": "companion.commands.sheet:sheet",
-    "history": "companion.commands.history:history",
-    "bench-weeks": "companion.commands.bench_weeks:bench_weeks",
-    "phrases": "companion.commands.phrases:phrases",
+COMMANDS_BY_NEED = {
+    "A lesson": {
+        "start": "companion.commands.background:start",
+        "open": "companion.commands.lesson:open_",
+        "status": "companion.commands.background:status",
+        "mark": "companion.commands.lesson:mark",
+        "phase": "companion.commands.lesson:phase",
+        "undo": "companion.commands.lesson:undo",
+        "jot": "companion.commands.lesson:jot",
+        "pause": "companion.commands.lesson:pause",
+        "resume": "companion.commands.lesson:resume",
+        "name": "companion.commands.name:name",
+        "close": "companion.commands.lesson:close",
+        "stop": "companion.commands.background:stop",
+    },
+    "After it": {
+        "review": "companion.commands.review:review",
+        "settle": "companion.commands.settle:settle",
+        "note": "companion.commands.note:note",
+        "promises": "companion.commands.promises:promises_",
+        "sheet": "companion.commands.sheet:sheet",
+        "sessions": "companion.commands.sessions:sessions",
+        "history": "companion.commands.history:history",
+        "pages": "companion.commands.pages:pages",
+        "reopen": "companion.commands.settle:reopen",
+    },
+    "Get ready": {
+        "init": "companion.commands.init:init",
+        "doctor": "companion.commands.doctor:doctor",
+        "rehearse": "companion.commands.rehearse:rehearse",
+        "keys": "companion.commands.keys:keys",
+        "timetable": "companion.commands.timetable:timetable",
+        "phrases": "companion.commands.phrases:phrases",
+        "devices": "companion.commands.devices:devices",
+        "models": "companion.commands.models:models",
+        "autostart": "companion.commands.autostart:autostart",
+        "run": "companion.commands.background:run",
+    },
+    "Look closer": {
+        "demo": "companion.commands.demo:demo",
+        "replay": "companion.commands.replay:replay",
+        "spot": "companion.commands.spot:spot",
+        "log": "companion.commands.log:log",
+        "export": "companion.commands.export:export",
+        "forget": "companion.commands.forget:forget",
+        "privacy": "companion.commands.privacy:privacy",
+        "bench": "companion.commands.bench:bench",
+        "bench-live": "companion.commands.bench_live:bench_live",
+        "bench-weeks": "companion.commands.bench_weeks:bench_weeks",
+    },
 }
-"""Name of each command and where it lives."""
+"""Name of each command and where it lives, by when a person needs it: the everyday ones first."""
 
+COMMANDS = {name: place for group in COMMANDS_BY_NEED.values() for name, place in group.items()}
+
+WHOLE_SENTENCE = 200
+"""Letters of a help text in the list of commands: all of its first sentence."""
 
 MAKES_A_HOME = ("init", "demo", "run")
 """Commands that may begin in a folder that is not there yet."""
@@ -66,8 +78,8 @@ class LazyGroup(click.Group):
     """A group that imports a command's module only when the command is used or listed."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own signature
-        """Return the names of all commands."""
-        return sorted(COMMANDS)
+        """Return the names of all commands, as `--help` shows them."""
+        return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         """Return the command called `cmd_name`."""
@@ -77,6 +89,15 @@ class LazyGroup(click.Group):
         command = getattr(importlib.import_module(module), name)
         assert isinstance(command, click.Command)
         return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the commands, each with its first sentence, under the need that they serve."""
+        for need, group in COMMANDS_BY_NEED.items():
+            commands = [(name, self.get_command(ctx, name)) for name in group]
+            with formatter.section(need):
+                formatter.write_dl(
+                    [(name, one.get_short_help_str(WHOLE_SENTENCE)) for name, one in commands if one]
+                )
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})

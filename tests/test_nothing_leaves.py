@@ -62,7 +62,7 @@ def test_a_whole_lesson_asks_nobody_and_writes_only_in_its_own_folder(
     watch.run("stop")
     marks = [mark["id"] for mark in json.loads(watch.run("review", "--json"))["marks"]]
     watch.run("review", "keep", *marks)
-    watch.run("settle", "--rating", "went well", "--carry-over", "Practise the quiet line.")
+    watch.run("settle", "--rating", "went well", "--carry-over", "Practise: stand ready at the gate.")
     watch.run("note")
     watch.run("rehearse", "--takes", _takes(tmp_path))
     watch.run("doctor", code=1)

@@ -13,7 +13,13 @@ from companion.samples.sample import bundled_sample, sample_names
 
 
 @click.command("bench-live")
-@click.option("--sample", default="calm-garden", show_default=True, type=click.Choice(sample_names()))
+@click.option(
+    "--sample",
+    default="calm-garden",
+    show_default=True,
+    type=click.Choice(sample_names()),
+    help="Which sample session is played.",
+)
 @click.option("--seconds", default=3600.0, help="Most of the sample's sound to use; by default all of it.")
 @click.option("--silence", default=30.0, show_default=True, help="Seconds of a quiet room.")
 @click.option("--hours", default=0.25, show_default=True, help="Hours of sound for the look at memory.")

@@ -18,7 +18,14 @@ CAUTION = (
 
 @click.command()
 @click.argument("folder", required=False, type=click.Path(path_type=Path, file_okay=False))
-@click.option("--format", "form", type=click.Choice(FORMATS), default="csv", show_default=True)
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(FORMATS),
+    default="csv",
+    show_default=True,
+    help="Kind of the tables.",
+)
 @click.option("--with-individual-notes", is_flag=True, help="Also what is noted about single children.")
 @click.option(
     "--dictionary", "explain", is_flag=True, help="Print what each column means, and write nothing."

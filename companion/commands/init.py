@@ -24,7 +24,13 @@ CAUTION = (
 
 @click.command()
 @click.option("--yes", is_flag=True, help="Ask nothing; take the starter values.")
-@click.option("--language", type=click.Choice(LANGUAGES), default="en", show_default=True)
+@click.option(
+    "--language",
+    type=click.Choice(LANGUAGES),
+    default="en",
+    show_default=True,
+    help="Language of the phrases.",
+)
 @click.option("--force", is_flag=True, help="Write over settings that are there already.")
 @click.pass_obj
 def init(home: Home, *, yes: bool, language: str, force: bool) -> None:

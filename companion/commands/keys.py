@@ -77,8 +77,8 @@ def keys(
         click.echo(f"Bound: {text} for {action}. It holds in a few seconds, or after the open lesson.")
         if not frozenset(ALTERNATING | {"page_up", "page_down"}).isdisjoint(parse_press(text)[0].keys):
             click.echo(PAGES_TURN)
-    elif press is not None:
-        raise click.UsageError("--press says which button; say with --for what it is for.")
+    elif any(given is not None for given in (press, phase, note, table, routine)):
+        raise click.UsageError("That belongs to a binding; say with --for what the button is for.")
     _list(settings.bindings)
     if action is None and not only_list:
         _show_names(settings)

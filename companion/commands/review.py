@@ -115,8 +115,8 @@ def restore(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
 
 @review.command()
 @click.argument("mark")
-@click.option("--kind", type=KIND)
-@click.option("--phase")
+@click.option("--kind", type=KIND, help="What the mark says of the class.")
+@click.option("--phase", help="The phase that the mark belongs to.")
 @click.option("--scope", help=SCOPE_HELP)
 @click.option("--routine", help="What the mark is for; '' takes it away.")
 @click.pass_obj
@@ -157,9 +157,9 @@ def earlier(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
 
 @review.command()
 @click.argument("kind", type=KIND)
-@click.option("--phase", required=True)
+@click.option("--phase", required=True, help="The phase that the mark belongs to.")
 @click.option("--scope", default=WHOLE_CLASS, help=SCOPE_HELP)
-@click.option("--routine")
+@click.option("--routine", help="What the mark is for.")
 @click.option("--at-s", type=Seconds(), help="When, in seconds since the session opened.")
 @click.option("--why", default="", help="Why it comes late; the class is told.")
 @click.pass_obj
@@ -245,7 +245,16 @@ def note(
 
 
 def _contact(by: str, how: str, when: str) -> FamilyContact:
-    """Return a family contact, promised for a day where `when` is one."""
+    """Return a family contact, promised for a day where `when` is one.
+
+    Raises CompanionError if one of the three is empty.
+    """
+    if not all(part.strip() for part in (by, how, when)):
+        raise CompanionError(
+            "The family contact is not complete.",
+            safe="Nothing was changed.",
+            remedy="Say by whom, how and by when, or leave --family out.",
+        )
     try:
         return FamilyContact(by, how, due=date.fromisoformat(when))
     except ValueError:

@@ -31,7 +31,9 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 @click.option(
     "--talk", multiple=True, type=_FILE, help="The same voice saying other things; may be repeated."
 )
-@click.option("--engine", type=click.Choice(engine_names()), default="auto", show_default=True)
+@click.option(
+    "--engine", type=click.Choice(engine_names()), default="auto", show_default=True, help="What listens."
+)
 @click.option("--language", default="en", show_default=True, help="Language of the phrases.")
 @click.option(
     "--json", "as_json", is_flag=True, help="One JSON object a candidate, each on a line of its own."

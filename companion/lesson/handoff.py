@@ -10,7 +10,7 @@ from companion.lesson.promise import Promise, due_words, kept_words
 from companion.lesson.session import Session
 
 NO_MARK_LINE = "No mark was made in this lesson, so there is no recognition."
-INFORMATION_LINE = "For your information only; nothing is asked of you."
+INFORMATION_LINE = "Only so that you know."
 
 NO_ROUTINE = "the whole class"
 """Whom a mark was for, where no routine was named: plain words for somebody who was not there."""

@@ -94,11 +94,16 @@ class NoteKind(StrEnum):
     """What an individual note is about."""
 
     HEALTH_OFFICE = "health office"
-    LEFT_EARLY = "left early"
+    WENT_HOME_SOONER = "went home sooner"
     ARRIVED_LATE = "arrived late"
     PEER_CONFLICT = "peer conflict"
     TIME_OUT = "time-out"
     OTHER = "other"
+
+    @classmethod
+    def _missing_(cls, value: object) -> "NoteKind | None":
+        """Read the words of logs and settings before a kind was named anew."""
+        return cls.WENT_HOME_SOONER if value == "left early" else None
 
 
 @dataclass(frozen=True, slots=True)

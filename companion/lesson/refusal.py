@@ -35,7 +35,11 @@ def refusal(session: Session, body: ev.Body) -> str | None:  # noqa: PLR0911, PL
             return "a class group needs a name"
         case ev.PhaseBegan(phase=phase) if not session.plan.phase(phase):
             return f"the plan has no phase '{phase}'"
-        case ev.MarkAdded(phase=phase) | ev.MarkChanged(phase=str(phase)) if phase not in session.phase_names:
+        case (
+            ev.MarkAdded(phase=phase)
+            | ev.MarkChanged(phase=str(phase))
+            | ev.NearMissConfirmed(phase=str(phase))
+        ) if phase not in session.phase_names:
             return f"the plan has no phase '{phase}'"
         case (
             ev.MarkAdded(scope=scope)

@@ -115,8 +115,9 @@ def copy_log(log: Path, target: Path) -> None:
     except (OSError, sqlite3.Error) as error:
         if made:
             remove(target)
+        why = error.strerror if isinstance(error, OSError) else error
         raise CompanionError(
-            f"The backup can't be written to {target} ({error}).",
+            f"The backup can't be written to {target} ({why}).",
             safe="The session log was not changed.",
             remedy="Free the disk or name another place.",
         ) from error

@@ -313,8 +313,9 @@ def read_text(path: Path) -> str:
             f"There is no settings file {path}.", remedy="Write one with: companion init"
         ) from error
     except (OSError, UnicodeDecodeError) as error:
+        why = error.strerror if isinstance(error, OSError) else "it is not UTF-8"
         raise CompanionError(
-            f"The settings file {path} can't be read ({error}).",
+            f"The settings file {path} can't be read ({why}).",
             remedy="Check that it is a text file of yours, saved as UTF-8.",
         ) from error
 

@@ -114,6 +114,7 @@ def test_unfinished_notes_stand_on_top_until_completed_or_dropped(call: Run, log
         ["note", "n4", "--child", "Bob Smith"],
         ["note", "n4", "--child", "Bob"],
         ["note", "--child", "Bob Smith 3"],
+        ["note", "n4", "--child", "seat 3", "--family", "I", "", "today"],
         ["add", "praise", "--phase", "arrival", "--at-s", "nan"],
         ["add", "praise", "--phase", "arrival", "--at-s=-5"],
         ["add", "praise", "--phase", "arrival", "--at-s", "99999999"],

@@ -78,7 +78,7 @@ def test_each_step_is_a_subcommand(call: Run, home: Path) -> None:
         "--scope",
         "part of the class",
         "--routine",
-        "walk in quietly",
+        "boots at the door",
     )
     call("review", "earlier", "m6")
     call("review", "add", "reminder", "--phase", "arrival", "--at-s", "12.5")
@@ -135,7 +135,13 @@ def test_settling_asks_once_about_unreviewed_marks(call: Run, home: Path) -> Non
     assert "unreviewed" in call("settle", code=2).stderr
     call("review", "keep", "all")
     done = call(
-        "settle", "--rating", "so-so", "--view", "A good start.", "--carry-over", "Practise the quiet line."
+        "settle",
+        "--rating",
+        "so-so",
+        "--view",
+        "A good start.",
+        "--carry-over",
+        "Practise: stand ready at the gate.",
     )
     assert "2 praises, 1 reminder, margin +1: Sprouting" in done.stdout
     assert "settled" in call("review", "drop", "m3", code=2).stderr
@@ -145,7 +151,7 @@ def test_settling_asks_once_about_unreviewed_marks(call: Run, home: Path) -> Non
     with open_log(home / "sessions.db") as log:
         session = log.find()
         assert session.reopened_for == ("a mark was missing",)
-        assert log.summaries("4-Hazel")[0].carry_over == "Practise the quiet line."
+        assert log.summaries("4-Hazel")[0].carry_over == "Practise: stand ready at the gate."
 
 
 def test_the_recognition_is_overruled_only_with_a_reason(call: Run, home: Path) -> None:
@@ -153,7 +159,7 @@ def test_the_recognition_is_overruled_only_with_a_reason(call: Run, home: Path) 
     assert home.exists()
     call("review", "keep", "all")
     assert "reason" in call("settle", "--recognition", "Full bloom", code=2).stderr
-    assert "no level" in call("settle", "--recognition", "Gold", "--reason", "x", code=2).stderr
+    assert "no level" in call("settle", "--recognition", "Oak", "--reason", "x", code=2).stderr
     done = call("settle", "--recognition", "Full bloom", "--reason", "They helped a new child.")
     assert "Full bloom" in done.stdout
 

@@ -13,8 +13,8 @@ from companion.lesson.session import Session
 PLAN = Plan(
     "garden lesson",
     (
-        Phase("arrival", 3, ("walk in quietly",)),
-        Phase("work time", 20, ("share the tools", "stay at the bed")),
+        Phase("arrival", 3, ("boots at the door",)),
+        Phase("work time", 20, ("one trowel, two turns", "stay at the bed")),
         Phase("cleanup", 7, ("tools back",)),
     ),
 )

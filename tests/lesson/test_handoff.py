@@ -7,18 +7,18 @@ from tests.lesson.builders import began, praise, reminder, told
 
 
 def test_the_note_says_in_words_what_was_earned_and_what_for() -> None:
-    """Routines by phase, the count, the recognition, and that nothing is asked of the reader."""
+    """Routines by phase, the count, the recognition, and that that is only for the reader to know."""
     session = told(
         began("arrival", 0),
         praise(1_000),
-        praise(2_000, routine="walk in quietly", scope="table one"),
-        reminder(3_000, routine="walk in quietly"),
+        praise(2_000, routine="boots at the door", scope="table one"),
+        reminder(3_000, routine="boots at the door"),
         ev.SessionSettled(),
     )
     text = as_text(hand_off_note(session))
     assert text.splitlines()[0] == "4-Hazel, Monday 14 September 2026, 09:10"
     assert "Recognition: Sprouting (2 praises, 1 reminder, margin +1)" in text
-    assert "- arrival: the whole class; walk in quietly (table one)" in text
+    assert "- arrival: the whole class; boots at the door (table one)" in text
     assert text.endswith(INFORMATION_LINE)
 
 
@@ -27,7 +27,7 @@ def test_private_notes_stand_on_the_note_with_what_is_done_about_the_family() ->
     session = told(
         began("arrival", 0),
         ev.NoteOpened(NoteKind.PEER_CONFLICT, 4_000, Source.VOICE),
-        ev.NoteOpened(NoteKind.LEFT_EARLY, 5_000, Source.VOICE),
+        ev.NoteOpened(NoteKind.WENT_HOME_SOONER, 5_000, Source.VOICE),
         ev.NoteCompleted(
             "n3",
             "seat 12",
@@ -38,7 +38,7 @@ def test_private_notes_stand_on_the_note_with_what_is_done_about_the_family() ->
     )
     text = as_text(hand_off_note(session))
     assert "- seat 12: peer conflict, over a trowel. Family: the specialist by phone, today." in text
-    assert "left early" not in text
+    assert "went home sooner" not in text
 
 
 def test_dropped_marks_and_near_misses_are_not_on_the_note() -> None:

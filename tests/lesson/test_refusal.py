@@ -153,7 +153,7 @@ def test_what_can_not_be_is_refused_in_a_sentence(
         ev.SessionSettled(),
         aftercare.PromiseKept("n5", DAY),
         aftercare.PromiseDropped("n5", "the nurse called"),
-        aftercare.RoutineTaughtAgain("arrival", "walk in quietly"),
+        aftercare.RoutineTaughtAgain("arrival", "boots at the door"),
     ],
 )
 def test_a_lesson_that_is_over_takes_what_was_before_its_end_and_what_comes_after_a_lesson(

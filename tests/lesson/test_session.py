@@ -21,14 +21,14 @@ def test_a_session_starts_at_zero_in_its_first_phase() -> None:
     """A carry-over of the last session is never a mark here."""
     session = fold(
         [
-            replace(events()[0], body=replace(OPENED, carry_over="Try the quiet line again.")),
+            replace(events()[0], body=replace(OPENED, carry_over="Stand ready at the gate again.")),
             *events(began("arrival", 0))[1:],
         ]
     )
     assert (session.praise, session.reminder, session.margin) == (0, 0, 0)
     assert session.phase is not None
     assert session.phase.name == "arrival"
-    assert session.carry_over_before == "Try the quiet line again."
+    assert session.carry_over_before == "Stand ready at the gate again."
 
 
 def test_a_mark_belongs_to_the_phase_in_which_its_phrase_began() -> None:
@@ -154,18 +154,23 @@ def test_the_review_moves_adds_drops_and_restores_marks() -> None:
         began("work time", 60_000),
         praise(61_000),
         reminder(70_000),
-        ev.MarkChanged("m4", phase="arrival", routine="walk in quietly"),
+        ev.MarkChanged("m4", phase="arrival", routine="boots at the door"),
         ev.MarkDropped("m5", "it was a child"),
         ev.MarkAdded(Kind.REMINDER, "work time"),
     )
     moved, added, dropped = session.mark("m4"), session.mark("m8"), session.mark("m5")
     assert moved is not None
-    assert (moved.phase, moved.stamped_phase, moved.routine) == ("arrival", "work time", "walk in quietly")
+    assert (moved.phase, moved.stamped_phase, moved.routine) == ("arrival", "work time", "boots at the door")
     assert added is not None
     assert (added.at_ms, added.phase, added.state) == (60_000, "work time", MarkState.ADDED)
     assert dropped is not None
     assert not dropped.state.stands
     assert session.margin == 0
+
+
+def test_a_kind_of_note_that_was_named_anew_still_reads() -> None:
+    """In old logs and settings."""
+    assert NoteKind("left early") is NoteKind.WENT_HOME_SOONER
 
 
 def test_a_near_miss_counts_only_once_it_is_confirmed() -> None:

@@ -129,13 +129,13 @@ def test_two_writers_leave_no_gap_and_no_double_number(path: Path) -> None:
 def test_summaries_and_tallies_follow_each_append(path: Path) -> None:
     """History reads them without folding."""
     with open_log(path) as log:
-        first = _filled(log, began("arrival", 0), praise(1_000, routine="walk in quietly"), reminder(2_000))
+        first = _filled(log, began("arrival", 0), praise(1_000, routine="boots at the door"), reminder(2_000))
         second = log.open_session(OPENED, datetime(2026, 9, 21, tzinfo=UTC)).id
         log.append(second, ev.CarryOverWritten("Quiet line again."), at=NOW, offset_ms=0)
         assert [summary.session for summary in log.summaries()] == [second, first]
         assert log.summaries(most=1)[0].session == second
         assert {(tally.routine, tally.praise, tally.reminder) for tally in log.tallies("4-Hazel")} == {
-            ("walk in quietly", 1, 0),
+            ("boots at the door", 1, 0),
             ("", 0, 1),
         }
         assert log.summaries("4-Hazel")[0].carry_over == "Quiet line again."

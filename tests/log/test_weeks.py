@@ -51,7 +51,7 @@ def log(tmp_path: Path) -> Iterator[SessionLog]:
 
 def test_a_phase_that_was_held_without_a_mark_is_counted_as_held(log: SessionLog) -> None:
     """Coverage counts what nobody judged; a phase that was left out is not held."""
-    hold(log, 0, praise(1_000, routine="walk in quietly"), praise(1_100), began("work time", 2_000))
+    hold(log, 0, praise(1_000, routine="boots at the door"), praise(1_100), began("work time", 2_000))
     hold(log, 1, reminder(1_000))
     assert phase_looks(log, Within()) == [
         PhaseLook("4-Hazel", "arrival", 0, 2, 2, 2, 1, 1),

@@ -15,12 +15,12 @@ PLAN = Plan(
     "garden and kitchen",
     (
         Phase("arrival", 3, ("walk in on the path", "find your table")),
-        Phase("opening", 5, ("eyes on the speaker",)),
-        Phase("instruction", 8, ("eyes on the speaker", "hands wait")),
-        Phase("work time", 18, ("share the tools", "kitchen voices")),
+        Phase("opening", 5, ("face the board",)),
+        Phase("instruction", 8, ("face the board", "hands wait")),
+        Phase("work time", 18, ("one trowel, two turns", "kitchen voices")),
         Phase("stop signal", 1, ("freeze and look",)),
         Phase("cleanup", 6, ("rinse, dry, hang up", "sweep your own patch")),
-        Phase("line-up", 3, ("quiet line",)),
+        Phase("line-up", 3, ("stand ready at the gate",)),
     ),
 )
 LEVELS = (Level("Full Basket", 7), Level("Half Basket", 4), Level("First Sprout", 1))
@@ -53,10 +53,10 @@ BODIES: tuple[ev.Body, ...] = (
     ev.PhaseBegan("opening", at(3.1), Source.VOICE),
     heard(Kind.PRAISE, 5.2, 0.97),
     ev.PhaseBegan("instruction", at(8.4), Source.KEY),
-    heard(Kind.PRAISE, 8.6, 0.91, routine="eyes on the speaker"),
+    heard(Kind.PRAISE, 8.6, 0.91, routine="face the board"),
     heard(Kind.REMINDER, 13.0, 0.62),
     ev.PhaseBegan("work time", at(16.2), Source.VOICE),
-    pressed(Kind.PRAISE, 19.0, routine="share the tools"),
+    pressed(Kind.PRAISE, 19.0, routine="one trowel, two turns"),
     heard(Kind.PRAISE, 22.5, 0.93, scope=table_scope("four")),
     ev.HearingLost(at(24.0), "the microphone was unplugged"),
     ev.HearingRegained(at(25.2)),
@@ -72,7 +72,7 @@ BODIES: tuple[ev.Body, ...] = (
     heard(Kind.PRAISE, 38.4, 0.9),
     pressed(Kind.PRAISE, 40.0, routine="sweep your own patch"),
     ev.PhaseBegan("line-up", at(41.3), Source.KEY),
-    heard(Kind.PRAISE, 42.9, 0.94, routine="quiet line"),
+    heard(Kind.PRAISE, 42.9, 0.94, routine="stand ready at the gate"),
 )
 """Twelve marks. Wrong: the praise at 8.6 (meant for the opening), the reminder at 13.0 (nobody said it) and
 the praise at 27.1 (a reminder was said)."""

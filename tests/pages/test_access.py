@@ -46,7 +46,7 @@ name = "Alder Lane School"
 
 [[plans]]
 name = "garden lesson"
-phases = [{ name = "arrival", minutes = 3, routines = ["walk in quietly"] }]
+phases = [{ name = "arrival", minutes = 3, routines = ["boots at the door"] }]
 
 [[keys]]
 press = "ctrl+alt+p"

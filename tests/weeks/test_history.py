@@ -14,8 +14,8 @@ from tests.lesson.builders import praise, reminder
 from tests.log.test_weeks import MONDAY, hold
 
 TODAY = date(2026, 12, 4)
-BAD = (reminder(1_000, routine="walk in quietly"), reminder(2_000, routine="walk in quietly"))
-GOOD = (praise(1_000, routine="walk in quietly"),)
+BAD = (reminder(1_000, routine="boots at the door"), reminder(2_000, routine="boots at the door"))
+GOOD = (praise(1_000, routine="boots at the door"),)
 
 
 def bad_spell(log: SessionLog) -> str:
@@ -35,7 +35,9 @@ def test_a_routine_is_found_taught_again_and_followed(tmp_path: Path, later: tup
         taught = bad_spell(log)
         (need,) = history(log, Within(), date(2026, 11, 2)).needs
         assert (need.cell.class_group, need.cell.count, need.cell.lessons) == ("4-Hazel", 7, 7)
-        log.append(taught, aftercare.RoutineTaughtAgain("arrival", "walk in quietly"), at=MONDAY, offset_ms=0)
+        log.append(
+            taught, aftercare.RoutineTaughtAgain("arrival", "boots at the door"), at=MONDAY, offset_ms=0
+        )
         for week in range(7, 11):
             hold(log, week, *later)
         found = history(log, Within("4-Hazel"), TODAY)
@@ -43,7 +45,7 @@ def test_a_routine_is_found_taught_again_and_followed(tmp_path: Path, later: tup
     (one,) = found.effects
     assert (one.effect.lessons, one.effect.change) == (4, change)
     assert one.sentence.startswith(
-        "4-Hazel was taught “walk in quietly” in arrival again on 2026-10-26. Since then "
+        "4-Hazel was taught “boots at the door” in arrival again on 2026-10-26. Since then "
     )
     assert (found.lessons, found.phases[0].phase) == (11, "arrival")
 
