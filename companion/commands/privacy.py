@@ -10,6 +10,7 @@ from companion.errors import CompanionError
 from companion.lesson.counting import how_many
 from companion.log.copies import BACKUPS, SET_ASIDE, all_set_aside
 from companion.log.copies import KEPT as MOST_BACKUPS
+from companion.log.drafts import Drafts
 from companion.log.store import open_log
 from companion.paths import Home
 from companion.settings.keeping import GRACE_DAYS, KeepingSection
@@ -75,6 +76,11 @@ def _kept(home: Home) -> Iterator[Kept]:
         "Features of your voice: numbers from which no sound can be played, but personal data",
         home.voice,
         "you delete them with `companion rehearse --forget`",
+    )
+    yield Kept(
+        "Words typed on a page and not saved yet",
+        Drafts(home.log).path,
+        "they are saved, or their session is forgotten",
     )
     yield _clips(home, settings)
     yield Kept("Your settings: school, room, phrases, timetable", home.settings, "you delete them")
