@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 from click.core import ParameterSource
 
+from companion.commands.terminal import guard_streams
 from companion.errors import CompanionError
 from companion.paths import Home, default_home
 
@@ -131,9 +132,7 @@ def main() -> None:
     """Run the command line; a CompanionError becomes its sentences and its exit code."""
     # Everything that the companion writes is for this user only.
     os.umask(0o077)
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8", errors="replace")
+    guard_streams()
     # What goes wrong is told by the commands themselves; the program's own log is the running companion's.
     logging.getLogger("companion").addHandler(logging.NullHandler())
     try:

@@ -2,11 +2,13 @@
 
 import os
 import tempfile
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from platformdirs import user_data_path
 
+from companion.access import keep_to_user
 from companion.errors import CompanionError
 
 
@@ -71,9 +73,14 @@ def private_folder(folder: Path) -> Path:
     Raises CompanionError when the disk does not let us.
     """
     try:
+        there = folder.is_dir()
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        if folder.stat().st_mode & 0o077:
-            folder.chmod(0o700)
+        if os.name != "nt":
+            keep_to_user(folder)
+        elif not there:
+            # Where Windows refuses, `companion doctor` tells who can read the folder.
+            with suppress(OSError):
+                keep_to_user(folder)
     except OSError as error:
         raise CompanionError(
             f"The folder {folder} can't be written ({error.strerror}).",

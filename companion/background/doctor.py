@@ -12,6 +12,7 @@ from functools import partial
 
 import numpy as np
 
+from companion.access import keep_to_user, others
 from companion.background.control import NotRunningError, ask
 from companion.background.outgoing import OutgoingWatch
 from companion.clock import Clock, ComputerClock
@@ -25,6 +26,7 @@ from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.trial import Trial, try_spotter
 from companion.live.clip_folder import CAUTION
+from companion.log.copies import BACKUPS
 from companion.log.store import open_log
 from companion.pages.lettering import undrawable
 from companion.paths import Home
@@ -32,6 +34,7 @@ from companion.pressing.hotkeys import NO_SCREEN, Hotkeys, obstacle_of
 from companion.samples.sample import bundled_sample
 from companion.settings.settings import Settings, load_settings
 
+PRIVATE = "Keep the folder on a disk of your own account: companion --home FOLDER init"
 FREE_BYTES = 200_000_000
 OPENING_S = 10.0
 """Longest time until the first sound of a microphone."""
@@ -69,6 +72,7 @@ class Finding:
 def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     """Yield a finding for each thing that a lesson needs, as soon as it is known."""
     clock = clock or ComputerClock()
+    yield _access(home)
     yield from _guarded("disk", lambda: _disk(home))
     yield from _guarded("session log", lambda: _log(home, clock))
     try:
@@ -104,6 +108,29 @@ def _guarded(about: str, check: Callable[[], Finding]) -> Iterator[Finding]:
         yield check()
     except CompanionError as error:
         yield Finding(about, Verdict.BAD, error.what, error.remedy)
+
+
+def _access(home: Home) -> Finding:
+    """Look who else could read the log, its copies, what was learnt and what lets in to the pages."""
+    places = (home.folder, home.log, home.log.parent / BACKUPS, home.clips, home.voice, home.run)
+    try:
+        # A folder that others can't enter closes what is in it, on a file system with modes.
+        looked_at = places[:1] if os.name != "nt" else places
+        open_to = {place: others(place) for place in looked_at if others(place)}
+        for place in open_to:
+            keep_to_user(place)
+        still = [place for place in open_to if others(place)]
+    except OSError as error:
+        return Finding(
+            "access", Verdict.WARNING, f"the system does not say who can read it ({error})", PRIVATE
+        )
+    if still:
+        words = f"others can read {still[0]}, and this disk does not let that be changed"
+        return Finding("access", Verdict.BAD, words, PRIVATE)
+    if open_to:
+        words = f"others could read {', '.join(map(str, open_to))} until now; it is closed to them again"
+        return Finding("access", Verdict.WARNING, words, "Look who else uses this computer.")
+    return Finding("access", Verdict.GOOD, "nobody else on this computer can read what is kept")
 
 
 def _disk(home: Home) -> Finding:

@@ -35,7 +35,7 @@ def bench_live(*, sample: str, seconds: float, silence: float, hours: float, as_
     table = Table("what", "measured", "budget", title=f"A lesson with {figures.engine}", box=None)
     for row in _rows(figures):
         table.add_row(*row)
-    Console(highlight=False).print(table)
+    Console(highlight=False, markup=False).print(table)
 
 
 def _rows(figures: Figures) -> list[tuple[str, str, str]]:

@@ -39,7 +39,7 @@ def demo(home: Home, *, name: str, engine: str | None, open_page: bool) -> None:
         if name not in sample_names() and Path(name).is_dir()
         else bundled_sample(name)
     )
-    console = Console(highlight=False, soft_wrap=True)
+    console = Console(highlight=False, markup=False, soft_wrap=True)
     demo_home = Home(home.folder / "demo").create()
     length = sample.settings.session.class_group if sample.settings.session else sample.folder.name
     console.print(f"A lesson of {length} at {sample.settings.school.name}", style="bold")

@@ -49,7 +49,7 @@ def _line(device: Device, *, chosen: bool) -> str:
 
 
 def _meter(name: str | None, seconds: float | None) -> None:
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)
     microphone = Microphone(name, lambda *_: None)
     end_s = None if seconds is None else time.monotonic() + seconds
     meter = LevelMeter(microphone)

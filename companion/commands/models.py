@@ -40,7 +40,7 @@ def list_models(home: Home) -> None:
     for model in found:
         if find_entry(model.name) is None:
             table.add_row(model.name, model.language or "?", "", "?", "", _where([model]))
-    console = Console()
+    console = Console(markup=False)
     console.print(table)
     console.print("A checksum that is not known yet is pinned by the first fetch.")
     console.print(f"Models are kept in {home.models}.", soft_wrap=True)

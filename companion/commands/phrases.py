@@ -86,7 +86,7 @@ def _show(reports: list[Report], cue: str | None) -> None:
             "; ".join(report.remarks),
             ", ".join(report.proposals),
         )
-    console = Console()
+    console = Console(markup=False)
     console.print(table)
     poor = sum(report.verdict is Grade.POOR for report in reports)
     cue_hours = next((report.hours_apart for report in reports if report.text == cue), None)

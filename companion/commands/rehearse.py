@@ -81,7 +81,7 @@ def rehearse(
         return
     settings = load_settings(home.settings)
     vocabulary = settings.vocabulary(settings.plan())
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)
     if top_up:
         _top_up(console, home, vocabulary)
         return

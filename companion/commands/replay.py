@@ -45,7 +45,7 @@ def replay(
         )
     else:
         sound, settings = what, load_settings(plan)
-    console = Console(stderr=as_json, highlight=False)
+    console = Console(stderr=as_json, highlight=False, markup=False)
     session = play_into_log(
         home.log,
         sound,

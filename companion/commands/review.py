@@ -81,7 +81,7 @@ def review(ctx: click.Context, *, session: str | None, only_list: bool, as_json:
     if as_json:
         click.echo(json.dumps(session_json(found), ensure_ascii=False))
         return
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)
     if not only_list and sys.stdin.isatty() and not found.settled:
         found = review_by_keys(console, found, lambda at, bodies: append_now(log, at, *bodies))
     print_review_list(console, found)

@@ -45,7 +45,7 @@ def sessions(home: Home, class_group: str | None, as_json: bool) -> None:
             summary.recognition or "none",
             _state(summary),
         )
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)
     if summaries:
         console.print(table)
     else:

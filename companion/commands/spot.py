@@ -95,6 +95,6 @@ def _show(candidates: Iterator[Candidate], engine: str) -> None:
             "; ".join(found.reasons),
         )
     if table.row_count:
-        Console().print(table)
+        Console(markup=False).print(table)
     else:
         click.echo("Nothing in it was like a phrase.")

@@ -4,7 +4,7 @@ import json
 from datetime import datetime
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
 from companion.errors import CompanionError
 from companion.lesson.event import BODIES, KIND_OF, Body, Event
@@ -43,7 +43,8 @@ def event_of(row: dict[str, Any]) -> Event:
         )
     try:
         body = _ADAPTERS[row["kind"]].validate_json(row["body"])
-    except ValidationError as error:
+        at = _moment(row["at"])
+    except ValueError as error:
         raise CompanionError(
             f"Event {row['seq']} of session {row['session']} in the session log is damaged.",
             safe="Nothing was changed; the other sessions can be read.",
@@ -53,9 +54,17 @@ def event_of(row: dict[str, Any]) -> Event:
         id=row["id"],
         session=row["session"],
         seq=row["seq"],
-        at=datetime.fromisoformat(row["at"]),
+        at=at,
         offset_ms=row["offset_ms"],
         body=body,
         # Older logs don't say it; there, what has one wall time was recorded together.
         batch=row["batch"] or row["at"],
     )
+
+
+def _moment(text: str) -> datetime:
+    """Return a moment with its zone. Raises ValueError for what is none."""
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError(text)
+    return moment

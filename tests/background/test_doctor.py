@@ -139,3 +139,13 @@ def test_the_timetable_of_today_is_read_out(home: Home) -> None:
 def test_an_engine_that_can_not_keep_up_stops_a_lesson(speed: float, verdict: Verdict) -> None:
     """A slow one is only told."""
     assert _engine_finding(Trial("phonemes", 1.0, speed, 200.0), "figures").verdict is verdict
+
+
+def test_a_folder_that_others_can_read_is_told_and_closed(home: Home) -> None:
+    """Once: the next look finds it closed."""
+    assert found(home, last="access")["access"].verdict is Verdict.GOOD
+    home.folder.chmod(0o755)
+    told = found(home, last="access")["access"]
+    assert told.verdict is Verdict.WARNING
+    assert f"others could read {home.folder}" in told.words
+    assert found(home, last="access")["access"].verdict is Verdict.GOOD

@@ -11,6 +11,7 @@ import socket
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
+from datetime import UTC
 from multiprocessing.connection import Client
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -247,7 +248,7 @@ ROW = st.fixed_dictionaries(
         "id": TEXT,
         "session": TEXT,
         "seq": st.integers(),
-        "at": TEXT | st.datetimes().map(str),
+        "at": TEXT | st.datetimes(timezones=st.just(UTC)).map(str),
         "offset_ms": st.integers(),
         "kind": st.sampled_from(sorted(BODIES)) | TEXT,
         "version": st.integers(0, 3),

@@ -1,0 +1,42 @@
+"""What goes to the terminal: names and notes as they are, but no control character that they hold."""
+
+import io
+import re
+import sys
+
+_OWN = r"\x1b(?:\[[0-9;]*m|\[2K|\[1A|\[\?25[hl])|\r(?=\x1b\[2K)"
+"""What the program itself sends: styles, and a line of progress that is written over."""
+_CONTROL = re.compile(
+    rf"(?P<own>{_OWN})|[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
+)
+"""A terminal obeys these: it would move, clear, rename or copy, or show letters in another order."""
+
+
+def shown(text: str) -> str:
+    """Return `text` with each control character as a sign for itself, as ␛ for the escape character."""
+    return _CONTROL.sub(lambda found: found[0] if found["own"] else _sign(found[0]), text)
+
+
+def _sign(character: str) -> str:
+    code = ord(character)
+    if code < 0x20:
+        return chr(0x2400 + code)
+    return "␡" if code == 0x7F else f"\\u{code:04x}"
+
+
+class Terminal(io.TextIOWrapper):
+    """A standard stream that shows control characters instead of sending them."""
+
+    def write(self, text: str) -> int:
+        """Write `text` as it can be shown."""
+        super().write(shown(text))
+        return len(text)
+
+
+def guard_streams() -> None:
+    """Let everything that is printed from now on go through `shown`, in UTF-8 wherever it goes."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if hasattr(stream, "buffer"):
+            stream.flush()
+            setattr(sys, name, Terminal(stream.buffer, "utf-8", "replace", line_buffering=True))
