@@ -2,19 +2,18 @@
 
 import logging
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
 from companion.live.clip_folder import KeptClips
 from companion.log import forget
 from companion.log.copies import back_up, backups
 from companion.log.forget import Choose
-from companion.log.store import SessionLog, open_log
+from companion.log.store import open_log
 from companion.log.traces import traces
 from companion.paths import Home
-from companion.settings.keeping import NOTICE_DAYS
+from companion.recording.due import due_sessions
 from companion.settings.settings import Settings
 
 log = logging.getLogger(__name__)
@@ -32,7 +31,7 @@ class Outcome:
     @property
     def words(self) -> str:
         """Say how much of what is gone, without a word of it."""
-        return ", ".join(f"{count} {what}" for what, count in self.counts.items() if count) or "nothing"
+        return ", ".join(forget.amount(*one) for one in self.counts.items() if one[1]) or "nothing"
 
 
 def forget_for_good(home: Home, choose: Choose, what: str, at: datetime) -> Outcome:
@@ -88,32 +87,6 @@ def forget_due(home: Home, settings: Settings, now: datetime) -> Outcome:
         outcome.counts |= done.counts
         outcome.held += done.held
     return outcome
-
-
-def due_sessions(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
-    """Return the sessions that are to go by `now`."""
-    return [
-        summary.session
-        for summary in log.summaries()
-        if (day := settings.keeping.session_goes(summary.opened_at.date(), settings.timetable))
-        and day <= now.date()
-    ]
-
-
-def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
-    """Return what a board tells of forgetting: what went since yesterday, and what will go soon."""
-    sentences = [
-        f"{one.count} {one.what} were forgotten on {one.at:%A %d %B}."
-        for one in forget.forgotten_since(log, now - timedelta(days=1))
-    ]
-    due = {*due_sessions(log, settings, now)}
-    soon = [one for one in due_sessions(log, settings, now + timedelta(days=NOTICE_DAYS)) if one not in due]
-    if soon:
-        sentences.append(
-            f"{how_many(len(soon), 'session')} of a school year that is over will be forgotten within "
-            f'{NOTICE_DAYS} days. Keep them: sessions = "always" in [keeping] of the settings.'
-        )
-    return sentences
 
 
 def _rewritten(path: Path, choose: Choose, what: str, at: datetime) -> bool:

@@ -18,6 +18,7 @@ from sqlite_utils import Database
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.lesson.counting import how_many
 from companion.lesson.event import KIND_OF, NoteForgotten
 from companion.lesson.fold import fold
 from companion.log.codec import event_of
@@ -30,6 +31,7 @@ from companion.log.traces import OUR_OWN, words_in, words_of
 
 NOTES, SESSIONS, CHILD = "individual notes", "sessions", "notes and mentions of one child"
 """What can be forgotten, as it stands on record."""
+_ONE = {NOTES: "individual note", SESSIONS: "session", CHILD: "note or mention of one child"}
 GONE = "…"
 """Stands where initials stood within other words."""
 READERS_END_S = 10.0
@@ -62,6 +64,16 @@ class Forgotten:
     at: datetime
     what: str
     count: int
+
+    @property
+    def words(self) -> str:
+        """Say how much of what, without a word of it."""
+        return amount(self.what, self.count)
+
+
+def amount(what: str, count: int) -> str:
+    """Return `count` of `what` in words, as in `1 individual note`."""
+    return how_many(count, _ONE[what], what)
 
 
 class StillReadError(CompanionError):

@@ -9,6 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from companion.errors import CompanionError
 from companion.lesson.board import BoardLesson, Next, board_of, is_empty
 from companion.lesson.mark import NoteKind
 from companion.lesson.opening import UNPLANNED
@@ -19,6 +20,8 @@ from companion.log.store import SessionLog
 from companion.log.summary import Summary
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
 from companion.pages.stream import streamed
+from companion.recording.due import told
+from companion.settings.settings import load_settings
 
 NEWEST = 60
 """Sessions that are looked through: two weeks of a specialist."""
@@ -92,10 +95,19 @@ def show(request: Request) -> Response:
             notes=sum(session.settled and not is_empty(session) for session in sessions),
             to_hand_over=sum(row.next is Next.NOTE for row in rows),
             next_words=NEXT_WORDS,
+            forgotten=_forgotten(log, desk, now),
             kinds=tuple(NoteKind),
             stamp=board_stamp(log, desk),
             stream="/stream",
         )
+
+
+def _forgotten(log: SessionLog, desk: Desk, now: datetime) -> list[str]:
+    """Return what is to be told of forgetting; nothing where no settings say what is due."""
+    try:
+        return told(log, load_settings(desk.home.settings), now)
+    except CompanionError:
+        return []
 
 
 async def open_session(request: Request) -> Response:

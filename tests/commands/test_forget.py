@@ -8,12 +8,13 @@ import pytest
 
 from companion.lesson import event as ev
 from companion.live.clip_folder import KeptClips
-from companion.live.forgetting import due_sessions, forget_due, told
+from companion.live.forgetting import forget_due
 from companion.log.copies import back_up, backups, set_aside
 from companion.log.damage import damages
 from companion.log.store import open_log
 from companion.log.traces import traces
 from companion.paths import Home
+from companion.recording.due import due_sessions, told
 from companion.settings.keeping import GRACE_DAYS, KeepingSection
 from companion.settings.settings import parse_settings
 from tests.commands.conftest import Run
@@ -42,7 +43,7 @@ def test_notes_whose_time_is_over_go_from_the_log_and_its_backups(call: Run, hom
     """Nothing of them is in any file of the companion; marks, newer notes and backups are there and sound."""
     before = [one.at for one in backups(home.log)]
     said = call("forget").stdout
-    assert "1 individual notes" in said
+    assert "1 individual note" in said
     copies = {one.path for one in backups(home.log)}
     assert {*traces(home.folder, ["Ask K. T. first"])} == {home.log, *copies}, "a carry-over is no note"
     assert traces(home.folder, [SECRET]) == []
@@ -51,7 +52,7 @@ def test_notes_whose_time_is_over_go_from_the_log_and_its_backups(call: Run, hom
     assert [one.at for one in backups(home.log)][1:] == before
     with open_log(home.log) as log:
         assert [len(log.session(one.session).notes) for one in log.summaries()] == [1, 0]
-        assert told(log, settings(), NOW)[0].startswith("1 individual notes were forgotten on")
+        assert told(log, settings(), NOW)[0].endswith(": 1 individual note.")
     assert "nothing" in call("forget").stdout
 
 
@@ -74,7 +75,7 @@ def test_a_damaged_log_that_holds_it_still_is_named(call: Run, home: Home) -> No
     aside = set_aside(home.log, NOW)
     home.log.write_bytes(copy)
     told_so = call("forget", "--yes", code=2)
-    assert "1 individual notes" in told_so.stdout
+    assert "1 individual note" in told_so.stdout
     assert str(aside) in told_so.stderr
     assert str(home.log) + "," not in told_so.stderr
 
