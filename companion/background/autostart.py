@@ -87,6 +87,7 @@ def _launch_agent(home: Path, command: tuple[str, ...]) -> AutostartEntry:
         "ProgramArguments": list(command),
         "RunAtLoad": True,
         "KeepAlive": {"Crashed": True},
+        "ThrottleInterval": 5,
         "LimitLoadToSessionType": "Aqua",
         "ProcessType": "Interactive",
     }
@@ -96,7 +97,9 @@ def _launch_agent(home: Path, command: tuple[str, ...]) -> AutostartEntry:
 
 def _start_up_script(roaming: Path, command: tuple[str, ...]) -> AutostartEntry:
     program = command[0].replace("python.exe", "pythonw.exe")
-    line = subprocess.list2cmdline([program, *command[1:]]).replace("%", "%%")
+    # The system keeps nothing running there: the program that is started comes back by itself.
+    words = ["companion.background.again" if word == "companion" else word for word in command[1:]]
+    line = subprocess.list2cmdline([program, *(word for word in words if word != "run")]).replace("%", "%%")
     # Names of users and folders may have any letters: the file is UTF-8 and says so to the shell.
     text = f'@chcp 65001 >nul\r\n@start "" /b {line}\r\n'
     folder = roaming / "Microsoft" / "Windows" / "Start Menu" / "Programs" / "Startup"

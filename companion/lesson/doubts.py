@@ -3,16 +3,18 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from companion.lesson.mark import Kind, Mark, MarkState
+from companion.lesson.mark import Kind, Mark, MarkState, Source
 from companion.lesson.near_miss import NearMiss
 from companion.lesson.session import Session
-from companion.lesson.span import Stretch
+from companion.lesson.span import STOOD_STILL, Stretch
 
 BOUNDARY_MS = 20_000
 """A mark this soon after a phase change may mean the phase before: teachers often judge a phase just
 after it ended."""
 DOUBLED_MS = 3_000
 """Two marks of one kind and scope this close may be one mark heard twice."""
+WAKING_MS = 2_000
+"""A key that is told of so soon after the computer stood still may have been pressed meanwhile."""
 CERTAIN = 0.8
 """Below this posterior a heard mark deserves a look."""
 
@@ -23,6 +25,7 @@ class Doubt(StrEnum):
     UNSURE = "not sure that it was said"
     BOUNDARY = "just after a phase change"
     DOUBLED = "perhaps one mark twice"
+    LATE = "pressed while the computer stood still: its time is not sure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +96,19 @@ def doubts_of(session: Session, mark: Mark) -> tuple[Doubt, ...]:
         found.append(Doubt.BOUNDARY)
     if any(_twin(mark, other) for other in session.standing):
         found.append(Doubt.DOUBLED)
+    if _late(session, mark):
+        found.append(Doubt.LATE)
     return tuple(found)
+
+
+def _late(session: Session, mark: Mark) -> bool:
+    """Whether a key may have gone down long before `mark`: the computer told of it when it woke."""
+    return mark.source is Source.KEY and any(
+        stretch.reason == STOOD_STILL
+        and stretch.ended_ms is not None
+        and stretch.began_ms <= mark.at_ms <= stretch.ended_ms + WAKING_MS
+        for stretch in session.unheard
+    )
 
 
 def _twin(mark: Mark, other: Mark) -> bool:

@@ -20,6 +20,10 @@ class PhaseSpan:
     """What moved the lesson into it."""
 
 
+STOOD_STILL = "the computer stood still"
+"""The reason of a stretch in which the whole computer, or the whole program, did nothing."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stretch:
     """A stretch of the session in which nothing was heard, and why."""

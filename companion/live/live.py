@@ -73,6 +73,7 @@ class Live:
         self._ear = LessonEar(ear, self._on_catch, self._on_trouble)
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="writer")
         self._parts = ExitStack()
+        self._ticking: Future[None] | None = None
         self._room: Classroom
 
     def start(self) -> Session | None:
@@ -86,7 +87,7 @@ class Live:
             parts.callback(lambda: self.soon(self._room.end).result())
             session = self._do(self._room.begin).result()
             parts.callback(self._stop_listening)
-            ticks = Ticks(self.clock, self._tick_and_wait, self._stand_still)
+            ticks = Ticks(self.clock, self._tick_soon, self._stand_still)
             ticks.start()
             parts.callback(ticks.stop)
             self._parts = parts.pop_all()
@@ -209,12 +210,14 @@ class Live:
         if ear is not None:
             ear.wait(EAR_PATIENCE_S)
 
-    def _tick_and_wait(self) -> None:
-        if error := self.tick().exception():
-            log.error("what the time asks for could not be done", exc_info=error)
+    def _tick_soon(self) -> None:
+        """Let a tick be done, unless the last one is still waiting for its turn."""
+        if self._ticking is None or self._ticking.done():
+            self._ticking = self.tick()
+            self._ticking.add_done_callback(_log_error)
 
     def _stand_still(self, from_s: float, to_s: float) -> None:
-        self._do(lambda: self._room.stand_still(from_s, to_s)).exception()
+        self._do(lambda: self._room.stand_still(from_s, to_s)).add_done_callback(_log_error)
 
     def _on_catch(self, session_id: str, catch: Catch) -> None:
         with suppress(RuntimeError):
@@ -223,3 +226,8 @@ class Live:
     def _on_trouble(self, session_id: str, part: str, words: Words | None, since_s: float) -> None:
         with suppress(RuntimeError):
             self._do(lambda: self._room.note_trouble(session_id, part, words, since_s))
+
+
+def _log_error(done: Future[None]) -> None:
+    if error := done.exception():
+        log.error("what the time asks for could not be done", exc_info=error)

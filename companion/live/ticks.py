@@ -14,7 +14,10 @@ STOOD_STILL_S = 3.0
 
 
 class Ticks:
-    """Calls `tick` from a thread of its own, and `stood_still(from_s, to_s)` after the computer did."""
+    """Calls `tick` from a thread of its own, and `stood_still(from_s, to_s)` after the computer did.
+
+    Neither may wait for anything: who waits for a slow disk stands still too.
+    """
 
     def __init__(
         self, clock: Clock, tick: Callable[[], None], stood_still: Callable[[float, float], None]
@@ -30,16 +33,14 @@ class Ticks:
         self._thread.start()
 
     def stop(self) -> None:
-        """End; a tick that is being done comes to its end."""
+        """End."""
         self._ended.set()
         self._thread.join(10 * TICK_S)
 
     def _run(self) -> None:
-        while True:
-            before_s = self._clock.steady_s()
-            if self._ended.wait(TICK_S):
-                return
-            now_s = self._clock.steady_s()
+        now_s = self._clock.steady_s()
+        while not self._ended.wait(TICK_S):
+            before_s, now_s = now_s, self._clock.steady_s()
             try:
                 if now_s - before_s > TICK_S + STOOD_STILL_S:
                     self._stood_still(before_s, now_s)

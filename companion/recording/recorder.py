@@ -20,6 +20,7 @@ from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.lesson.plan_clock import phase_due
 from companion.lesson.session import Session
+from companion.lesson.span import STOOD_STILL
 from companion.lesson.undo import reopens, take_back
 from companion.listening.candidate import Candidate
 from companion.log.care import waiting_for
@@ -46,7 +47,6 @@ class _Going:
 
 PATIENCE_S, SHORT_PATIENCE_S = 2.0, 0.1
 """How long another program may hold the log: usually, and while something waits for it already."""
-STOOD_STILL = "the computer stood still"
 
 
 class Recorder:
@@ -212,10 +212,14 @@ class Recorder:
 
     def stand_still(self, from_s: float, to_s: float) -> None:
         """Record that the whole computer stood still between two moments of the steady clock: it was deaf."""
-        if self._going is not None:
-            self._append(
-                ev.HearingLost(self.offset_ms(from_s), STOOD_STILL), ev.HearingRegained(self.offset_ms(to_s))
-            )
+        if self._going is None:
+            return
+        from_ms, to_ms = self.offset_ms(from_s), self.offset_ms(to_s)
+        still: list[ev.Body] = [ev.HearingLost(from_ms, STOOD_STILL), ev.HearingRegained(to_ms)]
+        if self._lost is not None:
+            # What was the matter before is still the matter afterwards.
+            still = [ev.HearingRegained(from_ms), *still, ev.HearingLost(to_ms, self._lost)]
+        self._append(*still)
 
     def _append(self, *bodies: ev.Body) -> None:
         """Record what happened by itself in the session that goes on."""

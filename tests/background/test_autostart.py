@@ -56,10 +56,10 @@ def test_macos_gets_a_property_list(tmp_path: Path) -> None:
 
 
 def test_windows_starts_it_without_a_window(tmp_path: Path) -> None:
-    """The command file is UTF-8, doubles percent signs and starts Python without a console."""
+    """The file is UTF-8, doubles percent signs, starts it without a console, and again after a crash."""
     command = (r"C:\Users\José 100%\python.exe", "-m", "companion", "run")
     text = entry_for("win32", tmp_path, command, {"APPDATA": str(tmp_path)}).text
-    assert r'@start "" /b "C:\Users\José 100%%\pythonw.exe" -m companion run' in text
+    assert r'@start "" /b "C:\Users\José 100%%\pythonw.exe" -m companion.background.again' in text
     assert text.startswith("@chcp 65001")
     assert not re.search(r"(?<!\r)\n", text)
 

@@ -4,6 +4,7 @@ import os
 import random
 import signal
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,6 +12,8 @@ import psutil
 import pytest
 
 from companion.lesson.event import CompanionRestarted
+from companion.lesson.span import STOOD_STILL, Stretch
+from companion.live.ticks import STOOD_STILL_S
 from companion.log.store import open_log
 from tests.listening.device import until
 from tests.rig import Screen
@@ -186,3 +189,21 @@ def test_the_recogniser_ends_with_a_companion_that_is_killed(companion: Companio
     gone, left = psutil.wait_procs(children, timeout=60)
     assert gone
     assert left == []
+
+
+def test_a_program_that_stood_still_was_deaf_meanwhile(companion: Companion) -> None:
+    """As when a lid is closed: the stretch is in the log as not heard, and the lesson goes on."""
+    companion.ask(do="open", class_group="4-Hazel", plan=None, room="")
+    os.kill(companion.process.pid, signal.SIGSTOP)
+    time.sleep(STOOD_STILL_S + 2)
+    os.kill(companion.process.pid, signal.SIGCONT)
+
+    def stood_still() -> list[Stretch]:
+        with open_log(companion.home.log) as log:
+            return [stretch for stretch in log.find().unheard if stretch.reason == STOOD_STILL]
+
+    assert until(lambda: len(stood_still()) == 1)
+    (stretch,) = stood_still()
+    assert stretch.ended_ms is not None
+    assert stretch.ended_ms - stretch.began_ms >= STOOD_STILL_S * 1000
+    assert companion.mark() is not None

@@ -4,7 +4,9 @@ import pytest
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.doubts import BOUNDARY_MS, Doubt, review_list
+from companion.lesson.doubts import BOUNDARY_MS, Doubt, doubts_of, review_list
+from companion.lesson.mark import Kind, Source
+from companion.lesson.span import STOOD_STILL
 from tests.lesson.builders import began, praise, reminder, told
 
 
@@ -51,3 +53,13 @@ def test_phases_without_marks_and_open_near_misses_are_named() -> None:
     shown = review_list(told(began("arrival", 0), heard, phase, began("work time", 60_000), praise(99_000)))
     assert shown.phases_without_marks == ("arrival",)
     assert [miss.phrase for miss in shown.near_misses] == ["cleanup", "praise"]
+
+
+def test_a_key_that_is_told_of_when_the_computer_wakes_has_no_sure_time() -> None:
+    """It may have gone down long before; what was heard, or pressed later, has its own."""
+    woke = (ev.HearingLost(60_000, STOOD_STILL), ev.HearingRegained(120_000))
+    key = ev.MarkMade(Kind.PRAISE, 120_300, Source.KEY)
+    later = ev.MarkMade(Kind.PRAISE, 180_000, Source.KEY)
+    session = told(began("arrival", 0), *woke, key, praise(120_400), later)
+    doubtful = {mark.id for mark in session.marks if Doubt.LATE in doubts_of(session, mark)}
+    assert doubtful == {"m5"}
