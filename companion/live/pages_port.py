@@ -61,6 +61,10 @@ class LivePort:
         said = nudge(state.session, self.now_ms(state.session), wish)
         return Status(microphone, hearing, words, tuple(troubles), said)
 
+    def subscribe(self, news: Callable[[], None]) -> Callable[[], None] | None:
+        """Call `news` whenever the lesson has changed; return what ends that."""
+        return self._live.subscribe(lambda _: news())
+
     def choice(self) -> Choice:
         """Return what can be opened."""
         settings = self._live.settings

@@ -1,6 +1,7 @@
 """The live page, safe to project, and its stream of changes."""
 
 import sqlite3
+from collections.abc import Callable
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -95,9 +96,14 @@ def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> No
 def stream(request: Request) -> Response:
     """Tell a page, by server-sent events, the stamp of its session now and whenever it changes."""
     desk, session_id = desk_of(request), request.path_params["session"]
+    return streamed(desk, newest_in(session_id), lambda seq: stamp(seq, desk, session_id))
+
+
+def newest_in(session_id: str) -> Callable[[sqlite3.Connection], int]:
+    """Return what asks a log for the number of the session's newest event."""
 
     def newest(db: sqlite3.Connection) -> int:
         found = db.execute("SELECT max(seq) FROM event WHERE session = ?", [session_id]).fetchone()
         return found[0] or 0
 
-    return streamed(desk, newest, lambda seq: stamp(seq, desk, session_id))
+    return newest

@@ -62,6 +62,13 @@ class LessonPort(Protocol):
         """Return how microphone and keys are for that session."""
         ...
 
+    def subscribe(self, news: Callable[[], None]) -> Callable[[], None] | None:
+        """Call `news`, from any thread, whenever the lesson has changed; return what ends that.
+
+        None: nobody announces anything here.
+        """
+        ...
+
     def choice(self) -> Choice | None:
         """Return what can be opened, or None where no lesson is held from here."""
         ...
@@ -123,6 +130,10 @@ class LogPort:
     def status(self, session_id: str) -> Status:  # noqa: ARG002 - the protocol's own signature
         """Nothing listens here."""
         return Status("Not listening here")
+
+    def subscribe(self, news: Callable[[], None]) -> Callable[[], None] | None:  # noqa: ARG002 - as above
+        """Announce nothing."""
+        return None
 
     def choice(self) -> Choice | None:
         """Nothing can be opened: nobody would listen."""

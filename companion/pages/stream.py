@@ -3,7 +3,7 @@
 import asyncio
 import sqlite3
 from collections.abc import AsyncIterator, Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from typing import TypeVar
 
 from starlette.responses import Response, StreamingResponse
@@ -11,7 +11,9 @@ from starlette.responses import Response, StreamingResponse
 from companion.pages.desk import Desk
 
 LOOK_S = 0.15
-"""How often a stream looks for news."""
+"""How often a stream looks for news where nobody announces any."""
+LOOK_FOR_OTHERS_S = 1.0
+"""How often it looks where the companion announces its own: another program, or the hour, may bring some."""
 SIGN_OF_LIFE_S = 10.0
 
 T = TypeVar("T")
@@ -32,18 +34,34 @@ async def _stamps(
 ) -> AsyncIterator[str]:
     """Yield the stamps. SQLite says cheaply whether any program has written since."""
     told, silent_s = "", 0.0
-    with closing(sqlite3.connect(f"{desk.home.log.resolve().as_uri()}?mode=ro", uri=True)) as db:
-        version = _version(db)
-        found = read(db)
-        while True:
-            if version != (newer := _version(db)):
-                version, found = newer, read(db)
-            now = stamp_of(found)
-            if now != told or silent_s >= SIGN_OF_LIFE_S:
-                told, silent_s = now, 0.0
-                yield f"data: {now}\n\n"
-            await asyncio.sleep(LOOK_S)
-            silent_s += LOOK_S
+    news, loop = asyncio.Event(), asyncio.get_running_loop()
+
+    def announced() -> None:
+        # The pages may have ended meanwhile.
+        with suppress(RuntimeError):
+            loop.call_soon_threadsafe(news.set)
+
+    end = desk.port.subscribe(announced)
+    look_s = LOOK_S if end is None else LOOK_FOR_OTHERS_S
+    try:
+        with closing(sqlite3.connect(f"{desk.home.log.resolve().as_uri()}?mode=ro", uri=True)) as db:
+            version = _version(db)
+            found = read(db)
+            while True:
+                if version != (newer := _version(db)):
+                    version, found = newer, read(db)
+                now = stamp_of(found)
+                if now != told or silent_s >= SIGN_OF_LIFE_S:
+                    told, silent_s = now, 0.0
+                    yield f"data: {now}\n\n"
+                began_s = loop.time()
+                with suppress(TimeoutError):
+                    await asyncio.wait_for(news.wait(), look_s)
+                news.clear()
+                silent_s += loop.time() - began_s
+    finally:
+        if end is not None:
+            end()
 
 
 def _version(db: sqlite3.Connection) -> int:
