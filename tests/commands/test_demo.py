@@ -18,7 +18,7 @@ def test_the_demo_goes_from_sound_to_hand_off_note_and_tells_nobody(watch: Watch
         "Reflection with the class",
         "Recognition",
         "Hand-off note",
-        "For your information only",
+        "Only so that you know",
         "Next time",
         "What was heard",
         "The session log is",
