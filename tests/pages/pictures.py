@@ -32,12 +32,14 @@ def main() -> None:
         page.goto(server.address())
         for name, path in {
             "live": f"live/{running.id}/projector",
-            "review": f"review/{lesson.id}",
             "reflection": f"reflection/{settled.id}",
+            "review": f"review/{lesson.id}",
             "note": f"note/{settled.id}",
         }.items():
             page.goto(server.base + path)
             page.wait_for_load_state("load")
+            if (here := page.get_by_role("button", name="Show it here")).is_visible():
+                here.click()
             page.evaluate("window.scrollTo(0, 0)")
             page.screenshot(path=FOLDER / f"{name}.png")
         chromium.close()
