@@ -12,7 +12,6 @@ from companion.lesson import event as ev
 from companion.lesson.mark import Source
 from companion.log.store import open_log
 from tests.lesson.builders import OPENED
-from tests.pages.conftest import browser  # noqa: F401 - a fixture
 
 NOW = datetime.now().astimezone()
 SETTINGS = f"""
@@ -77,7 +76,7 @@ def run(folder: Path, *arguments: str) -> Result:
     return CliRunner().invoke(cli, ["--home", str(folder), "sheet", *arguments])
 
 
-def shown(browser: Browser, file: Path) -> tuple[str, int]:  # noqa: F811
+def shown(browser: Browser, file: Path) -> tuple[str, int]:
     """Return what a browser shows of a file, and how many sheets of paper it takes."""
     page: Page = browser.new_page()
     page.goto(file.as_uri())
@@ -87,7 +86,7 @@ def shown(browser: Browser, file: Path) -> tuple[str, int]:  # noqa: F811
     return text, len(PdfReader(file.with_suffix(".pdf")).pages)
 
 
-def test_a_guest_finds_the_day_on_one_sheet(tmp_path: Path, browser: Browser) -> None:  # noqa: F811
+def test_a_guest_finds_the_day_on_one_sheet(tmp_path: Path, browser: Browser) -> None:
     """Plan, routines, phrases, keys, the classes with what is left to say, and what never to write down."""
     file = tmp_path / "guest.html"
     done = run(home(tmp_path), str(file))
@@ -108,7 +107,7 @@ def test_a_guest_finds_the_day_on_one_sheet(tmp_path: Path, browser: Browser) ->
         assert words in text
 
 
-def test_the_wall_has_routines_and_no_phrase(tmp_path: Path, browser: Browser) -> None:  # noqa: F811
+def test_the_wall_has_routines_and_no_phrase(tmp_path: Path, browser: Browser) -> None:
     """What the companion listens for is not for the class to say."""
     file = tmp_path / "wall.html"
     assert run(home(tmp_path), str(file), "--wall").exit_code == 0
