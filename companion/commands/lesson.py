@@ -15,6 +15,8 @@ from companion.paths import Home
 OPENS_WITHIN_S = 5.0
 """How long a microphone may take to open before it is called not heard."""
 LOOK_AGAIN_S = 0.1
+SILENT = "open, level -120 dBFS"
+"""What the status says of a microphone that brings nothing but zeros: a muted one, or none at all."""
 
 
 @click.command("open")
@@ -120,9 +122,10 @@ def _microphone(home: Home) -> str:
     end_s = time.monotonic() + OPENS_WITHIN_S
     while True:
         status = ask(home.control, {"do": "status"})
-        if status["microphone"].startswith("open,"):
+        microphone = status["microphone"]
+        if microphone.startswith("open,") and not microphone.startswith(SILENT):
             return "The microphone is open until: companion close"
-        if status["microphone"] == "not heard" or time.monotonic() > end_s:
+        if microphone == "not heard" or time.monotonic() > end_s:
             trouble = status["trouble"] if status["trouble"] != "none" else "See why with: companion doctor"
             return f"The microphone is not heard; keys and page work. {trouble[0].upper()}{trouble[1:]}"
         time.sleep(LOOK_AGAIN_S)

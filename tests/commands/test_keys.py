@@ -141,7 +141,7 @@ def test_scripts_bind_list_and_remove(home: Path) -> None:
         (["--for", "praise", "--press", "F8 tap"], "bound twice"),
         (["--for", "phase", "--press", "f9"], "say which"),
         (["--remove", "f9"], "'f9' is not bound"),
-        (["--press", "f9"], "what it is for"),
+        (["--press", "f9"], "what the button is for"),
     ],
 )
 def test_what_can_not_be_done_is_said(home: Path, words: list[str], reason: str) -> None:

@@ -18,7 +18,8 @@ def companion(tmp_path: Path, no_screen: None) -> Iterator[Companion]:
     """Give a companion that runs on a machine with a sound system, but neither microphone nor screen."""
     assert no_screen is None
     with open_sound_rig(with_microphone=False):
-        companion = Companion(tmp_path / "home", SETTINGS)
+        # Without a microphone the loudspeaker's own sound is the only source: a tone would be heard there.
+        companion = Companion(tmp_path / "home", f"{SETTINGS}\n[tones]\nvolume = 0\n")
         companion.start()
         yield companion
         companion.end()

@@ -13,7 +13,6 @@ from companion.commands.terminal import shown
 from companion.lesson import event as ev
 from companion.log.store import open_log
 from companion.paths import Home
-from tests.pages.conftest import browser, home, page, server, window  # noqa: F401 - fixtures
 from tests.pages.lessons import BODIES, CLOSE, NOTE, write_lesson
 
 PLAIN = "\"4\" <b>Hazel</b> & 'Co' [red]x[/red] {{ 1 }} =1+1"
@@ -22,7 +21,7 @@ LONG = "조용히 🌱 <i>" * 1_000
 
 
 @pytest.fixture
-def session(home: Home) -> str:  # noqa: F811 - the fixture
+def session(home: Home) -> str: - the fixture
     """Write a lesson with odd texts in every field that takes some."""
     return write_lesson(
         home.log,
@@ -36,14 +35,14 @@ def session(home: Home) -> str:  # noqa: F811 - the fixture
     ).id
 
 
-def test_they_are_kept_as_they_are(home: Home, session: str) -> None:  # noqa: F811
+def test_they_are_kept_as_they_are(home: Home, session: str) -> None:
     """No letter of ten thousand is lost in the log."""
     with open_log(home.log) as log:
         found = log.session(session)
     assert (found.class_group, found.carry_over, found.teacher_view) == (ODD, ODD, LONG)
 
 
-def test_pages_and_print_show_them_escaped(page: Page, session: str) -> None:  # noqa: F811
+def test_pages_and_print_show_them_escaped(page: Page, session: str) -> None:
     """As text on every page, never as markup, and nothing runs."""
     for path in ("./", "private/{}", "note/{}", "history", "review/{}", "reflection/{}", "live/{}"):
         page.goto(path.format(session))
@@ -52,7 +51,7 @@ def test_pages_and_print_show_them_escaped(page: Page, session: str) -> None:  #
 
 
 @pytest.mark.parametrize("words", ["sessions", "review", "note", "log export", "log purge --all"])
-def test_a_terminal_gets_no_control_character(home: Home, session: str, words: str) -> None:  # noqa: F811
+def test_a_terminal_gets_no_control_character(home: Home, session: str, words: str) -> None:
     """They are shown as signs for themselves; brackets are no markup there either."""
     assert session
     command = [sys.executable, "-m", "companion", "--home", str(home.folder), *words.split()]
