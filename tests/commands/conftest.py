@@ -42,11 +42,10 @@ def call(tmp_path: Path) -> Run:
     """Return what does as `run` does, but in this process and so in a moment."""
 
     def call(
-        *args: str | Path, code: int | None = 0, said: str | None = None
+        *args: str | Path, code: int | None = 0, said: str | None = None, columns: int = 120
     ) -> subprocess.CompletedProcess[str]:
         words = [str(arg) for arg in args]
-        columns = os.environ.get("COLUMNS", "120")
-        runner = CliRunner(env={"COMPANION_HOME": str(tmp_path / "home"), "COLUMNS": columns})
+        runner = CliRunner(env={"COMPANION_HOME": str(tmp_path / "home"), "COLUMNS": str(columns)})
         done = runner.invoke(cli, words, input=said, prog_name="companion")
         status, stderr = done.exit_code, done.stderr
         match done.exception:

@@ -12,9 +12,7 @@ from tests.commands.conftest import Run
 from tests.lesson.builders import AT, LEVELS, PLAN, began, praise
 
 
-def test_a_session_is_one_line_of_a_narrow_terminal(
-    call: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_session_is_one_line_of_a_narrow_terminal(call: Run, tmp_path: Path) -> None:
     """At 80 columns nothing wraps, and the name that is shown names it to every other command."""
     with open_log(tmp_path / "home" / "sessions.db") as log:
         for hours in range(3):
@@ -22,8 +20,7 @@ def test_a_session_is_one_line_of_a_narrow_terminal(
             session = log.open_session(ev.SessionOpened("4-Hazel", PLAN, LEVELS), at)
             for body in (began("arrival", 0), praise(30_000), ev.SessionClosed(60_000, Source.KEY)):
                 log.append(session.id, body, at=at, offset_ms=0)
-    monkeypatch.setenv("COLUMNS", "80")
-    head, *lines = call("sessions").stdout.splitlines()
+    head, *lines = call("sessions", columns=80).stdout.splitlines()
     assert len(lines) == 3
     assert all(len(line) <= 80 for line in (head, *lines))
     assert all(line.split()[-3:] == ["1", "to", "review"] for line in lines)

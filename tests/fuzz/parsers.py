@@ -9,6 +9,7 @@ import io
 import json
 import socket
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC
@@ -133,7 +134,8 @@ def _requests(folder: Path) -> Iterator[Take]:
     client = httpx.AsyncClient(
         transport=httpx.ASGITransport(app), base_url=f"http://127.0.0.1:1/{keys.door}/", trust_env=False
     )
-    loop = asyncio.new_event_loop()
+    # A browser that other tests of this process have started keeps a loop running in this thread.
+    loop, thread = asyncio.new_event_loop(), ThreadPoolExecutor(1)
 
     def send(wanted: dict[str, Any]) -> None:
         path = wanted["path"].replace("{session}", session).replace("{item}", "m3").lstrip("/")
@@ -146,13 +148,14 @@ def _requests(folder: Path) -> Iterator[Take]:
             )
         else:
             answer = client.get(path, params=wanted["fields"])
-        status = loop.run_until_complete(answer).status_code
+        status = thread.submit(loop.run_until_complete, answer).result().status_code
         assert status < 500, (status, wanted)
 
     try:
         yield send
     finally:
-        loop.run_until_complete(client.aclose())
+        thread.submit(loop.run_until_complete, client.aclose()).result()
+        thread.shutdown()
         loop.close()
 
 

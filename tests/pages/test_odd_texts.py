@@ -21,7 +21,7 @@ LONG = "조용히 🌱 <i>" * 1_000
 
 
 @pytest.fixture
-def session(home: Home) -> str: - the fixture
+def session(home: Home) -> str:
     """Write a lesson with odd texts in every field that takes some."""
     return write_lesson(
         home.log,
