@@ -169,6 +169,8 @@ def _bare(root: Element) -> Element:
         for child in list(parent):
             if child.tag in NOT_OURS or callable(child.tag) or child.get("class") == TOOLTIPS:
                 parent.remove(child)
+        # The same in every chart, where a page has several.
+        parent.attrib.pop("id", None)
     root.set("aria-hidden", "true")
     return root
 

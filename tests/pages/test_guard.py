@@ -194,7 +194,7 @@ def test_a_write_from_elsewhere_is_refused(
 ) -> None:
     """A page of another origin writes nothing, even if it knew door and token."""
     assert write(teacher, review, token_of(teacher, review), **headers).status_code == 403
-    assert 'id="m3" tabindex="-1" data-card="mark" data-open' in teacher.get(review).text
+    assert re.search(r'id="m3" [^>]*data-card="mark"[^>]* data-open', teacher.get(review).text)
 
 
 @pytest.mark.parametrize("token", ["", "0" * 64, "é"])
