@@ -89,13 +89,22 @@ def test_back_leads_a_window_of_the_class_to_its_own_page_again(page: Page, home
     expect(page.get_by_text("How did our lesson go?")).to_be_visible()
 
 
+NO_PAGES = {
+    "/live/{session}/stream",
+    "/note/{session}/plain",
+    "/sheet/guest",
+    "/sheet/wall",
+}
+"""Addresses that give a file or a stream."""
+
+
 def test_every_page_says_for_whom_it_is(page: Page, home: Home) -> None:
     """A page that shows children is private; no page is without an audience."""
     home.settings.write_text('[[plans]]\nname = "kitchen"\nphases = [{ name = "aprons", minutes = 5 }]\n')
     session = write_lesson(home.log, *BODIES, NOTE, CLOSE).id
     paths = {route.path for route in ROUTES if isinstance(route, Route) and "GET" in (route.methods or ())}
-    for path in sorted(paths - {"/live/{session}/stream", "/note/{session}/plain"}):
-        if "{item}" in path:
+    for path in sorted(paths - NO_PAGES):
+        if "{item}" in path or "{name}" in path:
             continue
         page.goto(f".{path.format(session=session)}")
         audience = page.evaluate(AUDIENCE)
