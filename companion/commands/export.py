@@ -4,16 +4,12 @@ from pathlib import Path
 
 import click
 
+from companion.commands.log import EXPORT_CAUTION
 from companion.lesson.counting import how_many
 from companion.log.hand_out import FORMATS, dictionary, hand_out
 from companion.log.shapes import NOTES, SHAPES
 from companion.log.store import open_log
 from companion.paths import Home
-
-CAUTION = (
-    "What leaves this computer may become a record that your school's policy and the law of your place"
-    " have rules for. Keep it as private as the log itself."
-)
 
 
 @click.command()
@@ -42,7 +38,7 @@ def export(home: Home, folder: Path | None, form: str, *, with_individual_notes:
         return
     if folder is None:
         raise click.UsageError("Name the folder to write into, or say --dictionary.")
-    click.echo(CAUTION, err=True)
+    click.echo(EXPORT_CAUTION, err=True)
     with open_log(home.log) as log:
         counts = hand_out(log, folder, form, shapes)
     rows = ", ".join(f"{name} {count}" for name, count in counts.items())

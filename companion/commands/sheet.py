@@ -42,7 +42,5 @@ def sheet(home: Home, file: Path, *, wall: bool) -> None:
 
 
 def _guest_page(home: Home, settings: Settings) -> str:
-    today = datetime.now().astimezone().date()
-    lessons = settings.timetable.timetable().lessons_on(today) if settings.timetable else ()
     with open_log(home.log) as log:
-        return guest_sheet(settings, coming(log, lessons))
+        return guest_sheet(settings, coming(log, settings, datetime.now().astimezone().date()))

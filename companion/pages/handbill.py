@@ -1,7 +1,8 @@
 """Sheets to print from the settings: for a guest who takes the lesson, and for the classroom's wall."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
@@ -31,8 +32,9 @@ class Coming:
     left: tuple[str, ...]
 
 
-def coming(log: SessionLog, lessons: Iterable[Lesson]) -> list[Coming]:
-    """Return the lessons with what waits to be said to each class group."""
+def coming(log: SessionLog, settings: Settings, today: date) -> list[Coming]:
+    """Return the lessons of a day by the timetable, with what waits to be said to each class group."""
+    lessons = settings.timetable.timetable().lessons_on(today) if settings.timetable else ()
     return [
         Coming(lesson, tuple(one.text for one in waiting_for(log, lesson.class_group))) for lesson in lessons
     ]
@@ -66,10 +68,10 @@ def wall_sheet(settings: Settings) -> str:
 def guest(request: Request) -> Response:
     """Give the sheet for a guest who teaches today, as a file to print."""
     desk = desk_of(request)
-    settings, today = load_settings(desk.home.settings), desk.clock().date()
-    lessons = settings.timetable.timetable().lessons_on(today) if settings.timetable else ()
+    settings = load_settings(desk.home.settings)
     with desk.log() as log:
-        return _file(guest_sheet(settings, coming(log, lessons)), "for a guest.html")
+        today = coming(log, settings, desk.clock().date())
+    return _file(guest_sheet(settings, today), "for a guest.html")
 
 
 def wall(request: Request) -> Response:

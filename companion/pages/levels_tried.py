@@ -1,7 +1,6 @@
 """Another table of levels tried on the lessons of the past, before it is changed."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -51,6 +50,4 @@ def _levels_of(query: Mapping[str, str], now: tuple[Level, ...]) -> tuple[Level,
                 ) from None
     if len({level.least_margin for level in found}) < len(found):
         raise CompanionError("Two levels have the same margin.", remedy="Give each a margin of its own.")
-    return tuple(sorted(found, key=lambda level: -level.least_margin)) or tuple(
-        replace(level) for level in now
-    )
+    return tuple(sorted(found, key=lambda level: -level.least_margin)) or now
