@@ -25,7 +25,7 @@ from companion.paths import private_folder, replace_file
 log = logging.getLogger(__name__)
 
 Message = dict[str, Any]
-Answer = Callable[[Message], Message]
+Respond = Callable[[Message], Message]
 
 LONGEST = 1_000_000
 ANSWER_WITHIN_S = 120.0
@@ -54,7 +54,7 @@ class NotRunningError(CompanionError):
 class ControlServer:
     """Answers requests, each on a thread of its own, until closed."""
 
-    def __init__(self, address_file: Path, answer: Answer) -> None:
+    def __init__(self, address_file: Path, answer: Respond) -> None:
         """Listen on any free loopback port and write address and key into `address_file` (0600)."""
         self._file = address_file
         self._key = secrets.token_bytes(32)
@@ -113,7 +113,7 @@ class ControlServer:
 class _Answers:
     """The answers to requests, each worked out once, on a thread of its own."""
 
-    def __init__(self, answer: Answer) -> None:
+    def __init__(self, answer: Respond) -> None:
         self._answer = answer
         self._lock = threading.Lock()
         self._begun: OrderedDict[str, _Answering] = OrderedDict()

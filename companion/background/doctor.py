@@ -211,8 +211,8 @@ def _engine(home: Home, settings: Settings) -> Finding:
     listening = settings.listening
     voice = Voice(features=home.voice, models=home.models)
     heard = hearable(settings.vocabulary(settings.plan()), listening.engine, voice)
-    opener = partial(open_spotter, heard.vocabulary, listening.engine, voice)
-    trial = try_spotter(opener, _speech())
+    new_spotter = partial(open_spotter, heard.vocabulary, listening.engine, voice)
+    trial = try_spotter(new_spotter, _speech())
     words = (
         f"{trial.engine}, ready in {trial.open_s:.1f} s, {trial.speed:.2f} of a core while somebody speaks, "
         f"{trial.resident_mb:.0f} MB"

@@ -22,7 +22,7 @@ from companion.lesson.session import Session
 from companion.listening.engines import Voice, choose, hearable, open_spotter
 from companion.listening.spotter import Spotter
 from companion.listening.spotter_process import ProcessSpotter
-from companion.live.clip_folder import KeptClips
+from companion.live.clip_folder import ClipFolder
 from companion.live.heard_sounds import HeardSounds
 from companion.live.lesson_ear import ChooseEngine, EarParts, OpenSpotter
 from companion.live.live import Live
@@ -65,7 +65,7 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
     settings = watch.settings
     log_news = look_at_log(home, ComputerClock().wall())
     tones = Tones(settings.tones.volume)
-    kept_clips = KeptClips(home.clips, settings.listening.keep_clips_until)
+    kept_clips = ClipFolder(home.clips, settings.listening.keep_clips_until)
     live = Live(
         home.log,
         settings,

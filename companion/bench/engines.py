@@ -11,15 +11,12 @@ from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.learning import bundled_costs, untaught
 from companion.listening.detection.synthesiser import say
-from companion.listening.detection.unenrolled_spotter import PhonemeSpotter
+from companion.listening.detection.unenrolled_spotter import UnenrolledSpotter
 from companion.listening.engines import Voice, choose, open_spotter, require_english
-from companion.listening.spotter import Spotter
+from companion.listening.spotter import NewSpotter
 from companion.listening.voice.cues import learn_cue, synthetic_cue
-from companion.listening.voice.enrolled import learn_voice, opener
+from companion.listening.voice.enrolled_engine import learn_voice, new_spotter
 from companion.listening.vosk.spotter import VoskSpotter, grammar_alone, model_of
-
-NewSpotter = Callable[[], Spotter]
-"""Opens a new spotter for each recording; what was learnt is shared."""
 
 Preparation = Callable[[], NewSpotter]
 """Learns or loads what an engine needs. Raises CompanionError when it can't hear these recordings."""
@@ -45,14 +42,14 @@ def preparations(labelled: Labelled, models: Path) -> dict[str, Preparation]:
 def _enrolled(labelled: Labelled) -> NewSpotter:
     require_english(labelled.vocabulary, "enrolled")
     learnt = learn_voice(labelled.vocabulary, labelled.sounds)
-    return opener(labelled.vocabulary, learnt, lowest_log_odds=-30.0)
+    return new_spotter(labelled.vocabulary, learnt, lowest_log_odds=-30.0)
 
 
 def _synthetic(vocabulary: Vocabulary) -> NewSpotter:
     """Return the unenrolled engine on what is bundled of each opener, else on what is learnt on the spot."""
     require_english(vocabulary, "synthetic voices")
     cues = [synthetic_cue(one, None) or learn_cue(one, say(one)) for one in vocabulary.openers]
-    return partial(PhonemeSpotter, vocabulary, [cue.detector for cue in cues], lowest_log_odds=-30.0)
+    return partial(UnenrolledSpotter, vocabulary, [cue.detector for cue in cues], lowest_log_odds=-30.0)
 
 
 def _phonemes(vocabulary: Vocabulary) -> NewSpotter:
@@ -60,7 +57,7 @@ def _phonemes(vocabulary: Vocabulary) -> NewSpotter:
     require_english(vocabulary, "phonemes")
     costs = bundled_costs()
     detectors = [untaught(one, costs) for one in vocabulary.openers]
-    return partial(PhonemeSpotter, vocabulary, detectors, lowest_log_odds=-30.0)
+    return partial(UnenrolledSpotter, vocabulary, detectors, lowest_log_odds=-30.0)
 
 
 def _bare_keyphrases(vocabulary: Vocabulary) -> NewSpotter:

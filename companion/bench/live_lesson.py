@@ -27,7 +27,8 @@ from companion.listening.microphone.capture import Block, Microphone
 from companion.listening.microphone.files import blocks
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.spotter_process import NewSpotter, ProcessSpotter
+from companion.listening.spotter import NewSpotter
+from companion.listening.spotter_process import ProcessSpotter
 from companion.live.lesson_ear import EarParts
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
@@ -101,9 +102,9 @@ def measure(
     """
     sound = np.concatenate(list(blocks(sample.sound)))[: round(seconds * SAMPLE_RATE)]
     vocabulary = sample.settings.vocabulary(sample.settings.plan())
-    opener = partial(open_spotter, vocabulary, sample.settings.listening.engine)
+    new_spotter = partial(open_spotter, vocabulary, sample.settings.listening.engine)
     with tempfile.TemporaryDirectory() as folder:
-        bench = _Bench(Path(folder), sample, sound, opener)
+        bench = _Bench(Path(folder), sample, sound, new_spotter)
         told(f"{len(sound) / SAMPLE_RATE:.0f} s of {sample.folder.name} in real time")
         speech_core, before_mb, after_mb = bench.lesson()
         told(f"{silence_s:.0f} s of a quiet room in real time")
@@ -112,7 +113,7 @@ def measure(
         keys_s = bench.keys_s()
         bench.end()
     told(f"{hours:.2f} hours of sound as fast as it is taken")
-    hours_before_mb, hours_after_mb = memory_over(opener, sound, hours)
+    hours_before_mb, hours_after_mb = memory_over(new_spotter, sound, hours)
     return Figures(
         engine=bench.engine,
         latencies_s=tuple(bench.latencies_s()),
@@ -128,12 +129,12 @@ def measure(
     )
 
 
-def memory_over(opener: NewSpotter, sound: Sound, hours: float) -> tuple[float, float]:
+def memory_over(new_spotter: NewSpotter, sound: Sound, hours: float) -> tuple[float, float]:
     """Return the memory (MB) of ear and recogniser after the first minutes and after `hours` of `sound`.
 
     It is the resident set: too much, but the same too much both times, whoever else comes to share pages.
     """
-    spotter = ProcessSpotter(opener)
+    spotter = ProcessSpotter(new_spotter)
     caught: list[Catch] = []
     hearing = Hearing(spotter, caught.append)
     block_s = 0.1
@@ -157,7 +158,7 @@ def memory_over(opener: NewSpotter, sound: Sound, hours: float) -> tuple[float, 
 class _Bench:
     """A companion without hardware, and what is noted of it."""
 
-    def __init__(self, folder: Path, sample: Sample, sound: Sound, opener: NewSpotter) -> None:
+    def __init__(self, folder: Path, sample: Sample, sound: Sound, new_spotter: NewSpotter) -> None:
         self.engine = ""
         self._sample = sample
         self._sound = sound
@@ -166,7 +167,7 @@ class _Bench:
         self._seen: list[tuple[float, LiveState]] = []
 
         def open_one(*_: object) -> ProcessSpotter:
-            self._spotters.append(ProcessSpotter(opener))
+            self._spotters.append(ProcessSpotter(new_spotter))
             return self._spotters[-1]
 
         def open_device(_: str | None) -> FileDevice:

@@ -10,13 +10,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from companion.bench.conditions import LEAD, Condition, place
-from companion.bench.engines import NewSpotter
 from companion.bench.folder import Labelled
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.candidate import Candidate
 from companion.listening.detection.takes import speech_in
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.spotter import hear_whole
+from companion.listening.spotter import NewSpotter, hear_whole
 
 _AROUND_MS = 200
 """How far beside the phrase a candidate may lie."""
@@ -27,7 +26,7 @@ _FEWEST_BETWEEN_MS = 1_000
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class ClipOutcome:
     """What an engine made of one clip: the best candidate of its phrase, and what fired wrongly."""
 
     phrase: str
@@ -52,7 +51,7 @@ class Run:
     """One engine's outcomes."""
 
     engine: str
-    outcomes: dict[Condition, list[Outcome]] = field(default_factory=dict)
+    outcomes: dict[Condition, list[ClipOutcome]] = field(default_factory=dict)
     unrelated: dict[Condition, list[bool]] = field(default_factory=dict)
     """Whether anything fired in each recording of the cue with something that is no command."""
     fired: list[float] = field(default_factory=list)
@@ -99,7 +98,7 @@ class _Piece:
 
 
 @dataclass(frozen=True, slots=True)
-class _Heard:
+class _PieceHeard:
     found: list[Candidate]
     sound_s: float
     processor_s: float
@@ -108,7 +107,7 @@ class _Heard:
 
 def run(
     engine: str,
-    opener: NewSpotter,
+    new_spotter: NewSpotter,
     labelled: Labelled,
     conditions: Iterable[Condition],
     *,
@@ -121,7 +120,7 @@ def run(
     """
     result = Run(engine)
     pieces = list(_pieces(labelled, conditions, seed))
-    for piece, heard in zip(pieces, _all_heard(pieces, opener, labelled.rooms, jobs), strict=True):
+    for piece, heard in zip(pieces, _all_heard(pieces, new_spotter, labelled.rooms, jobs), strict=True):
         result.processor_s += heard.processor_s
         result.sound_s += heard.sound_s
         result.memory_mb = max(result.memory_mb, heard.memory_mb)
@@ -151,14 +150,14 @@ def _pieces(labelled: Labelled, conditions: Iterable[Condition], seed: int) -> I
 
 
 def _all_heard(
-    pieces: Sequence[_Piece], opener: NewSpotter, rooms: Sequence[Sound], jobs: int
-) -> Iterator[_Heard]:
+    pieces: Sequence[_Piece], new_spotter: NewSpotter, rooms: Sequence[Sound], jobs: int
+) -> Iterator[_PieceHeard]:
     if jobs == 1:
-        yield from (_hear(piece, opener, rooms) for piece in pieces)
+        yield from (_hear(piece, new_spotter, rooms) for piece in pieces)
         return
     # What was learnt can't be sent to another process; a forked one has it already.
     global _forked  # noqa: PLW0603
-    _forked = pieces, opener, rooms
+    _forked = pieces, new_spotter, rooms
     # The longest first, so that no process is left alone with an hour of talk.
     order = sorted(range(len(pieces)), key=lambda at: -len(pieces[at].sound))
     with multiprocessing.get_context("fork").Pool(jobs) as pool:
@@ -169,19 +168,19 @@ def _all_heard(
 _forked: tuple[Sequence[_Piece], NewSpotter, Sequence[Sound]]
 
 
-def _hear_forked(at: int) -> _Heard:
-    pieces, opener, rooms = _forked
-    return _hear(pieces[at], opener, rooms)
+def _hear_forked(at: int) -> _PieceHeard:
+    pieces, new_spotter, rooms = _forked
+    return _hear(pieces[at], new_spotter, rooms)
 
 
-def _hear(piece: _Piece, opener: NewSpotter, rooms: Sequence[Sound]) -> _Heard:
+def _hear(piece: _Piece, new_spotter: NewSpotter, rooms: Sequence[Sound]) -> _PieceHeard:
     sound = piece.sound
     if piece.condition is not None:
         sound = place(sound, piece.condition, rooms, np.random.default_rng(piece.number))
-    spotter = opener()
+    spotter = new_spotter()
     began = time.process_time()
     found = hear_whole(spotter, sound)
-    return _Heard(
+    return _PieceHeard(
         found,
         len(sound) / SAMPLE_RATE,
         time.process_time() - began,
@@ -195,7 +194,7 @@ def _span_ms(clip: Sound, vocabulary: Vocabulary) -> tuple[int, int]:
     return (LEAD + begin) * 1000 // SAMPLE_RATE, (LEAD + end) * 1000 // SAMPLE_RATE
 
 
-def _outcome(phrase: str, span_ms: tuple[int, int], found: Sequence[Candidate]) -> Outcome:
+def _outcome(phrase: str, span_ms: tuple[int, int], found: Sequence[Candidate]) -> ClipOutcome:
     begin_ms, end_ms = span_ms
     there = [
         candidate
@@ -204,7 +203,7 @@ def _outcome(phrase: str, span_ms: tuple[int, int], found: Sequence[Candidate]) 
     ]
     right = [candidate for candidate in there if candidate.phrase == phrase]
     best = max(right, key=lambda candidate: candidate.confidence, default=None)
-    return Outcome(
+    return ClipOutcome(
         phrase,
         log_odds(best.confidence) if best else -math.inf,
         best is not None and best.fired,

@@ -11,7 +11,7 @@ from rich.table import Table
 
 from companion.bench.conditions import Condition
 from companion.bench.folder import Labelled
-from companion.bench.measure import Outcome, Run, expected_calibration_error
+from companion.bench.measure import ClipOutcome, Run, expected_calibration_error
 from companion.bench.people import ONE_PERSON, Recording, people
 from companion.errors import CompanionError
 from companion.lesson.chance import rate_interval, share
@@ -101,7 +101,7 @@ def _word_by_word(runs: Sequence[Run]) -> Table:
     return table
 
 
-def _by_word(run: Run) -> dict[str, dict[Condition, list[Outcome]]]:
+def _by_word(run: Run) -> dict[str, dict[Condition, list[ClipOutcome]]]:
     words = dict.fromkeys(outcome.phrase for found in run.outcomes.values() for outcome in found)
     return {
         word: {

@@ -9,7 +9,7 @@ import numpy as np
 
 from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.weeks.cell import Cell, cells
-from companion.weeks.effect import Change, effect
+from companion.weeks.effect import Turn, effect
 from companion.weeks.need import NEEDS_FROM, needs
 from companion.weeks.rates import rates
 
@@ -132,7 +132,7 @@ def effects(
             rate = term.truth[cell.class_group, cell.phase, cell.routine] * factor
             needy = int(rng.binomial(after, rate))
             said["cases"] += 1
-            said["helped"] += effect(known[cell], needy, after).change is Change.HELPED
+            said["helped"] += effect(known[cell], needy, after).change is Turn.HELPED
             said["naive"] += needy / after <= 0.5 * cell.count / cell.lessons
     return said
 

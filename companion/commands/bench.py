@@ -8,13 +8,14 @@ import click
 from rich.console import Console
 
 from companion.bench.conditions import ALL, AS_RECORDED, NEAR, with_own_noise
-from companion.bench.engines import NewSpotter, preparations
+from companion.bench.engines import preparations
 from companion.bench.folder import Labelled, read_folder
 from companion.bench.folder import draw as draw_takes
 from companion.bench.measure import run
 from companion.bench.report import as_data, draw, show
 from companion.bench.samples import from_samples
 from companion.errors import CompanionError
+from companion.listening.spotter import NewSpotter
 from companion.paths import Home
 
 
@@ -59,8 +60,8 @@ def bench(  # noqa: PLR0917 (click hands over by name)
     for count in (int(part) for part in take_counts.split(",")):
         drawn = draw_takes(labelled, count, seed)
         runs = [
-            run(name, opener, drawn, conditions, seed=seed, jobs=jobs)
-            for name, opener in _prepared(drawn, home, engines)
+            run(name, new_spotter, drawn, conditions, seed=seed, jobs=jobs)
+            for name, new_spotter in _prepared(drawn, home, engines)
         ]
         if not runs:
             raise CompanionError(
@@ -82,8 +83,8 @@ def _prepared(drawn: Labelled, home: Home, engines: tuple[str, ...]) -> Iterator
             continue
         click.echo(f"{name} …", err=True)
         try:
-            opener = prepare()
+            new_spotter = prepare()
         except CompanionError as error:
             click.echo(f"{name} is left out. {error}", err=True)
             continue
-        yield name, opener
+        yield name, new_spotter

@@ -8,7 +8,7 @@ from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.synthesiser import MANNERS, is_installed, say
 from companion.listening.engines import Voice, is_english
 from companion.listening.voice.cues import SUGGESTED, keep_cue, learn_cue
-from companion.listening.voice.unenrolled import untaught_openers
+from companion.listening.voice.unenrolled_engine import untaught_openers
 from companion.paths import Home
 
 ANYBODY = (

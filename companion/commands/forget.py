@@ -9,7 +9,7 @@ import click
 from companion.errors import CompanionError
 from companion.lesson.child_code import CODE_WORDS, is_child_code
 from companion.lesson.counting import how_many
-from companion.live.forgetting import Outcome, finish, forget_due, forget_for_good
+from companion.live.forgetting import Forgetting, finish, forget_due, forget_for_good
 from companion.log.forget import CHILD, one_child
 from companion.log.store import open_log
 from companion.paths import Home
@@ -61,12 +61,12 @@ def _forget_child(home: Home, child: str, now: datetime, *, yes: bool) -> None:
     _tell(forget_for_good(home, one_child(child), CHILD, now), "")
 
 
-def _tell(outcome: Outcome, before: str) -> None:
+def _tell(outcome: Forgetting, before: str) -> None:
     click.echo(f"{before}Forgotten for good: {outcome.words}.")
     tell_held(outcome)
 
 
-def tell_held(outcome: Outcome) -> None:
+def tell_held(outcome: Forgetting) -> None:
     """Raise CompanionError if what was forgotten stands still in a file."""
     if outcome.held:
         raise CompanionError(

@@ -6,7 +6,7 @@ from datetime import datetime
 import click
 
 
-class Day(click.ParamType[datetime]):
+class GivenDate(click.ParamType[datetime]):
     """A date as in 2026-09-14; its midnight by the computer's own zone."""
 
     name = "date"
@@ -21,7 +21,7 @@ class Day(click.ParamType[datetime]):
             self.fail(f"'{value}' is no date. Write year, month and day, as in 2026-09-14.", param, ctx)
 
 
-class Seconds(click.ParamType[float]):
+class GivenSeconds(click.ParamType[float]):
     """Seconds, zero or more."""
 
     name = "seconds"

@@ -18,7 +18,7 @@ from companion.listening.microphone.capture import Microphone
 from companion.listening.microphone.devices import no_library
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.rehearsal.guide import Guide, Part, RehearsalStep
-from companion.listening.rehearsal.progress import Rehearsing
+from companion.listening.rehearsal.progress import RehearsalProgress
 
 FRAME_S = 0.1
 METER_WIDTH = 30
@@ -33,7 +33,7 @@ def rehearse_aloud(console: Console, name: str | None, steps: tuple[RehearsalSte
     """
     if find_spec("sounddevice") is None:
         raise no_library()
-    rehearsing = Rehearsing(Guide(steps))
+    rehearsing = RehearsalProgress(Guide(steps))
     try:
         with _microphone(name) as microphone:
             _converse(console, microphone, rehearsing, _typed_lines())
@@ -52,7 +52,7 @@ def stopped() -> CompanionError:
 
 
 def _converse(
-    console: Console, microphone: Microphone, rehearsing: Rehearsing, lines: "queue.SimpleQueue[str]"
+    console: Console, microphone: Microphone, rehearsing: RehearsalProgress, lines: "queue.SimpleQueue[str]"
 ) -> None:
     meter, prompt, trouble, heard = LevelMeter(microphone), "", None, False
     with Screen(console=console, auto_refresh=False, transient=True) as screen:

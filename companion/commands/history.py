@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from companion.commands.given import Day
+from companion.commands.given import GivenDate
 from companion.errors import CompanionError
 from companion.lesson.trends import ratio_words
 from companion.log.store import open_log
@@ -24,9 +24,9 @@ USUAL_WEEKS = 12
 @click.argument("class_group", required=False, metavar="[CLASS_GROUP]")
 @click.option("--all", "everyone", is_flag=True, help="All class groups together.")
 @click.option(
-    "--since", "--from", "since", type=Day(), metavar="DAY", help="The first day, as in 2026-09-01."
+    "--since", "--from", "since", type=GivenDate(), metavar="DAY", help="The first day, as in 2026-09-01."
 )
-@click.option("--to", "until", type=Day(), metavar="DAY", help="The last day.")
+@click.option("--to", "until", type=GivenDate(), metavar="DAY", help="The last day.")
 @click.option("--with-guests", is_flag=True, help="Also lessons that a guest taught.")
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 @click.pass_obj

@@ -10,7 +10,7 @@ import click
 from companion.commands import log_copies
 from companion.commands.chosen import named_session
 from companion.commands.forget import tell_held
-from companion.commands.given import Day
+from companion.commands.given import GivenDate
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
 from companion.lesson.session import Session
@@ -81,7 +81,7 @@ def merge_command(home: Home, other: Path) -> None:
 @log.command("purge")
 @click.argument("sessions", nargs=-1)
 @click.option("--class-group", help="Only sessions of this class group.")
-@click.option("--before", type=Day(), help="Only sessions before this day, as in 2026-09-14.")
+@click.option("--before", type=GivenDate(), help="Only sessions before this day, as in 2026-09-14.")
 @click.option("--all", "everything", is_flag=True, help="All sessions, where nothing else is said.")
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @click.pass_obj

@@ -6,7 +6,7 @@ from datetime import date, datetime
 import click
 
 from companion.commands.append import append_now
-from companion.commands.given import Day
+from companion.commands.given import GivenDate
 from companion.errors import CompanionError
 from companion.lesson.aftercare import PromiseDropped, PromiseKept, PromiseMoved
 from companion.lesson.event import Body
@@ -42,7 +42,7 @@ def promises_(ctx: click.Context, *, every: bool) -> None:
 
 @promises_.command()
 @click.argument("name")
-@click.option("--on", type=Day(), help="The day on which it was done; today if not given.")
+@click.option("--on", type=GivenDate(), help="The day on which it was done; today if not given.")
 @click.option("--line", default="", help="What came of it, in a sentence.")
 @click.option("--tell", is_flag=True, help="Let it stand on the class's next hand-off note.")
 @click.pass_obj
@@ -58,7 +58,7 @@ def tick(home: Home, name: str, on: datetime | None, line: str, *, tell: bool) -
 
 @promises_.command()
 @click.argument("name")
-@click.argument("day", type=Day())
+@click.argument("day", type=GivenDate())
 @click.pass_obj
 def move(home: Home, name: str, day: datetime) -> None:
     """Move the promise NAME to another DAY."""

@@ -11,7 +11,7 @@ from rich.console import Console
 
 from companion.commands.append import append_now
 from companion.commands.chosen import closed_only, named_session, reviewed_session
-from companion.commands.given import Seconds
+from companion.commands.given import GivenSeconds
 from companion.commands.review_keys import review_by_keys
 from companion.commands.session_json import session_json
 from companion.commands.shown import count_line, print_review_list
@@ -160,7 +160,7 @@ def earlier(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
 @click.option("--phase", required=True, help="The phase that the mark belongs to.")
 @click.option("--scope", default=WHOLE_CLASS, help=SCOPE_HELP)
 @click.option("--routine", help="What the mark is for.")
-@click.option("--at-s", type=Seconds(), help="When, in seconds since the session opened.")
+@click.option("--at-s", type=GivenSeconds(), help="When, in seconds since the session opened.")
 @click.option("--why", default="", help="Why it comes late; the class is told.")
 @click.pass_obj
 def add(

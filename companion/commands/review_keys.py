@@ -27,7 +27,7 @@ from companion.lesson.session import Session
 NO_ROUTINE = "no routine"
 
 Append = Callable[[Session, tuple[Body, ...]], Session]
-Entry = DoubtfulMark | NearMiss | Mark
+ReviewEntry = DoubtfulMark | NearMiss | Mark
 
 KEYS_LINE = " · ".join(f"{key} {words}" for key, words in HINTS.items()) + f" · {ReviewKey.STOP} stop"
 ESCAPE = "\x1b"
@@ -52,12 +52,12 @@ class _Keys:
     going: bool = True
     later: frozenset[str] = frozenset()
 
-    def next_entry(self) -> Entry | None:
+    def next_entry(self) -> ReviewEntry | None:
         shown = review_list(self.session)
-        entries: list[Entry] = [*shown.doubtful, *shown.near_misses, *shown.clear]
+        entries: list[ReviewEntry] = [*shown.doubtful, *shown.near_misses, *shown.clear]
         return next((entry for entry in entries if _id(entry) not in self.later), None)
 
-    def ask(self, entry: Entry) -> None:
+    def ask(self, entry: ReviewEntry) -> None:
         if isinstance(entry, NearMiss):
             self.console.print(f"\n{near_miss_line(entry)}", markup=False, soft_wrap=True)
             self.console.print(f"  {'; '.join(entry.reasons)}\n  {KEYS_LINE}", markup=False, soft_wrap=True)
@@ -75,7 +75,7 @@ class _Keys:
         except CompanionError as error:
             self.console.print(str(error), markup=False, soft_wrap=True)
 
-    def _press(self, key: str, entry: Entry) -> None:
+    def _press(self, key: str, entry: ReviewEntry) -> None:
         match key:
             case ReviewKey.STOP | "\x1b":
                 self.going = False
@@ -178,5 +178,5 @@ class _Keys:
         return None
 
 
-def _id(entry: Entry) -> str:
+def _id(entry: ReviewEntry) -> str:
     return entry.mark.id if isinstance(entry, DoubtfulMark) else entry.id

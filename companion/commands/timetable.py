@@ -4,7 +4,7 @@ from datetime import date, datetime, timedelta
 
 import click
 
-from companion.commands.given import Day
+from companion.commands.given import GivenDate
 from companion.errors import CompanionError
 from companion.lesson.timetable import Lesson, Timetable, weekday
 from companion.paths import Home
@@ -12,7 +12,7 @@ from companion.settings.settings import load_settings
 
 
 @click.command()
-@click.argument("on", required=False, type=Day(), metavar="[DATE]")
+@click.argument("on", required=False, type=GivenDate(), metavar="[DATE]")
 @click.option(
     "--days", default=7, show_default=True, type=click.IntRange(1, 400), help="How many days to show."
 )

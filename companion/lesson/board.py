@@ -12,7 +12,7 @@ EARLY = timedelta(minutes=15)
 """A class that was opened so long before its time was opened for that lesson."""
 
 
-class Step(StrEnum):
+class AfterLesson(StrEnum):
     """A step after the lesson, in this order."""
 
     REVIEWED = "reviewed"
@@ -45,19 +45,19 @@ class BoardLesson:
     """As it was held; None for one that is to come or was not held."""
 
     @property
-    def steps(self) -> tuple[tuple[Step, bool], ...]:
+    def steps(self) -> tuple[tuple[AfterLesson, bool], ...]:
         """The steps after the lesson and whether each is done; none before it is over."""
         session = self.session
         if session is None or not session.closed:
             return ()
         done = {
-            Step.REVIEWED: not session.unreviewed and not unanswered(session),
-            Step.REFLECTED: session.self_rating is not None or bool(session.teacher_view),
-            Step.SETTLED: session.settled,
-            Step.NOTE: session.handed_over is not None and not session.changed_since_handed_over,
-            Step.NEXT_TIME: bool(session.carry_over),
+            AfterLesson.REVIEWED: not session.unreviewed and not unanswered(session),
+            AfterLesson.REFLECTED: session.self_rating is not None or bool(session.teacher_view),
+            AfterLesson.SETTLED: session.settled,
+            AfterLesson.NOTE: session.handed_over is not None and not session.changed_since_handed_over,
+            AfterLesson.NEXT_TIME: bool(session.carry_over),
         }
-        return tuple((step, done[step]) for step in Step)
+        return tuple((step, done[step]) for step in AfterLesson)
 
     def next(self, now: datetime) -> Next | None:  # noqa: PLR0911 - one case a step
         """Return the next thing to do; None when all is done, or for a lesson that was not held."""

@@ -30,9 +30,9 @@ OpenEngine = Callable[[Vocabulary, Voice], Spotter]
 Requirement = Callable[[Vocabulary, Voice], None]
 
 _ENGINES = {
-    "enrolled": "companion.listening.voice.enrolled",
+    "enrolled": "companion.listening.voice.enrolled_engine",
     "vosk": "companion.listening.vosk.spotter",
-    "phonemes": "companion.listening.voice.unenrolled",
+    "phonemes": "companion.listening.voice.unenrolled_engine",
 }
 """Name and module, best engine first. A module offers `require(vocabulary, voice)`, which raises
 CompanionError saying what the engine lacks for these phrases, and `open_spotter(vocabulary, voice)`; it is
@@ -125,8 +125,8 @@ def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | No
     Raises CompanionError for an unknown engine, for one that is not ready, and for phrases that the engine
     cannot listen for.
     """
-    _, opener = _load(choose(vocabulary, engine, voice))
-    return opener(vocabulary, voice or Voice())
+    _, open_new = _load(choose(vocabulary, engine, voice))
+    return open_new(vocabulary, voice or Voice())
 
 
 def _require(name: str, vocabulary: Vocabulary, voice: Voice | None) -> None:

@@ -1,5 +1,6 @@
 """The protocol that every spotter keeps."""
 
+from collections.abc import Callable
 from typing import Protocol
 
 from companion.listening.candidate import Candidate
@@ -22,6 +23,10 @@ class Spotter(Protocol):
     def finish(self) -> list[Candidate]:
         """Return what is still undecided at the end of the sound; afterwards the spotter is spent."""
         ...
+
+
+NewSpotter = Callable[[], Spotter]
+"""Opens a new spotter; what was learnt or loaded is shared by all that it opens."""
 
 
 def hear_whole(spotter: Spotter, sound: Sound) -> list[Candidate]:

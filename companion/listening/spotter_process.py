@@ -8,7 +8,6 @@ import multiprocessing
 import queue
 import signal
 import threading
-from collections.abc import Callable
 from multiprocessing.connection import Connection
 
 import numpy as np
@@ -16,13 +15,11 @@ import numpy as np
 from companion.errors import CompanionError
 from companion.listening.candidate import Candidate
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.spotter import Spotter
+from companion.listening.spotter import NewSpotter
 
 WAITING_S = 60
 """Sound that may wait for a recogniser that is behind; what it says then comes late, but rightly dated."""
 FINISH_WITHIN_S = 30.0
-
-NewSpotter = Callable[[], Spotter]
 
 
 class ProcessSpotter:

@@ -8,7 +8,8 @@ import psutil
 
 from companion.errors import CompanionError
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.spotter_process import NewSpotter, ProcessSpotter
+from companion.listening.spotter import NewSpotter
+from companion.listening.spotter_process import ProcessSpotter
 
 OPEN_WITHIN_S = 180.0
 """A process that ends is noticed at once; this is for one that hangs, on a computer however busy."""

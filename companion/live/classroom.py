@@ -15,11 +15,11 @@ from companion.lesson.opening import UNPLANNED, Opening
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
 from companion.listening.ear import Catch, Ear
+from companion.live.agenda import Agenda
 from companion.live.announcer import Announcer
 from companion.live.heard_sounds import HeardSounds
 from companion.live.lesson_ear import LessonEar, Words
 from companion.live.state import Listening, LiveState
-from companion.live.timely_lesson import Day
 from companion.log.plain_errors import LogError
 from companion.log.store import SessionLog
 from companion.recording.naming import naming
@@ -42,7 +42,7 @@ class Classroom:
         self,
         session_log: SessionLog,
         recorder: Recorder,
-        day: Day,
+        day: Agenda,
         ear: LessonEar,
         sounds: HeardSounds,
         tones: Tones | None,

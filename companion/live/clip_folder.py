@@ -25,7 +25,7 @@ CAUTION = (
 )
 
 
-class KeptClips:
+class ClipFolder:
     """Sounds in files of a private folder, which is emptied after its last day."""
 
     def __init__(self, folder: Path, until: date | None) -> None:

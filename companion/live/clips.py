@@ -5,7 +5,7 @@ from collections import OrderedDict
 from datetime import date
 
 from companion.listening.sound import Sound
-from companion.live.clip_folder import KeptClips
+from companion.live.clip_folder import ClipFolder
 
 MOST = 200
 """Clips in memory at once, some 25 MB; the oldest go first."""
@@ -14,7 +14,7 @@ MOST = 200
 class Clips:
     """Sounds by session and by the id of their mark or near miss. Any thread may use it."""
 
-    def __init__(self, kept: KeptClips | None = None) -> None:
+    def __init__(self, kept: ClipFolder | None = None) -> None:
         """Begin with what `kept` has on disk; None: nothing is ever written there."""
         self._sounds: OrderedDict[tuple[str, str], Sound] = OrderedDict()
         self._lock = threading.Lock()

@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.live.clip_folder import KeptClips
+from companion.live.clip_folder import ClipFolder
 from companion.log import forget
 from companion.log.copies import back_up, backups
 from companion.log.forget import Choose
@@ -20,7 +20,7 @@ log = logging.getLogger(__name__)
 
 
 @dataclass(slots=True)
-class Outcome:
+class Forgetting:
     """What came of forgetting."""
 
     counts: dict[str, int] = field(default_factory=dict)
@@ -34,7 +34,7 @@ class Outcome:
         return ", ".join(forget.amount(*one) for one in self.counts.items() if one[1]) or "nothing"
 
 
-def forget_for_good(home: Home, choose: Choose, what: str, at: datetime) -> Outcome:
+def forget_for_good(home: Home, choose: Choose, what: str, at: datetime) -> Forgetting:
     """Take what is chosen out of the log and its backups, with its clips, and look whether anything is left.
 
     A backup is made first, so that nothing else can be lost, and rewritten like the others afterwards.
@@ -45,10 +45,10 @@ def forget_for_good(home: Home, choose: Choose, what: str, at: datetime) -> Outc
     with open_log(home.log) as opened:
         with opened.reading() as db:
             if not choose(db).count:
-                return Outcome()
+                return Forgetting()
         back_up(home.log, "forget", at)
         doomed, words = forget.take_out(opened, choose, what, at)
-        clips = KeptClips(home.clips, None)
+        clips = ClipFolder(home.clips, None)
         for session in doomed.sessions:
             clips.forget(session)
         held = [
@@ -58,7 +58,7 @@ def forget_for_good(home: Home, choose: Choose, what: str, at: datetime) -> Outc
         still = traces(home.folder, words, but=(home.settings, home.models, home.voice))
         if not any(path.name.startswith(home.log.name) for path in still):
             forget.mark_gone(opened)
-    return Outcome({what: doomed.count}, sorted({*held, *still}))
+    return Forgetting({what: doomed.count}, sorted({*held, *still}))
 
 
 def finish(home: Home) -> bool:
@@ -74,9 +74,9 @@ def finish(home: Home) -> bool:
     return True
 
 
-def forget_due(home: Home, settings: Settings, now: datetime) -> Outcome:
+def forget_due(home: Home, settings: Settings, now: datetime) -> Forgetting:
     """Forget what has been kept as long as the settings say. Raises CompanionError as `forget_for_good`."""
-    outcome = Outcome()
+    outcome = Forgetting()
     with open_log(home.log) as opened:
         sessions = due_sessions(opened, settings, now)
     for choose, what in (

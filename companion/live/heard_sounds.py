@@ -5,7 +5,7 @@ from datetime import date
 
 from companion.lesson.session import Session
 from companion.listening.sound import Sound
-from companion.live.clip_folder import KeptClips
+from companion.live.clip_folder import ClipFolder
 from companion.live.clips import Clips
 from companion.live.reviewed_takes import ReviewedTakes
 from companion.log.store import SessionLog
@@ -19,7 +19,7 @@ class HeardSounds:
     """The sounds of marks and near misses, by the ids that were recorded for them."""
 
     def __init__(
-        self, kept_clips: KeptClips | None = None, reviewed_takes: ReviewedTakes | None = None
+        self, kept_clips: ClipFolder | None = None, reviewed_takes: ReviewedTakes | None = None
     ) -> None:
         """Begin; by default no sound is written to disk, and nothing is learnt from reviews."""
         self.clips = Clips(kept_clips)

@@ -18,6 +18,7 @@ from companion.lesson.opening import Opening
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
 from companion.listening.ear import Catch
+from companion.live.agenda import Agenda
 from companion.live.announcer import Announcer, Subscriber
 from companion.live.classroom import Classroom
 from companion.live.clips import Clips
@@ -25,7 +26,6 @@ from companion.live.heard_sounds import HeardSounds
 from companion.live.lesson_ear import DEAF, EarParts, LessonEar, Words
 from companion.live.state import LiveState
 from companion.live.ticks import Ticks
-from companion.live.timely_lesson import Day
 from companion.log.store import open_log
 from companion.recording.heartbeat import Heartbeat
 from companion.recording.recorder import Recorder
@@ -199,7 +199,7 @@ class Live:
         session_log = open_log(self._log_path)
         heartbeat = Heartbeat(self._log_path.with_suffix(".beat"))
         recorder = Recorder(session_log, self._settings, self.clock, heartbeat)
-        day = Day(session_log, self._settings, self._settings_watch, self.clock)
+        day = Agenda(session_log, self._settings, self._settings_watch, self.clock)
         return Classroom(
             session_log, recorder, day, self._ear, self._sounds, self._tones, self._announcer, self.clock
         )

@@ -10,10 +10,13 @@ from companion.errors import CompanionError
 from companion.lesson.event import BODIES, KIND_OF, Body, Event
 from companion.log.schema import EVENT_VERSION
 
+EventRow = dict[str, Any]
+"""A row of the table `event`, by its columns."""
+
 _ADAPTERS: dict[str, TypeAdapter[Body]] = {kind: TypeAdapter(body) for kind, body in BODIES.items()}
 
 
-def row_of(event: Event) -> dict[str, str | int]:
+def row_of(event: Event) -> EventRow:
     """Return the row that keeps `event`."""
     kind = KIND_OF[type(event.body)]
     body = _ADAPTERS[kind].dump_python(event.body, mode="json", exclude_defaults=True)
@@ -30,7 +33,7 @@ def row_of(event: Event) -> dict[str, str | int]:
     }
 
 
-def event_of(row: dict[str, Any]) -> Event:
+def event_of(row: EventRow) -> Event:
     """Return the event in `row`.
 
     Raises CompanionError if it was written by a newer program or is damaged.

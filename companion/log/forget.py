@@ -21,7 +21,7 @@ from companion.errors import CompanionError
 from companion.lesson.counting import how_many
 from companion.lesson.event import KIND_OF, NoteForgotten
 from companion.lesson.fold import fold
-from companion.log.codec import event_of
+from companion.log.codec import EventRow, event_of
 from companion.log.drafts import Drafts
 from companion.log.schema import guard_events, unguard_events
 from companion.log.seal import seal_anew
@@ -39,8 +39,6 @@ READERS_END_S = 10.0
 PLANNED = frozenset({"plan", "levels", "tables", "class_group", "phase", "routine", "room", "phrase"})
 """Fields that hold what was planned before any child came; initials are not looked for in them."""
 NOTE_KINDS = ("note opened", "note completed", "note dropped")
-
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,9 +230,9 @@ def _with_sessions(db: Database) -> list[str]:
     return [name for name in db.table_names() if "session" in db.table(name).columns_dict]
 
 
-def _rows(db: Database, doomed: Doomed) -> list[Row]:
+def _rows(db: Database, doomed: Doomed) -> list[EventRow]:
     """Return the events that are taken out or changed, as they are."""
-    found: dict[str, Row] = {}
+    found: dict[str, EventRow] = {}
     for session in doomed.sessions:
         found |= {row["id"]: row for row in db.query("SELECT * FROM event WHERE session = ?", [session])}
     for event_id in doomed.rows:
@@ -242,7 +240,7 @@ def _rows(db: Database, doomed: Doomed) -> list[Row]:
     return list(found.values())
 
 
-def _gone_with(row: Row, now: tuple[str, str] | None) -> set[str]:
+def _gone_with(row: EventRow, now: tuple[str, str] | None) -> set[str]:
     """Return the texts that go with an event; of a text that stays, what goes between its ends."""
     if now is None or now[0] != row["kind"]:
         return words_of(row)
@@ -260,24 +258,24 @@ def _alike(one: str, other: str) -> int:
     return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
 
 
-def _note(row: Row) -> str:
+def _note(row: EventRow) -> str:
     """Return which note an event is about; its own where it opens one."""
     return f"n{row['seq']}" if row["kind"] == "note opened" else str(_body(row).get("note", ""))
 
 
-def _forgotten(row: Row) -> tuple[str, str]:
+def _forgotten(row: EventRow) -> tuple[str, str]:
     return KIND_OF[NoteForgotten], json.dumps({"note": _note(row)})
 
 
-def _is_about(row: Row, word: re.Pattern[str]) -> bool:
+def _is_about(row: EventRow, word: re.Pattern[str]) -> bool:
     return bool(word.fullmatch(str(_body(row).get("child", "")).strip()))
 
 
-def _same(row: Row) -> str:
+def _same(row: EventRow) -> str:
     return json.dumps(_body(row), ensure_ascii=False)
 
 
-def _without(row: Row, word: re.Pattern[str]) -> tuple[str, str]:
+def _without(row: EventRow, word: re.Pattern[str]) -> tuple[str, str]:
     """Return kind and body of an event without the word in any of its texts."""
 
     def clean(value: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
@@ -290,6 +288,6 @@ def _without(row: Row, word: re.Pattern[str]) -> tuple[str, str]:
     return row["kind"], json.dumps(clean(_body(row)), ensure_ascii=False)
 
 
-def _body(row: Row) -> dict[str, Any]:
+def _body(row: EventRow) -> dict[str, Any]:
     body = json.loads(row["body"])
     return body if isinstance(body, dict) else {}

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from companion.errors import CompanionError
-from companion.log.shapes import SHAPES, VERSION, Row, Shape, Value, rows_of
+from companion.log.shapes import SHAPES, VERSION, Shape, TableRow, Value, rows_of
 from companion.log.store import SessionLog
 
 FORMATS = ("csv", "jsonl", "parquet")
@@ -85,7 +85,7 @@ def _new(file: Path, form: str) -> IO[str]:
     return file.open("x", encoding="utf-8-sig" if form == "csv" else "utf-8", newline="")
 
 
-def _writer(file: IO[str], form: str, shape: Shape) -> Callable[[Row], Any]:
+def _writer(file: IO[str], form: str, shape: Shape) -> Callable[[TableRow], Any]:
     names = [column.name for column in shape.columns]
     if form == "jsonl":
         return lambda row: file.write(
@@ -103,7 +103,7 @@ def _cell(value: Value) -> str:
     return f"'{text}" if isinstance(value, str) and text.startswith((*FORMULA, "'")) else text
 
 
-def read_csv(file: Path, shape: Shape) -> Iterator[Row]:
+def read_csv(file: Path, shape: Shape) -> Iterator[TableRow]:
     """Yield the rows of a CSV file as they were written."""
     with file.open(encoding="utf-8-sig", newline="") as opened:
         rows = csv.reader(opened)

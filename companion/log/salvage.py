@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
 from ulid import ULID
 
@@ -16,7 +15,7 @@ from companion.lesson import event as ev
 from companion.lesson.opening import UNPLANNED
 from companion.lesson.plan import Phase, Plan
 from companion.log.carve import carved
-from companion.log.codec import event_of, row_of
+from companion.log.codec import EventRow, event_of, row_of
 from companion.log.copies import put_in_place, salvaged, set_aside, working_copy
 from companion.log.damage import is_readable
 from companion.log.exchange import Taken, take_over
@@ -24,8 +23,6 @@ from companion.log.store import SessionLog, open_log
 
 SCAN_STEP = 1_000
 """Rows that are skipped at most where a page can't be read; SQLite says no more precisely where it is."""
-
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +48,7 @@ def salvage(damaged: Path, log: SessionLog) -> Salvage:
 
     Raises CompanionError if the disk does not take it; nothing is taken then.
     """
-    found: dict[str, dict[int, Row]] = defaultdict(dict)
+    found: dict[str, dict[int, EventRow]] = defaultdict(dict)
     with TemporaryDirectory(dir=log.path.parent, prefix="salvage-") as folder:
         copy = working_copy(damaged, Path(folder))
         for row in (*carved(copy), *_readable_rows(copy)):
@@ -88,7 +85,7 @@ def restore(backup: Path, log: Path, at: datetime) -> Salvage | None:
     return saved
 
 
-def _readable_rows(copy: Path) -> Iterator[Row]:
+def _readable_rows(copy: Path) -> Iterator[EventRow]:
     """Yield the events that SQLite itself finds, past pages that it can't read."""
     try:
         with closing(sqlite3.connect(copy)) as db:
@@ -100,7 +97,7 @@ def _readable_rows(copy: Path) -> Iterator[Row]:
         return
 
 
-def _stretch(db: sqlite3.Connection, begin: int, end: int) -> list[Row]:
+def _stretch(db: sqlite3.Connection, begin: int, end: int) -> list[EventRow]:
     """Return the rows of a stretch; where one can't be read, of the halves on both sides of it."""
     try:
         return [
@@ -113,7 +110,7 @@ def _stretch(db: sqlite3.Connection, begin: int, end: int) -> list[Row]:
         return _stretch(db, begin, middle) + _stretch(db, middle + 1, end)
 
 
-def _mended(session: str, rows: dict[int, Row]) -> list[Row]:
+def _mended(session: str, rows: dict[int, EventRow]) -> list[EventRow]:
     """Return the events of a session without a gap in the numbers, stand-ins in the place of lost ones."""
     nearest, whole = rows[min(rows)], []
     for seq in range(1, max(rows) + 1):
@@ -122,7 +119,7 @@ def _mended(session: str, rows: dict[int, Row]) -> list[Row]:
     return whole
 
 
-def _stand_in(session: str, seq: int, nearest: Row, rows: Iterable[Row]) -> Row:
+def _stand_in(session: str, seq: int, nearest: EventRow, rows: Iterable[EventRow]) -> EventRow:
     """Return what stands for an event that was lost; a lost opening has the phases that are known of."""
     body: ev.Body = ev.EventLost()
     if seq == 1:

@@ -14,7 +14,7 @@ from companion.log.week_rows import phases_held
 VERSION = 1
 
 Value = str | int | bool
-Row = tuple[Value, ...]
+TableRow = tuple[Value, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ SHAPES = (SESSIONS, PHASES, MARKS, TAUGHT)
 """What is handed over without being asked for by name: nothing about a single child."""
 
 
-def rows_of(session: Session, shape: Shape) -> Iterator[Row]:
+def rows_of(session: Session, shape: Shape) -> Iterator[TableRow]:
     """Yield the rows of a session in one of the tables."""
     match shape.name:
         case "sessions":
@@ -137,7 +137,7 @@ def rows_of(session: Session, shape: Shape) -> Iterator[Row]:
                 yield session.id, note.id, note.at_ms, str(note.kind), note.child, note.line
 
 
-def _session_row(session: Session) -> Row:
+def _session_row(session: Session) -> TableRow:
     return (
         session.id,
         session.class_group,

@@ -39,7 +39,7 @@ NEXT_WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class BoardRow:
     """A lesson as the board shows it."""
 
     lesson: BoardLesson
@@ -156,7 +156,7 @@ def _of_today(summary: Summary, now: datetime) -> bool:
     return not summary.closed or summary.opened_at.astimezone(now.tzinfo).date() == now.date()
 
 
-def _row(row: BoardLesson, now: datetime) -> Row:
+def _row(row: BoardLesson, now: datetime) -> BoardRow:
     session = row.session
     if session is not None and not session.closed:
         when = "now"
@@ -165,7 +165,7 @@ def _row(row: BoardLesson, now: datetime) -> Row:
     else:
         when = "past"
     undo = step_words(session, last_step(session)) if session is not None and session.closed else ""
-    return Row(row, row.next(now), when, undo, bool(session and session.closed and is_empty(session)))
+    return BoardRow(row, row.next(now), when, undo, bool(session and session.closed and is_empty(session)))
 
 
 def _promise(one: Promised, today: date) -> PromiseRow:

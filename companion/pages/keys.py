@@ -20,7 +20,7 @@ DOOR_LETTERS = 32
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Doorway:
     """Where the pages are served and with which secret, kept so that open pages survive a restart."""
 
     port: int
@@ -29,14 +29,14 @@ class Place:
     """The day for which the secret was made, as in 2026-09-14."""
 
     @classmethod
-    def recall(cls, home: Home, today: date) -> "Place":
+    def recall(cls, home: Home, today: date) -> "Doorway":
         """Return the place of the last run, with a new secret if that was on another day."""
         place = _kept(home)
         if place is None:
             return cls(0, secrets.token_bytes(32), today.isoformat())
         return place if place.day == today.isoformat() else place.renewed(today)
 
-    def renewed(self, today: date) -> "Place":
+    def renewed(self, today: date) -> "Doorway":
         """Return the same place with a new secret: everything that is open is closed."""
         return replace(self, secret=secrets.token_bytes(32), day=today.isoformat())
 
@@ -50,7 +50,7 @@ class Place:
 
 def close_all(home: Home, today: date) -> None:
     """Close every page that is open in any browser, whichever process serves it."""
-    Place.recall(home, today).renewed(today).keep(home)
+    Doorway.recall(home, today).renewed(today).keep(home)
 
 
 def opening_words(address: str, *, opened: bool) -> str:
@@ -74,10 +74,10 @@ def secret_of(home: Home, fallback: bytes) -> Callable[[], bytes]:
     return secret
 
 
-def _kept(home: Home) -> Place | None:
+def _kept(home: Home) -> Doorway | None:
     try:
         kept = json.loads((home.run / "pages.json").read_text(encoding="utf-8"))
-        place = Place(int(kept["port"]), bytes.fromhex(kept["secret"]), str(kept["day"]))
+        place = Doorway(int(kept["port"]), bytes.fromhex(kept["secret"]), str(kept["day"]))
     except (OSError, ValueError, KeyError, TypeError):
         return None
     return place if len(place.secret) >= 32 and 0 <= place.port < 65536 else None

@@ -21,7 +21,7 @@ from companion.pages.app import pages
 from companion.pages.connection import MOST_CONNECTIONS, BoundedConnection
 from companion.pages.desk import Desk
 from companion.pages.guard import ENTER
-from companion.pages.keys import Keys, Place, opening_words, secret_of
+from companion.pages.keys import Doorway, Keys, opening_words, secret_of
 from companion.pages.port import LessonPort, LogPort
 from companion.paths import Home
 
@@ -39,7 +39,7 @@ class PageServer:
     """The pages, served from a thread of their own between `start` and `stop`."""
 
     def __init__(self, home: Home, port: LessonPort, clock: Callable[[], datetime]) -> None:
-        place = Place.recall(home, clock().date())
+        place = Doorway.recall(home, clock().date())
         self._socket = _bind(place.port)
         self.port: int = self._socket.getsockname()[1]
         replace(place, port=self.port).keep(home)

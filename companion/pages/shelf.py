@@ -15,7 +15,7 @@ from companion.settings.settings import load_settings
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Pictured:
     """Something that a picture can be of."""
 
     what: str
@@ -39,7 +39,7 @@ def show(request: Request) -> Response:
     return desk.page(
         "shelf.html",
         groups=[
-            (title, [Place(what, label, shelf.name_of(what)) for what, label in places.items()])
+            (title, [Pictured(what, label, shelf.name_of(what)) for what, label in places.items()])
             for title, places in (("Said next time", carried), ("Phases and routines", routines))
         ],
         caution=CAUTION,

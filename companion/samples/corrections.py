@@ -23,14 +23,14 @@ _T = TypeVar("_T", bound=_Timed)
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class Corrected:
     """One step of the review, of no event where there was nothing to correct, and how to say it."""
 
     bodies: tuple[ev.Body, ...]
     said: str
 
 
-def correct(session: Session, correction: Correction) -> Step:  # noqa: PLR0911 - one case a step
+def correct(session: Session, correction: Correction) -> Corrected:  # noqa: PLR0911 - one case a step
     """Return the step that `correction` asks for in `session`.
 
     Raises CompanionError if it is none that a review can take.
@@ -44,16 +44,16 @@ def correct(session: Session, correction: Correction) -> Step:  # noqa: PLR0911 
         if miss is None:
             return _nothing(correction)
         bodies = review.confirm(session, (miss.id,), correction.kind, correction.phase)
-        return Step(bodies, f"near miss {miss.id} confirmed as {correction.kind or miss.kind}")
+        return Corrected(bodies, f"near miss {miss.id} confirmed as {correction.kind or miss.kind}")
     mark = _nearest(session.standing, correction)
     if mark is None:
         return _nothing(correction)
     match correction.do:
         case "keep":
-            return Step(review.keep(session, (mark.id,)), f"{mark.id} kept")
+            return Corrected(review.keep(session, (mark.id,)), f"{mark.id} kept")
         case "drop":
             bodies = review.drop(session, (mark.id,), correction.reason)
-            return Step(bodies, f"{mark.id} dropped: {correction.reason}")
+            return Corrected(bodies, f"{mark.id} dropped: {correction.reason}")
         case _:
             bodies = review.change(
                 session,
@@ -63,10 +63,10 @@ def correct(session: Session, correction: Correction) -> Step:  # noqa: PLR0911 
                 scope=correction.scope,
                 routine=correction.routine,
             )
-            return Step(bodies, f"{mark.id} changed: {_changed(correction)}")
+            return Corrected(bodies, f"{mark.id} changed: {_changed(correction)}")
 
 
-def _add(correction: Correction) -> Step:
+def _add(correction: Correction) -> Corrected:
     assert correction.kind is not None
     assert correction.phase is not None
     at_ms = None if correction.at_s is None else round(correction.at_s * 1000)
@@ -77,19 +77,19 @@ def _add(correction: Correction) -> Step:
         scope=correction.scope or WHOLE_CLASS,
         routine=correction.routine,
     )
-    return Step(bodies, f"{correction.kind} added in {correction.phase}")
+    return Corrected(bodies, f"{correction.kind} added in {correction.phase}")
 
 
-def _note(session: Session, correction: Correction) -> Step:
+def _note(session: Session, correction: Correction) -> Corrected:
     note = _nearest(session.notes, correction)
     if note is None:
         return _nothing(correction)
     body = ev.NoteCompleted(note.id, correction.child, note.kind, correction.line, correction.contact)
-    return Step((body,), f"individual note {note.id} completed")
+    return Corrected((body,), f"individual note {note.id} completed")
 
 
-def _nothing(correction: Correction) -> Step:
-    return Step((), f"nothing to {correction.do} near {correction.near_s or 0:.0f} s")
+def _nothing(correction: Correction) -> Corrected:
+    return Corrected((), f"nothing to {correction.do} near {correction.near_s or 0:.0f} s")
 
 
 def _changed(correction: Correction) -> str:

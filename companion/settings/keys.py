@@ -10,7 +10,7 @@ from companion.lesson.command import Action, Command
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, table_scope
 from companion.pressing.bindings import Bindings, bind, parse_press
 from companion.pressing.gesture import Timings
-from companion.settings.section import Name, Section, Spoken
+from companion.settings.section import Name, Sayable, Section
 
 
 class KeySection(Section):
@@ -22,7 +22,7 @@ class KeySection(Section):
     phase: Name | None = None
     note: NoteKind | None = None
     routine: Name | None = None
-    table: Spoken | None = None
+    table: Sayable | None = None
 
     @model_validator(mode="after")
     def _is_complete(self) -> Self:

@@ -15,7 +15,7 @@ def _can_be_said(text: str) -> str:
     return text
 
 
-Spoken = Annotated[
+Sayable = Annotated[
     str,
     StringConstraints(strip_whitespace=True, to_lower=True, min_length=1, max_length=80),
     AfterValidator(_can_be_said),

@@ -20,7 +20,7 @@ from companion.settings.keeping import KeepingSection
 from companion.settings.keys import GesturesSection, KeySection, bindings_of
 from companion.settings.pages import PagesSection
 from companion.settings.problem import problems
-from companion.settings.section import Name, Section, Spoken
+from companion.settings.section import Name, Sayable, Section
 from companion.settings.timetable import TimetableSection
 from companion.settings.tones import TonesSection
 
@@ -48,7 +48,7 @@ class SchoolSection(Section):
 
     name: str = ""
     room: str = ""
-    tables: tuple[Spoken, ...] = ()
+    tables: tuple[Sayable, ...] = ()
     grading_periods: tuple[GradingPeriodSection, ...] = ()
 
 
@@ -66,7 +66,7 @@ class ListeningSection(Section):
 
     engine: Name = "auto"
     language: Annotated[str, StringConstraints(pattern=r"^[a-z]{2,3}(-[a-z]{2})?$")] = "en"
-    cue: Spoken | None = None
+    cue: Sayable | None = None
     """Said right before every phrase; None: phrases stand alone."""
     microphone: str = ""
     """Part of the device's name; empty: the system's own choice."""
@@ -116,7 +116,7 @@ class PlanSection(Section):
 class PhraseSection(Section):
     """`[[phrases]]`: what is said, and what happens then."""
 
-    say: Spoken
+    say: Sayable
     does: Action
     phase: Name | None = None
     note: NoteKind | None = None

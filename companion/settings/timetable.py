@@ -39,7 +39,7 @@ def _span(value: object) -> object:
 
 
 Weekday = Annotated[str, BeforeValidator(_weekday)]
-Span = Annotated[tuple[time, time], BeforeValidator(_span)]
+TimesOfDay = Annotated[tuple[time, time], BeforeValidator(_span)]
 
 
 class BreakSection(Section):
@@ -90,7 +90,7 @@ class TimetableSection(Section):
     rotation: tuple[Name, ...] = ()
     week: tuple[Weekday, ...] = WEEKDAYS[:5]
     no_school: tuple[date | BreakSection, ...] = ()
-    hours: dict[Name, dict[Name, Span]]
+    hours: dict[Name, dict[Name, TimesOfDay]]
     weekly_hours: dict[Weekday, Name] = Field(default_factory=dict)
     lessons: tuple[LessonSection, ...] = ()
     exceptions: tuple[ExceptionSection, ...] = ()

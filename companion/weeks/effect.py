@@ -16,7 +16,7 @@ SURPRISE = 0.1
 """It helped, or got worse, if chance alone does as much in at most one case in ten."""
 
 
-class Change(StrEnum):
+class Turn(StrEnum):
     """What the lessons afterwards say."""
 
     TOO_EARLY = "too early to say"
@@ -35,17 +35,17 @@ class Effect:
     """Needy lessons to be expected without any teaching."""
     chance: float
     """Probability of as few (or, where it got worse, as many) needy lessons if nothing has changed."""
-    change: Change
+    change: Turn
 
     @property
     def sentence(self) -> str:
         """Say it with its numbers."""
-        if self.change is Change.TOO_EARLY:
+        if self.change is Turn.TOO_EARLY:
             return f"{self.lessons} of {LEAST_LESSONS} lessons since then: {self.change}."
         return (
             f"Since then {self.needy} of {self.lessons} lessons needed a reminder for it;"
             f" {self.expected:.1f} were to be expected anyway. So {self.change}"
-            + (f" (by chance in {100 * self.chance:.0f} %)." if self.change is not Change.NO_CHANGE else ".")
+            + (f" (by chance in {100 * self.chance:.0f} %)." if self.change is not Turn.NO_CHANGE else ".")
         )
 
 
@@ -58,9 +58,9 @@ def effect(before: Rate, needy: int, lessons: int) -> Effect:
     many = 1 - before.chance_of_at_most(needy - 1, lessons) if needy else 1.0
     expected = lessons * before.mean
     if lessons < LEAST_LESSONS:
-        return Effect(needy, lessons, expected, min(few, many), Change.TOO_EARLY)
+        return Effect(needy, lessons, expected, min(few, many), Turn.TOO_EARLY)
     if few <= SURPRISE:
-        return Effect(needy, lessons, expected, few, Change.HELPED)
+        return Effect(needy, lessons, expected, few, Turn.HELPED)
     if many <= SURPRISE:
-        return Effect(needy, lessons, expected, many, Change.WORSE)
-    return Effect(needy, lessons, expected, min(few, many), Change.NO_CHANGE)
+        return Effect(needy, lessons, expected, many, Turn.WORSE)
+    return Effect(needy, lessons, expected, min(few, many), Turn.NO_CHANGE)

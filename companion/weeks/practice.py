@@ -13,7 +13,7 @@ CORRECTED_SHARE = 0.2
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Praised:
     """Praise among the marks of one class group or one hour, with its interval."""
 
     name: str
@@ -21,22 +21,22 @@ class Part:
     praise: Share
 
 
-def by_class(counts: Iterable[HourCount]) -> tuple[Part, ...]:
+def by_class(counts: Iterable[HourCount]) -> tuple[Praised, ...]:
     """Return the share of praise by class group."""
     return _parts((count.class_group, count) for count in counts)
 
 
-def by_hour(counts: Iterable[HourCount]) -> tuple[Part, ...]:
+def by_hour(counts: Iterable[HourCount]) -> tuple[Praised, ...]:
     """Return the share of praise by the hour in which lessons begin."""
     return _parts((f"{count.hour:02}:00", count) for count in counts)
 
 
-def _parts(named: Iterable[tuple[str, HourCount]]) -> tuple[Part, ...]:
+def _parts(named: Iterable[tuple[str, HourCount]]) -> tuple[Praised, ...]:
     same: dict[str, list[HourCount]] = defaultdict(list)
     for name, count in named:
         same[name].append(count)
     return tuple(
-        Part(
+        Praised(
             name,
             sum(count.lessons for count in counts),
             share(sum(c.praise for c in counts), sum(c.praise + c.reminder for c in counts)),

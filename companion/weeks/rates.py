@@ -29,7 +29,7 @@ CONCENTRATION, CONCENTRATION_SD = 6.0, 0.7
 OTHER, OTHER_LOGIT, OTHER_SD = (2.0, 2.0), -3.0, 1.0
 """Rates of the other kind lie anywhere about a half; one in twenty is one, give or take a factor of three."""
 
-Floats = NDArray[np.float64]
+_Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ def _rates(cells: tuple[Cell, ...]) -> tuple[Rate, ...]:
     )
 
 
-def _design(cells: Sequence[Cell]) -> Floats:
+def _design(cells: Sequence[Cell]) -> _Floats:
     """Return a row a cell and a column an effect, 1 where the effect is in the cell."""
     named = [
         (
@@ -114,29 +114,29 @@ def _design(cells: Sequence[Cell]) -> Floats:
     return design
 
 
-def _usual(design: Floats, at: Floats) -> tuple[Floats, Floats]:
+def _usual(design: _Floats, at: _Floats) -> tuple[_Floats, _Floats]:
     """Return both parameters of the usual kind's beta distribution for each cell."""
     mean = np.clip(expit(at[0] + design @ at[1:-2]), 1e-6, 1 - 1e-6)
     return mean * np.exp(at[-2]), (1 - mean) * np.exp(at[-2])
 
 
-def _log_likelihood(a: Floats | float, b: Floats | float, count: Floats, missed: Floats) -> Floats:
+def _log_likelihood(a: _Floats | float, b: _Floats | float, count: _Floats, missed: _Floats) -> _Floats:
     return np.asarray(betaln(count + a, missed + b) - betaln(a, b))
 
 
-def _other_share(a: Floats, b: Floats, count: Floats, missed: Floats, log_odds: float) -> Floats:
+def _other_share(a: _Floats, b: _Floats, count: _Floats, missed: _Floats, log_odds: float) -> _Floats:
     """Return the probability that each cell is of the other kind; `log_odds`: before it was looked at."""
     more = _log_likelihood(*OTHER, count, missed) - _log_likelihood(a, b, count, missed)
     return np.asarray(expit(log_odds + more))
 
 
-def _surprise(design: Floats, count: Floats, missed: Floats) -> Callable[[Floats], tuple[float, Floats]]:
+def _surprise(design: _Floats, count: _Floats, missed: _Floats) -> Callable[[_Floats], tuple[float, _Floats]]:
     """Return the negative log posterior density, with its gradient, as a function of the effects."""
     spread = np.concatenate(([USUAL_SD], np.full(design.shape[1], EFFECT_SD), [CONCENTRATION_SD, OTHER_SD]))
     middle = np.zeros(len(spread))
     middle[0], middle[-2], middle[-1] = USUAL_LOGIT, np.log(CONCENTRATION), OTHER_LOGIT
 
-    def surprise(at: Floats) -> tuple[float, Floats]:
+    def surprise(at: _Floats) -> tuple[float, _Floats]:
         a, b = _usual(design, at)
         other = expit(at[-1])
         log_likelihood = np.logaddexp(

@@ -72,7 +72,7 @@ def test_sound_that_is_kept_is_said_while_it_is(tmp_path: Path) -> None:
         tmp_path / "sessions.db",
         kept,
         ear=EarParts(
-            lambda *_: Parrot(), lambda name, told: Microphone(name, told, opener=lambda _: Scripted())
+            lambda *_: Parrot(), lambda name, told: Microphone(name, told, open_stream=lambda _: Scripted())
         ),
     )
     live.start()

@@ -16,7 +16,7 @@ from companion.log.damage import damages
 from companion.log.forget import forgotten_since
 from companion.log.store import open_log
 from companion.log.traces import traces
-from companion.pages.keys import Place
+from companion.pages.keys import Doorway
 from companion.paths import Home
 from tests.log.test_damage import meddle
 from tests.log.test_forget import SECRET, noted
@@ -87,16 +87,16 @@ def test_each_day_forgets_what_is_due(home: Home, day: tuple[Upkeep, Live, HandC
 def test_a_new_day_closes_the_pages_of_the_last_one(home: Home, day: tuple[Upkeep, Live, HandClock]) -> None:
     """A companion that runs for weeks gives out a new address each morning, never in a lesson."""
     upkeep, live, clock = day
-    Place.recall(home, clock.wall().date()).keep(home)
+    Doorway.recall(home, clock.wall().date()).keep(home)
     upkeep.look()
-    first = Place.recall(home, EIGHT.date()).secret
+    first = Doorway.recall(home, EIGHT.date()).secret
     live.open(Opening("4-Hazel"), Source.COMMAND_LINE).result()
     clock.go_on(86_400)
     upkeep.look()
-    assert Place.recall(home, EIGHT.date()).secret == first
+    assert Doorway.recall(home, EIGHT.date()).secret == first
     live.close(Source.COMMAND_LINE).result()
     upkeep.look()
-    assert Place.recall(home, clock.wall().date()).secret != first
+    assert Doorway.recall(home, clock.wall().date()).secret != first
 
 
 def test_sessions_that_are_not_as_recorded_are_told_and_the_lesson_goes_on(home: Home) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from companion.lesson import event as ev
-from companion.live.clip_folder import KeptClips
+from companion.live.clip_folder import ClipFolder
 from companion.live.forgetting import forget_due
 from companion.log.copies import back_up, backups, set_aside
 from companion.log.damage import damages
@@ -84,7 +84,7 @@ def test_a_purge_leaves_nothing_either(call: Run, home: Home) -> None:
     """Clips and backups too."""
     with open_log(home.log) as log:
         doomed = log.summaries()[-1].session
-    KeptClips(home.clips, date.max).keep(doomed, "m3", np.zeros(1600, np.int16), NOW.date())
+    ClipFolder(home.clips, date.max).keep(doomed, "m3", np.zeros(1600, np.int16), NOW.date())
     assert traces(home.folder, [doomed])
     call("log", "purge", doomed, "--yes")
     assert traces(home.folder, [doomed, SECRET]) == []

@@ -40,7 +40,7 @@ from companion.log.salvage import salvage
 from companion.log.store import open_log
 from companion.pages.app import ROUTES, pages
 from companion.pages.desk import Desk
-from companion.pages.keys import Keys, Place
+from companion.pages.keys import Doorway, Keys
 from companion.pages.port import LogPort
 from companion.paths import Home
 from companion.recording.heartbeat import Heartbeat
@@ -223,7 +223,7 @@ def _small_files(folder: Path) -> Iterator[Take]:
         home.voice.mkdir(exist_ok=True)
         for path in (home.run / "pages.json", home.control, folder / "beat", home.voice / "features.npz"):
             path.write_bytes(content)
-        Place.recall(home, today)
+        Doorway.recall(home, today)
         Heartbeat(folder / "beat").last("01ABC")
         with suppress(CompanionError):
             recall(home.voice)

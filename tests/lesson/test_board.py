@@ -8,7 +8,7 @@ import pytest
 from companion.lesson import aftercare
 from companion.lesson import event as ev
 from companion.lesson.aftercare import HandOver
-from companion.lesson.board import BoardLesson, Next, Step, board_of
+from companion.lesson.board import AfterLesson, BoardLesson, Next, board_of
 from companion.lesson.command import Action, Command
 from companion.lesson.fold import fold
 from companion.lesson.mark import Kind, NoteKind, Source
@@ -86,7 +86,8 @@ def test_each_step_is_done_or_open() -> None:
     """None before the lesson is over."""
     done = held("4-Hazel", 0, MARK, KEPT, CLOSED, RATED, ev.CarryOverWritten("Again."))
     steps = dict(BoardLesson(NINE, "4-Hazel", None, done).steps)
-    assert [step for step in Step if steps[step]] == [Step.REVIEWED, Step.REFLECTED, Step.NEXT_TIME]
+    in_order = [AfterLesson.REVIEWED, AfterLesson.REFLECTED, AfterLesson.NEXT_TIME]
+    assert [step for step in AfterLesson if steps[step]] == in_order
     assert BoardLesson(NINE, "4-Hazel", None, held("4-Hazel", 0, MARK)).steps == ()
 
 

@@ -81,12 +81,12 @@ def test_a_recogniser_that_never_keeps_up_is_given_up_with_a_reason() -> None:
         spotter.hear(SECOND)
 
 
-@pytest.mark.parametrize(("opener", "words"), [(refuse, "no model"), (Crashing, "ended unexpectedly")])
+@pytest.mark.parametrize(("new_spotter", "words"), [(refuse, "no model"), (Crashing, "ended unexpectedly")])
 def test_a_recogniser_that_fails_is_an_error_here_and_nothing_more(
-    opener: type[Counting], words: str, tmp_path: Path
+    new_spotter: type[Counting], words: str, tmp_path: Path
 ) -> None:
     """An engine that can't be opened says why; one that crashes takes only its own process with it."""
-    spotter = ProcessSpotter(opener)
+    spotter = ProcessSpotter(new_spotter)
     spotter.hear(SECOND)
 
     def fails() -> bool:

@@ -115,7 +115,7 @@ class Room:
 
     def _open(self, name: str | None, told: Callable[[Trouble | None, float], None]) -> Microphone:
         self.devices.append(Scripted())
-        self.microphones.append(Microphone(name, told, opener=lambda _: self.devices[-1]))
+        self.microphones.append(Microphone(name, told, open_stream=lambda _: self.devices[-1]))
         return self.microphones[-1]
 
     def hears_something(self) -> None:
@@ -207,7 +207,7 @@ def test_a_class_that_is_named_afterwards_is_listened_to_by_its_own_plan(tmp_pat
     live = Live(
         tmp_path / "sessions.db",
         load_settings(file),
-        ear=EarParts(open_spotter, lambda name, told: Microphone(name, told, opener=lambda _: Scripted())),
+        ear=EarParts(open_spotter, lambda name, told: Microphone(name, told, lambda _: Scripted())),
     )
     live.start()
     live.ask(Command(Action.OPEN), Source.KEY).result()
@@ -363,7 +363,7 @@ def test_the_log_has_the_engine_that_was_chosen_and_a_lesson_is_held_without_one
         settings(),
         ear=EarParts(
             lambda *_: Parrot(),
-            lambda name, told: Microphone(name, told, opener=lambda _: Scripted()),
+            lambda name, told: Microphone(name, told, open_stream=lambda _: Scripted()),
             choose,
         ),
     )

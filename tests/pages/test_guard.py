@@ -16,7 +16,7 @@ from playwright.sync_api import Page
 from companion.clock import ComputerClock
 from companion.log.store import open_log
 from companion.pages.guard import HEADERS, MOST_BYTES
-from companion.pages.keys import Keys, Place, close_all
+from companion.pages.keys import Doorway, Keys, close_all
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.lessons import write_lesson
@@ -129,7 +129,7 @@ def test_another_day_has_another_door(home: Home) -> None:
     day = datetime(2026, 9, 14, 10, 0, tzinfo=UTC)
     secrets = []
     for now in (day, day + timedelta(hours=5), day + timedelta(days=1)):
-        place = Place.recall(home, now.date())
+        place = Doorway.recall(home, now.date())
         place.keep(home)
         secrets.append(place.secret)
     assert secrets[0] == secrets[1]

@@ -3,7 +3,7 @@
 import pytest
 
 from companion.bench.weeks import effects
-from companion.weeks.effect import Change, effect
+from companion.weeks.effect import Turn, effect
 from companion.weeks.rates import Rate
 
 HALF = Rate((10, 10))
@@ -12,15 +12,15 @@ HALF = Rate((10, 10))
 @pytest.mark.parametrize(
     ("needy", "lessons", "change"),
     [
-        (0, 2, Change.TOO_EARLY),
-        (0, 6, Change.HELPED),
-        (3, 6, Change.NO_CHANGE),
-        (6, 6, Change.WORSE),
-        (2, 6, Change.NO_CHANGE),
+        (0, 2, Turn.TOO_EARLY),
+        (0, 6, Turn.HELPED),
+        (3, 6, Turn.NO_CHANGE),
+        (6, 6, Turn.WORSE),
+        (2, 6, Turn.NO_CHANGE),
     ],
 )
 def test_the_lessons_afterwards_are_compared_with_what_was_to_be_expected(
-    needy: int, lessons: int, change: Change
+    needy: int, lessons: int, change: Turn
 ) -> None:
     """Where every second lesson needed it, none of six is a help, two of six is chance."""
     assert effect(HALF, needy, lessons).change is change

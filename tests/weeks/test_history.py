@@ -8,7 +8,7 @@ import pytest
 from companion.lesson import aftercare
 from companion.log.store import SessionLog, open_log
 from companion.log.weeks import Within
-from companion.weeks.effect import Change
+from companion.weeks.effect import Turn
 from companion.weeks.history import history
 from tests.lesson.builders import praise, reminder
 from tests.log.test_weeks import MONDAY, hold
@@ -28,8 +28,8 @@ def bad_spell(log: SessionLog) -> str:
     return last
 
 
-@pytest.mark.parametrize(("later", "change"), [(GOOD, Change.HELPED), (BAD, Change.NO_CHANGE)])
-def test_a_routine_is_found_taught_again_and_followed(tmp_path: Path, later: tuple, change: Change) -> None:  # type: ignore[type-arg]
+@pytest.mark.parametrize(("later", "change"), [(GOOD, Turn.HELPED), (BAD, Turn.NO_CHANGE)])
+def test_a_routine_is_found_taught_again_and_followed(tmp_path: Path, later: tuple, change: Turn) -> None:  # type: ignore[type-arg]
     """From the finding over the teaching to what came of it; another class is told nothing of it."""
     with open_log(tmp_path / "sessions.db") as log:
         taught = bad_spell(log)
@@ -63,4 +63,4 @@ def test_a_routine_that_never_had_a_mark_can_be_taught_again(tmp_path: Path) -> 
         session = hold(log, 0)
         log.append(session, aftercare.RoutineTaughtAgain("cleanup", "tools back"), at=MONDAY, offset_ms=0)
         (one,) = history(log, Within(), TODAY).effects
-    assert one.effect.change is Change.TOO_EARLY
+    assert one.effect.change is Turn.TOO_EARLY

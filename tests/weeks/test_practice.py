@@ -2,7 +2,7 @@
 
 from companion.lesson.chance import share
 from companion.log.weeks import HourCount, PhraseHeard, SourceCount
-from companion.weeks.practice import Part, by_class, by_hour, often_corrected, ways
+from companion.weeks.practice import Praised, by_class, by_hour, often_corrected, ways
 
 COUNTS = [
     HourCount("4-Hazel", 9, 2, 8, 2),
@@ -13,8 +13,11 @@ COUNTS = [
 
 def test_praise_is_told_by_class_and_by_hour_with_its_interval() -> None:
     """Lessons of an hour are those that begin in it."""
-    assert by_class(COUNTS) == (Part("4-Hazel", 3, share(9, 14)), Part("4-Rowan", 1, share(3, 4)))
-    assert by_hour(COUNTS) == (Part("09:00", 2, share(8, 10)), Part("14:00", 2, share(4, 8)))
+    assert by_class(COUNTS) == (
+        Praised("4-Hazel", 3, share(9, 14)),
+        Praised("4-Rowan", 1, share(3, 4)),
+    )
+    assert by_hour(COUNTS) == (Praised("09:00", 2, share(8, 10)), Praised("14:00", 2, share(4, 8)))
 
 
 def test_marks_tell_how_they_came_about() -> None:

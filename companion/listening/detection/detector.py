@@ -17,7 +17,7 @@ from companion.listening.phonemes.acoustic_model import (
     FRAMES_TOGETHER,
     PLACES,
     Frames,
-    Heard,
+    Looks,
     seconds,
 )
 from companion.listening.phonemes.search import Chain, search
@@ -74,7 +74,7 @@ class Detection:
     end_s: float
 
 
-def detect(detector: Detector, heard: Heard) -> Detection | None:
+def detect(detector: Detector, heard: Looks) -> Detection | None:
     """Look for the phrase in one window; None where nothing is like it."""
     found = search(heard.costs, detector.chains)
     by_frame = found.score[0].max(axis=1)
@@ -92,7 +92,7 @@ def detect(detector: Detector, heard: Heard) -> Detection | None:
     )
 
 
-def scores(detector: Detector, heard: Heard) -> NDArray[np.float64]:
+def scores(detector: Detector, heard: Looks) -> NDArray[np.float64]:
     """Return the highest score in each window."""
     return highest(fits(heard.costs, detector.chains), likenesses(detector, heard.embeddings))
 

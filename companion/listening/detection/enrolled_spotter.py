@@ -19,7 +19,7 @@ from companion.listening.microphone.gate import Speech, SpeechGate
 from companion.listening.phonemes.acoustic_model import (
     FRAME_SAMPLES,
     WINDOW_SAMPLES,
-    Heard,
+    Looks,
     hear,
     window_ending,
 )
@@ -109,7 +109,7 @@ class EnrolledSpotter:
         else:
             yield from self._with_command(self._commands, heard, decided, last=over)
 
-    def _consider(self, detector: Detector, heard: Heard) -> float:
+    def _consider(self, detector: Detector, heard: Looks) -> float:
         """Keep what is found in a look, and return its log odds."""
         found = detect(detector, heard)
         if found is None:
@@ -128,7 +128,7 @@ class EnrolledSpotter:
         return find.log_odds
 
     def _with_command(
-        self, commands: CommandFit, heard: Heard, decided: Sequence[Find], *, last: bool
+        self, commands: CommandFit, heard: Looks, decided: Sequence[Find], *, last: bool
     ) -> Iterator[Candidate]:
         for find in decided:
             if self._cue is not None and self._cue.fires and not find.fires:

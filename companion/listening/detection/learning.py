@@ -26,7 +26,7 @@ from companion.listening.phonemes.acoustic_model import (
     PLACES,
     WINDOW_FRAMES,
     Frames,
-    Heard,
+    Looks,
     hear,
     seconds,
     together,
@@ -77,7 +77,7 @@ def hours(costs: Frames) -> float:
 
 
 def learn(
-    phrase: str, takes: Sequence[Sound], others: Heard, *, synthetic: Stretches | None = None, seed: int = 0
+    phrase: str, takes: Sequence[Sound], others: Looks, *, synthetic: Stretches | None = None, seed: int = 0
 ) -> Detector:
     """Learn to detect `phrase` from takes of it, against `others`.
 
@@ -99,7 +99,7 @@ def too_few(phrase: str, count: int) -> CompanionError:
     )
 
 
-def said_in(phrase: str, varied: Heard) -> Stretches:
+def said_in(phrase: str, varied: Looks) -> Stretches:
     """Return the stretches of variants in which the phrase is heard."""
     fit_there = fits(varied.costs, ways_to_say(phrase))[:, _SAID_FROM:]
     clear = fit_there.max(axis=1) > LEAST_FIT
@@ -111,7 +111,7 @@ def said_in(phrase: str, varied: Heard) -> Stretches:
 def teach(
     phrase: str,
     said: Stretches,
-    others: Heard,
+    others: Looks,
     rng: np.random.Generator,
     *,
     synthetic: Stretches | None = None,
@@ -165,12 +165,12 @@ def ways_after_cue(vocabulary: Vocabulary) -> dict[str, tuple[Chain, ...]]:
     return {phrase: ways_to_say(phrase) for phrase in vocabulary.phrases} if vocabulary.cue else {}
 
 
-def bundled_others() -> Heard:
+def bundled_others() -> Looks:
     """Return the speech that comes with the companion; `negatives.md` says whose it is.
 
     It takes 130 MB, so nobody keeps it through a lesson.
     """
-    return Heard(bundled_costs(), bundled_embeddings())
+    return Looks(bundled_costs(), bundled_embeddings())
 
 
 def bundled_costs() -> Frames:
@@ -189,13 +189,13 @@ def _bundled(name: str) -> NDArray[np.float32]:
         return np.asarray(stored[name] * stored[f"{name}_unit"], np.float32)
 
 
-def hear_talk(talk: Sequence[Sound]) -> Heard | None:
+def hear_talk(talk: Sequence[Sound]) -> Looks | None:
     """Let the network hear longer recordings; None where there is nothing to hear."""
     windows = list(pieces(talk))
     return hear(np.stack(windows)) if windows else None
 
 
-def other_speech(own: Heard | None) -> Heard:
+def other_speech(own: Looks | None) -> Looks:
     """Return what a phrase is told from: the bundled speech, and `own`, other talk of the same voice."""
     return together([bundled_others(), own]) if own else bundled_others()
 

@@ -13,7 +13,7 @@ from companion.listening.detection.enrolled_spotter import NEAR_MISS_LOG_ODDS, E
 from companion.listening.detection.learning import ways_after_cue
 
 
-class PhonemeSpotter(EnrolledSpotter):
+class UnenrolledSpotter(EnrolledSpotter):
     """A `Spotter` over detectors that know no teacher's voice.
 
     Raises CompanionError for a phrase with a word that nobody knows how to say.

@@ -177,7 +177,7 @@ class Microphone:
         self,
         name: str | None,
         on_trouble: Callable[[Trouble | None, float], None],
-        opener: Callable[[str | None], Stream] = open_port_audio,
+        open_stream: Callable[[str | None], Stream] = open_port_audio,
     ) -> None:
         """Begin to open the device called `name` (None: the default one), without waiting for it."""
         self.trouble: Trouble | None = None
@@ -186,7 +186,7 @@ class Microphone:
         self.blocks: queue.Queue[Block] = queue.Queue(WAITING_BLOCKS)
         self._name = name
         self._on_trouble = on_trouble
-        self._opener = opener
+        self._open_stream = open_stream
         self._closed = threading.Event()
         self._patience_s = 0.0
         self._lost_at_s = -math.inf
@@ -235,7 +235,7 @@ class Microphone:
         if old is not None:
             with SOUND_SYSTEM:
                 old.close()
-        stream = self._opener(self._name)
+        stream = self._open_stream(self._name)
         if self._closed.is_set():
             stream.close()
             return None

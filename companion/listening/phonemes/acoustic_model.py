@@ -2,7 +2,7 @@
 
 The network (`speech.onnx`, 8 million weights) is the encoder of OpenAI's Whisper tiny.en (MIT), which learnt
 from 680,000 hours of speech in all kinds of noise, with a small head for phonemes on top of it;
-`fitting/make_acoustic_model.py` makes it and says how. It looks at a whole window at once, not at a stream.
+`models/making/make_acoustic_model.py` makes it and says how. It looks at a whole window at once, not at a stream.
 """
 
 from collections.abc import Sequence
@@ -50,7 +50,7 @@ _BATCH = 16
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class Looks:
     """Windows of sound as the network hears them."""
 
     costs: Frames
@@ -59,14 +59,14 @@ class Heard:
     """Windows x `PLACES` x `DIMENSIONS`: the principal components of the encoder's states."""
 
 
-def hear(windows: NDArray[np.int16]) -> Heard:
+def hear(windows: NDArray[np.int16]) -> Looks:
     """Run the network over `windows`, an array of windows x `WINDOW_SAMPLES`, on one thread."""
     return together([_hear(windows[at : at + _BATCH]) for at in range(0, len(windows), _BATCH)])
 
 
-def together(parts: Sequence[Heard]) -> Heard:
+def together(parts: Sequence[Looks]) -> Looks:
     """Join what was heard in several parts."""
-    return Heard(
+    return Looks(
         np.concatenate([part.costs for part in parts]), np.concatenate([part.embeddings for part in parts])
     )
 
@@ -84,12 +84,12 @@ def seconds(frames: float) -> float:
     return frames * FRAME_SAMPLES / SAMPLE_RATE
 
 
-def _hear(windows: NDArray[np.int16]) -> Heard:
+def _hear(windows: NDArray[np.int16]) -> Looks:
     sound = windows.astype(np.float32) / 32768
     level = np.sqrt(np.mean(sound**2, axis=1, keepdims=True))
     log_probs, embeddings = _session().run(None, {"waveform": sound / (level + 1e-4) * LEVEL})
     costs = np.maximum(log_probs - log_probs.max(axis=-1, keepdims=True), FLOOR)
-    return Heard(np.asarray(costs, np.float32), np.asarray(embeddings, np.float32))
+    return Looks(np.asarray(costs, np.float32), np.asarray(embeddings, np.float32))
 
 
 @cache

@@ -16,11 +16,11 @@ from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.detector import Detector, scores
 from companion.listening.detection.learning import FEWEST_TAKES, MOVING_WINDOW, bundled_others
 from companion.listening.detection.takes import Takes, speech_in
-from companion.listening.phonemes.acoustic_model import WINDOW_FRAMES, Heard, seconds, together
+from companion.listening.phonemes.acoustic_model import WINDOW_FRAMES, Looks, seconds, together
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import Spotter, hear_whole
 from companion.listening.voice.cues import synthetic_cue, synthetic_stretches
-from companion.listening.voice.enrolled import opener
+from companion.listening.voice.enrolled_engine import new_spotter
 from companion.listening.voice.features import VoiceFeatures
 from companion.listening.voice.learnt import Learnt
 from companion.listening.voice.speaker import Speaker, one_speaker, own_log_odds
@@ -216,7 +216,7 @@ def mixups(vocabulary: Vocabulary, learnt: Learnt, takes: Takes) -> tuple[Mixup,
     cue = takes.get(vocabulary.cue or "", ())
     if not cue:
         return ()
-    open_spotter = opener(vocabulary, learnt)
+    open_spotter = new_spotter(vocabulary, learnt)
     found: list[Mixup] = []
     for phrase in vocabulary.phrases:
         said = takes.get(phrase, ())
@@ -252,7 +252,7 @@ def _taken_for(phrase: str, spotter: Spotter, cue: Sound, command: Sound) -> str
 
 
 def _alone(detector: Detector, speaker: Speaker | None) -> Spotter:
-    return opener(Vocabulary((detector.phrase,)), Learnt((detector,), {}, speaker))()
+    return new_spotter(Vocabulary((detector.phrase,)), Learnt((detector,), {}, speaker))()
 
 
 def _part_of(windows: int, part: int, parts: int) -> NDArray[np.bool_]:
@@ -271,7 +271,7 @@ def _every_second(windows: int) -> NDArray[np.bool_]:
     return np.asarray(np.arange(windows) % 2 == 0)
 
 
-def _false_alarms(detector: Detector, others: Heard) -> int:
+def _false_alarms(detector: Detector, others: Looks) -> int:
     """Return in how many windows the detector fires."""
     if not len(others.costs):
         return 0

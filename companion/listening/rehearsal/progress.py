@@ -10,7 +10,7 @@ SILENT_S = 10.0
 """When nothing was said for so long, something is wrong."""
 
 
-class Rehearsing:
+class RehearsalProgress:
     """Leads a `Guide` by what is heard."""
 
     def __init__(self, guide: Guide) -> None:

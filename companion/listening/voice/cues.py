@@ -18,7 +18,7 @@ from companion.errors import CompanionError
 from companion.listening.detection.detector import Detector
 from companion.listening.detection.learning import Stretches, bundled_others, said_in, teach
 from companion.listening.detection.takes import speech_in, varied_windows
-from companion.listening.phonemes.acoustic_model import MODEL, Heard, hear
+from companion.listening.phonemes.acoustic_model import MODEL, Looks, hear
 from companion.listening.phonemes.pronunciation import words
 from companion.listening.sound import Sound
 from companion.listening.voice.files import SYNTHETIC, detector_entry, detector_of, write_features
@@ -47,7 +47,7 @@ class SyntheticCue:
     voices: tuple[HeardSpeaker, ...]
 
 
-def learn_cue(phrase: str, takes: Sequence[Sound], others: Heard | None = None) -> SyntheticCue:
+def learn_cue(phrase: str, takes: Sequence[Sound], others: Looks | None = None) -> SyntheticCue:
     """Learn a phrase from synthetic takes of it, some 20 seconds.
 
     others: what it is told from, in place of the bundled speech. Raises CompanionError when the phrase is not

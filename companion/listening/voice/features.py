@@ -29,7 +29,7 @@ from companion.listening.phonemes.acoustic_model import (
     FRAME_SAMPLES,
     MODEL,
     WINDOW_SAMPLES,
-    Heard,
+    Looks,
     hear,
     window_ending,
 )
@@ -56,7 +56,7 @@ class TakeFeatures:
     """One take of a phrase, as the acoustic model hears its variants."""
 
     phrase: str
-    heard: Heard
+    heard: Looks
     speaker: Speaker
 
 
@@ -65,7 +65,7 @@ class VoiceFeatures:
     """The takes, and other talk of the same voice with the room (None where there is none)."""
 
     takes: tuple[TakeFeatures, ...]
-    talk: Heard | None = None
+    talk: Looks | None = None
 
 
 def rehearsed_features(vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound]) -> VoiceFeatures:
@@ -173,7 +173,7 @@ def _read(path: Path) -> VoiceFeatures | None:
             embeddings = stored["embeddings"].astype(np.float32)
         places = np.cumsum(about["windows"])[:-1]
         heard = [
-            Heard(*part) for part in zip(np.split(costs, places), np.split(embeddings, places), strict=True)
+            Looks(*part) for part in zip(np.split(costs, places), np.split(embeddings, places), strict=True)
         ]
         speakers = map(speaker_of, about["speakers"])
         takes = tuple(map(TakeFeatures, about["phrases"], heard, speakers))

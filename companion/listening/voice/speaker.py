@@ -59,14 +59,14 @@ PERIODIC = 0.8
 """How alike two periods have to be for a frame to have a pitch (1: the same)."""
 FEWEST_VOICED = 5
 
-Floats = NDArray[np.float32]
+_Floats = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
 class Speaker:
     """What is known of a voice."""
 
-    direction: Floats
+    direction: _Floats
     """Of unit length."""
     pitch_hz: float
     """Median; 0 where it is unknown."""
@@ -78,7 +78,7 @@ class Speaker:
 class HeardSpeaker(Speaker):
     """What is known of a voice that is to be compared."""
 
-    warped: Floats
+    warped: _Floats
     """The directions of its speech at each of `WARPS` (warps x dimensions)."""
 
 
@@ -136,12 +136,12 @@ def _joined(takes: Sequence[Speaker]) -> Speaker:
     )
 
 
-def _mean(directions: Sequence[Floats]) -> Floats:
+def _mean(directions: Sequence[_Floats]) -> _Floats:
     mean = np.mean(directions, axis=0)
     return np.asarray(mean / np.linalg.norm(mean), np.float32)
 
 
-def _directions(speech: Sound, *warps: float) -> list[Floats]:
+def _directions(speech: Sound, *warps: float) -> list[_Floats]:
     """Return the direction of the speech with its frequencies multiplied by each of `warps`."""
     power = _power(speech)
     power = np.tile(power, (-(-FRAMES // len(power)), 1))[:FRAMES] if len(power) < FRAMES else power

@@ -18,7 +18,7 @@ from companion.listening.detection.learning import (
     ways_after_cue,
     ways_to_say,
 )
-from companion.listening.phonemes.acoustic_model import Heard, together
+from companion.listening.phonemes.acoustic_model import Looks, together
 from companion.listening.voice.cues import synthetic_stretches
 from companion.listening.voice.features import TakeFeatures, VoiceFeatures
 from companion.listening.voice.learnt import Learnt
@@ -40,7 +40,7 @@ def relearn(vocabulary: Vocabulary, features: VoiceFeatures, folder: Path | None
 
 
 def learn_from(
-    phrase: str, takes: Sequence[TakeFeatures], others: Heard, synthetic: Stretches | None = None
+    phrase: str, takes: Sequence[TakeFeatures], others: Looks, synthetic: Stretches | None = None
 ) -> Detector:
     """Learn to detect `phrase` from the features of its takes and synthetic voices, against other speech.
 
@@ -59,6 +59,6 @@ def takes_of(phrase: str, features: VoiceFeatures) -> list[TakeFeatures]:
     return [take for take in features.takes if take.phrase == phrase]
 
 
-def only(others: Heard, chosen: NDArray[np.bool_]) -> Heard:
+def only(others: Looks, chosen: NDArray[np.bool_]) -> Looks:
     """Return the chosen windows."""
-    return Heard(others.costs[chosen], others.embeddings[chosen])
+    return Looks(others.costs[chosen], others.embeddings[chosen])

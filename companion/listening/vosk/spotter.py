@@ -16,7 +16,7 @@ from companion.listening.microphone.gate import Speech, SpeechGate
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import Spotter
 from companion.listening.voice.check import VoiceCheck
-from companion.listening.voice.enrolled import learnt_speaker
+from companion.listening.voice.enrolled_engine import learnt_speaker
 from companion.listening.vosk.grammar import Grammar, Match, Reading, Word, require_words
 from companion.listening.vosk.model import VoskModel, load_model
 from companion.listening.vosk.opinion import SecondHearing
@@ -56,7 +56,7 @@ _NOISE: Sound = np.rint(np.random.default_rng(1).normal(0, 10, 10 * SAMPLE_RATE)
 own. Vosk adds noise of one unit that is never the same; where a microphone's filter leaves nothing between
 the words, that alone decided what was heard, and the same recording gave other marks the next time."""
 
-Hearing = Callable[[Match, Sound], tuple[float, tuple[str, ...]]]
+Weighing = Callable[[Match, Sound], tuple[float, tuple[str, ...]]]
 """Gives the probability of a match, and the reasons in plain words."""
 
 
@@ -113,7 +113,7 @@ class VoskSpotter:
 
     name = "vosk"
 
-    def __init__(self, vocabulary: Vocabulary, model: VoskModel, hearing: Hearing | None = None) -> None:
+    def __init__(self, vocabulary: Vocabulary, model: VoskModel, hearing: Weighing | None = None) -> None:
         self._model = model
         self._grammar = Grammar(vocabulary, model)
         self._hearing = hearing or SecondHearing(model, self._grammar)
@@ -215,7 +215,7 @@ class VoskSpotter:
                 )
 
 
-def grammar_alone(match: Match, sound: Sound) -> tuple[float, tuple[str, ...]]:  # noqa: ARG001 - a `Hearing`
+def grammar_alone(match: Match, sound: Sound) -> tuple[float, tuple[str, ...]]:  # noqa: ARG001 - a `Weighing`
     """Believe the grammar, as a benchmark's comparison does; no lesson should."""
     return match.posterior, ("the grammar alone",)
 

@@ -15,9 +15,9 @@ from companion.listening.detection.detector import Detector
 from companion.listening.detection.enrolled_spotter import HOP, EnrolledSpotter
 from companion.listening.detection.learning import bundled_others, learn, ways_to_say
 from companion.listening.detection.takes import babble, in_room, noisy, room
-from companion.listening.phonemes.acoustic_model import Heard, hear
+from companion.listening.phonemes.acoustic_model import Looks, hear
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.voice.enrolled import learn_voice
+from companion.listening.voice.enrolled_engine import learn_voice
 from tests.listening.speakers import SPEAKERS, say
 
 CUE = "velvet compass"
@@ -103,7 +103,7 @@ def test_talk_unlike_any_phrase_is_looked_at_less_often(
     """While nothing is like the cue, three of four looks are left out; with the cue nearby hardly any."""
     looks = 0
 
-    def counted(windows: Sound) -> Heard:
+    def counted(windows: Sound) -> Looks:
         nonlocal looks
         looks += 1
         return hear(windows)

@@ -7,7 +7,7 @@ from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.candidate import Candidate
 from companion.listening.detection.learning import bundled_costs, untaught
-from companion.listening.detection.unenrolled_spotter import PhonemeSpotter
+from companion.listening.detection.unenrolled_spotter import UnenrolledSpotter
 from companion.listening.engines import open_spotter
 from companion.listening.sound import SAMPLE_RATE, Sound
 from tests.listening.speakers import say
@@ -18,7 +18,7 @@ QUIET = np.zeros(SAMPLE_RATE, np.int16)
 
 def heard(vocabulary: Vocabulary, *sounds: Sound, block: int = 1_600) -> list[Candidate]:
     """Return what a new spotter makes of `sounds`, one after the other, with a second between them."""
-    spotter = PhonemeSpotter(vocabulary, [untaught(one, bundled_costs()) for one in vocabulary.openers])
+    spotter = UnenrolledSpotter(vocabulary, [untaught(one, bundled_costs()) for one in vocabulary.openers])
     whole = np.concatenate([part for sound in sounds for part in (QUIET, sound)] + [QUIET])
     found = [c for at in range(0, len(whole), block) for c in spotter.hear(whole[at : at + block])]
     return found + spotter.finish()

@@ -21,11 +21,11 @@ from tests.rig_sound import SoundRig, open_sound_rig
 class Ear:
     """Keeps what a microphone hands out and tells."""
 
-    def __init__(self, name: str | None = None, opener: Callable[[str | None], Stream] | None = None) -> None:
+    def __init__(self, name: str | None = None, stream: Callable[[str | None], Stream] | None = None) -> None:
         """Open the microphone and begin to drain it."""
         self.told: list[Trouble | None] = []
         self.heard: list[Block] = []
-        more = {} if opener is None else {"opener": opener}
+        more = {} if stream is None else {"open_stream": stream}
         self.microphone = Microphone(name, lambda trouble, _: self.told.append(trouble), **more)
         self._ended = threading.Event()
         self._drain = threading.Thread(target=self._run)
@@ -175,7 +175,7 @@ def test_devices_are_found_by_name_in_a_child(sound_rig: SoundRig) -> None:
 def test_a_device_of_another_rate_and_more_channels_is_brought_to_ours() -> None:
     """48 kHz stereo becomes 16 kHz mono of the same pitch, and the device is given back at the end."""
     stream = Scripted()
-    ear = Ear(opener=lambda _: stream)
+    ear = Ear(stream=lambda _: stream)
     assert until(lambda: sum(len(block.sound) for block in ear.heard) > SAMPLE_RATE)
     ear.end()
     sound = ear.sound[SAMPLE_RATE // 4 : SAMPLE_RATE].astype(np.float64)
@@ -187,7 +187,7 @@ def test_a_device_of_another_rate_and_more_channels_is_brought_to_ours() -> None
 def test_lost_sound_is_told_as_a_computer_that_is_behind() -> None:
     """Frames that the device lost are told, and forgotten when no more are lost."""
     stream = Scripted()
-    ear = Ear(opener=lambda _: stream)
+    ear = Ear(stream=lambda _: stream)
     assert ear.hears()
     stream.lost_frames += 500
     assert ear.is_told(Trouble.BEHIND)
@@ -204,7 +204,7 @@ def test_a_device_that_another_program_holds_is_told() -> None:
             raise refusals.pop()
         return Scripted()
 
-    ear = Ear(opener=refuse)
+    ear = Ear(stream=refuse)
     assert ear.is_told(Trouble.TAKEN)
     assert ear.is_told(None)
     assert ear.hears()

@@ -6,7 +6,7 @@ import numpy as np
 
 from companion.listening.microphone.capture import Block
 from companion.listening.rehearsal.guide import Guide, Part, RehearsalStep
-from companion.listening.rehearsal.progress import SILENT_S, Rehearsing
+from companion.listening.rehearsal.progress import SILENT_S, RehearsalProgress
 from companion.listening.sound import SAMPLE_RATE, Sound
 from tests.listening.speakers import say
 
@@ -29,14 +29,14 @@ def blocks(*sounds: Sound) -> Iterator[Block]:
         yield Block(whole[at : at + 320], at / SAMPLE_RATE, after_gap=False)
 
 
-def remarks(rehearsing: Rehearsing, *sounds: Sound) -> list[str]:
+def remarks(rehearsing: RehearsalProgress, *sounds: Sound) -> list[str]:
     """Return what is said while the sounds are heard."""
     return [said for block in blocks(*sounds) if (said := rehearsing.hear(block))]
 
 
 def test_takes_are_cut_where_speech_begins_and_ends() -> None:
     """Two phrases with a pause are two takes, each whole; then talk and room fill their seconds."""
-    rehearsing = Rehearsing(Guide(STEPS))
+    rehearsing = RehearsalProgress(Guide(STEPS))
     said = (say("velvet compass", "flite:rms") * 0.6).astype(np.int16)
     heard = remarks(rehearsing, room(1), said, room(1.5), said, room(1.5))
     assert heard == ["1 of 2: good.", "2 of 2: good."]
@@ -50,7 +50,7 @@ def test_takes_are_cut_where_speech_begins_and_ends() -> None:
 
 def test_a_line_skips_or_takes_back_and_forgets_the_open_stretch() -> None:
     """What is being said when the key goes down belongs to no take."""
-    rehearsing = Rehearsing(Guide(STEPS))
+    rehearsing = RehearsalProgress(Guide(STEPS))
     said = (say("velvet compass", "flite:rms") * 0.6).astype(np.int16)
     remarks(rehearsing, room(1), said, room(1.5))
     assert "taken back" in rehearsing.type("r")
@@ -64,12 +64,12 @@ def test_a_line_skips_or_takes_back_and_forgets_the_open_stretch() -> None:
 
 def test_a_silence_is_told_again_and_again() -> None:
     """A muted microphone does not leave the teacher waiting."""
-    assert len(remarks(Rehearsing(Guide(STEPS)), room(2.5 * SILENT_S))) == 2
+    assert len(remarks(RehearsalProgress(Guide(STEPS)), room(2.5 * SILENT_S))) == 2
 
 
 def test_a_take_in_which_sound_was_lost_is_asked_for_again() -> None:
     """The computer was too slow for a moment."""
-    rehearsing = Rehearsing(Guide(STEPS))
+    rehearsing = RehearsalProgress(Guide(STEPS))
     said = (say("velvet compass", "flite:rms") * 0.6).astype(np.int16)
     sound = [*blocks(room(1), said, room(1.5))]
     middle = 50 + len(said) // 640

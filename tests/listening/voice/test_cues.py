@@ -11,23 +11,23 @@ from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.learning import bundled_costs, bundled_embeddings, learn
 from companion.listening.detection.synthesiser import MANNERS, say
 from companion.listening.engines import Voice, open_spotter
-from companion.listening.phonemes.acoustic_model import Heard
+from companion.listening.phonemes.acoustic_model import Looks
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import hear_whole
 from companion.listening.voice.cues import SUGGESTED, keep_cue, learn_cue, synthetic_cue, synthetic_stretches
 from companion.listening.voice.files import forget
 from companion.listening.voice.top_up import only
-from companion.listening.voice.unenrolled import untaught_openers
+from companion.listening.voice.unenrolled_engine import untaught_openers
 from tests.listening import speakers
 
 QUIET: Sound = np.zeros(SAMPLE_RATE, np.int16)
 OWN = "paper windmill"
 
 
-def some_talk() -> Heard:
+def some_talk() -> Looks:
     """Return a part of the bundled speech: learning from all of it takes long."""
     every_sixth = np.arange(len(bundled_costs())) % 6 == 0
-    return only(Heard(bundled_costs(), bundled_embeddings()), every_sixth)
+    return only(Looks(bundled_costs(), bundled_embeddings()), every_sixth)
 
 
 def test_every_suggested_cue_comes_with_the_companion() -> None:

@@ -15,7 +15,7 @@ RECENT = 30
 """Sessions of the log that are looked through for the day's own."""
 
 
-class Day:
+class Agenda:
     """The settings in use, the lesson that comes, and the sessions that wait for their review."""
 
     def __init__(

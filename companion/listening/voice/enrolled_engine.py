@@ -1,6 +1,6 @@
 """Opens the enrolled engine for a vocabulary and a voice."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from companion.errors import CompanionError
@@ -12,7 +12,7 @@ from companion.listening.detection.takes import Takes, read_takes
 from companion.listening.engines import Voice, require_english, require_installed
 from companion.listening.microphone import files as sound
 from companion.listening.sound import Sound
-from companion.listening.spotter import Spotter
+from companion.listening.spotter import NewSpotter, Spotter
 from companion.listening.voice.check import VoiceCheck
 from companion.listening.voice.cues import synthetic_stretches
 from companion.listening.voice.learnt import Learnt
@@ -38,9 +38,9 @@ def learn_voice(
     return Learnt(detectors, ways_after_cue(vocabulary), one_speaker([take_speaker(take) for take in said]))
 
 
-def opener(
+def new_spotter(
     vocabulary: Vocabulary, learnt: Learnt, *, lowest_log_odds: float = NEAR_MISS_LOG_ODDS
-) -> Callable[[], Spotter]:
+) -> NewSpotter:
     """Return a function that opens a new spotter on what was learnt.
 
     lowest_log_odds: what is less likely than this is not even told as a near miss.
@@ -77,7 +77,7 @@ def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:
         learnt = learn_voice(vocabulary, takes, [sound.whole(path) for path in voice.talk], voice.features)
     if learnt is None:
         raise CompanionError("The enrolled engine needs takes to learn from.", remedy="Give --takes FOLDER.")
-    return opener(vocabulary, learnt)()
+    return new_spotter(vocabulary, learnt)()
 
 
 def learnt_speaker(vocabulary: Vocabulary, voice: Voice) -> Speaker | None:
