@@ -1,10 +1,11 @@
 """Everything that can happen in a session, as values.
 
-An `Event` is the envelope that the session log keeps; its body is one of the classes below. What a
-session *is* comes from folding its events (`companion.lesson.fold`). Review, undo and overruling are
-events as well: nothing is edited in place.
+An `Event` is the envelope that the session log keeps; its body says what happened: in the lesson
+(`happening`), in review, reflection and settling (`afterwards`), or beyond both (`aftercare`). What a session
+*is* comes from folding its events (`companion.lesson.fold`). Review, undo and overruling are events as well:
+nothing is edited in place.
 
-A new kind of event is a new class here, a name in `BODIES`, and a case in the fold.
+A new kind of event is a class in one of these modules, a name in `BODIES`, and a case in the fold.
 """
 
 from dataclasses import dataclass
@@ -12,327 +13,44 @@ from datetime import datetime
 from typing import get_args
 
 from companion.lesson import aftercare
-from companion.lesson.carry_over import CarriedOver
-from companion.lesson.command import Command
-from companion.lesson.mark import WHOLE_CLASS, FamilyContact, Kind, NoteKind, Source
-from companion.lesson.plan import Plan
-from companion.lesson.recognition import Level
-
-
-@dataclass(frozen=True, slots=True)
-class SessionOpened:
-    """A class group has come. The plan and the levels are kept as they were on that day."""
-
-    class_group: str
-    plan: Plan
-    levels: tuple[Level, ...] = ()
-    tables: tuple[str, ...] = ()
-    room: str = ""
-    engine: str | None = None
-    """Which engine listens; None for a session without listening."""
-    carry_over: str = ""
-    """What was left unsaid at the end of this class group's last session, in logs before `waiting`."""
-    waiting: tuple[CarriedOver, ...] | None = None
-    """All that is still to be said to this class group, oldest first; None in logs before this was kept."""
-    holds_marks: bool = False
-    """Whether a mark is held until the teacher tells the class, or told at once."""
-
-
-@dataclass(frozen=True, slots=True)
-class ClassGroupNamed:
-    """Which class group it is was said after the opening: it was opened as another, or as none.
-
-    plan: None leaves the plan as it was.
-    """
-
-    class_group: str
-    plan: Plan | None = None
-    carry_over: str = ""
-    """What was left unsaid at the end of that class group's last session, in logs before `waiting`."""
-    waiting: tuple[CarriedOver, ...] | None = None
-    """All that is still to be said to that class group, as in `SessionOpened`."""
-
-
-@dataclass(frozen=True, slots=True)
-class PhaseBegan:
-    """The lesson moved into a phase. `at_ms` is when the phrase began or the key went down."""
-
-    phase: str
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class MarkMade:
-    """A mark was made during the lesson."""
-
-    kind: Kind
-    at_ms: int
-    source: Source
-    scope: str = WHOLE_CLASS
-    routine: str | None = None
-    phrase: str | None = None
-    confidence: float | None = None
-    engine: str | None = None
-    reasons: tuple[str, ...] = ()
-    held: bool = False
-    """Whether the class is told of it later (`MarksTold`); it counts from now on all the same."""
-
-
-@dataclass(frozen=True, slots=True)
-class MarkDoubled:
-    """Another source meant the mark `mark` too; it counts once."""
-
-    mark: str
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class NearMissHeard:
-    """A candidate did not fire. `command` is what it would have done."""
-
-    phrase: str
-    """Empty where only the cue was heard."""
-    at_ms: int
-    confidence: float
-    command: Command | None
-    """None where only the cue was heard: it names none."""
-    engine: str | None = None
-    reasons: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class UndoAsked:
-    """The teacher took back the newest mark that still stands, if there was one: undo in older logs."""
-
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class LastTakenBack:
-    """The teacher took back what was done last, whatever it was (`companion.lesson.undo`).
-
-    taken_back: numbers of the events that were one step; none if there was nothing to take back.
-    """
-
-    taken_back: tuple[int, ...]
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class MarksTold:
-    """The class was told of marks that had been held, or that were added afterwards."""
-
-    marks: tuple[str, ...]
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class NoteOpened:
-    """An individual note was begun."""
-
-    kind: NoteKind
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class NoteCompleted:
-    """An individual note was filled in, or filled in anew."""
-
-    note: str
-    child: str
-    kind: NoteKind
-    line: str = ""
-    contact: FamilyContact | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class NoteDropped:
-    """An individual note was thrown away."""
-
-    note: str
-
-
-@dataclass(frozen=True, slots=True)
-class ListeningPaused:
-    """The microphone was closed at the teacher's wish."""
-
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class ListeningResumed:
-    """The microphone was opened again at the teacher's wish."""
-
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class HearingLost:
-    """From `at_ms` on nothing could be heard, though the companion should have listened."""
-
-    at_ms: int
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class HearingRegained:
-    """From `at_ms` on the companion hears again."""
-
-    at_ms: int
-
-
-@dataclass(frozen=True, slots=True)
-class CompanionRestarted:
-    """The companion went on with this session after a crash, a power cut or a restart.
-
-    The stretch from `last_ms` to `at_ms` was neither heard nor watched.
-    """
-
-    last_ms: int
-    at_ms: int
-
-
-@dataclass(frozen=True, slots=True)
-class SessionClosed:
-    """The lesson is over: no more listening. The review may go on."""
-
-    at_ms: int
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class MarkKept:
-    """The review accepted a mark as it is."""
-
-    mark: str
-
-
-@dataclass(frozen=True, slots=True)
-class MarkChanged:
-    """The review changed a mark; None leaves a field as it was."""
-
-    mark: str
-    kind: Kind | None = None
-    phase: str | None = None
-    scope: str | None = None
-    routine: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class MarkDropped:
-    """The review dropped a mark."""
-
-    mark: str
-    reason: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class MarkRestored:
-    """The review took a dropped or undone mark back in."""
-
-    mark: str
-
-
-@dataclass(frozen=True, slots=True)
-class MarkAdded:
-    """The review added a mark that was missed. Without `at_ms` it stands at its phase's beginning."""
-
-    kind: Kind
-    phase: str
-    at_ms: int | None = None
-    scope: str = WHOLE_CLASS
-    routine: str | None = None
-    why: str = ""
-    """Why it comes late, in the teacher's words."""
-
-
-@dataclass(frozen=True, slots=True)
-class NearMissConfirmed:
-    """The review says that a near miss was truly said.
-
-    It makes a mark, an individual note, or the beginning of a phase, as the phrase would have.
-
-    kind: of the mark; None for a phrase that makes none. phase: the mark's own, where it is another than the
-    one it was heard in, or the one that began.
-    """
-
-    near_miss: str
-    kind: Kind | None
-    phase: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class NearMissDismissed:
-    """The review says that a near miss was nothing."""
-
-    near_miss: str
-
-
-@dataclass(frozen=True, slots=True)
-class EventTakenBack:
-    """The review took back one of its own steps (the number of its event)."""
-
-    taken_back: int
-
-
-@dataclass(frozen=True, slots=True)
-class SelfRated:
-    """The class rated itself. `hands` counts raised hands for went well, so-so, needs work."""
-
-    rating: str
-    hands: tuple[int, int, int] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class TeacherViewed:
-    """The teacher's own view of the lesson."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class RecognitionOverruled:
-    """The teacher gave another level than the margin says. None: no recognition."""
-
-    level: str | None
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class CarryOverWritten:
-    """What the teacher will say at the start of this class group's next session."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class CarryOverSaid:
-    """A carry-over was said to the class.
-
-    origin: the session that it was written in; "": all that this session was opened with.
-    """
-
-    origin: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class SessionSettled:
-    """The count is settled with the class."""
-
-
-@dataclass(frozen=True, slots=True)
-class SessionReopened:
-    """A settled session was opened again, for a reason."""
-
-    reason: str
+from companion.lesson.afterwards import (
+    CarryOverSaid,
+    CarryOverWritten,
+    EventTakenBack,
+    MarkAdded,
+    MarkChanged,
+    MarkDropped,
+    MarkKept,
+    MarkRestored,
+    NearMissConfirmed,
+    NearMissDismissed,
+    NoteCompleted,
+    NoteDropped,
+    RecognitionOverruled,
+    SelfRated,
+    SessionReopened,
+    SessionSettled,
+    TeacherViewed,
+)
+from companion.lesson.happening import (
+    ClassGroupNamed,
+    CompanionRestarted,
+    HearingLost,
+    HearingRegained,
+    LastTakenBack,
+    ListeningPaused,
+    ListeningResumed,
+    MarkDoubled,
+    MarkMade,
+    MarksTold,
+    NearMissHeard,
+    NoteOpened,
+    PhaseBegan,
+    SessionClosed,
+    SessionOpened,
+    UndoAsked,
+)
+from companion.lesson.mark import Kind
 
 
 @dataclass(frozen=True, slots=True)

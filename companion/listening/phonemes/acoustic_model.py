@@ -2,7 +2,8 @@
 
 The network (`speech.onnx`, 8 million weights) is the encoder of OpenAI's Whisper tiny.en (MIT), which learnt
 from 680,000 hours of speech in all kinds of noise, with a small head for phonemes on top of it;
-`models/making/make_acoustic_model.py` makes it and says how. It looks at a whole window at once, not at a stream.
+`models/making/make_acoustic_model.py` makes it and says how. It looks at a whole window at once, not at a
+stream.
 """
 
 from collections.abc import Sequence

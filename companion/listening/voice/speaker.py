@@ -1,12 +1,12 @@
 """Who speaks: tells the teacher's own voice from a child's or a colleague's that says the same phrase.
 
-Three kinds of evidence. A network trained to tell speakers apart (Wan et al., Generalized End-to-End Loss for
-Speaker Verification, ICASSP 2018; `fitting/make_speaker_model.py` says where its weights are from) gives each
-stretch of speech a direction; the angle between two says how alike they are. It hears little of a voice that
-is like the teacher's but for its size, so two more have their say: the pitch, and whether the voice would be
-more alike if it came from a larger or smaller body. For that the frequencies are warped, as in vocal tract
-length normalisation (Lee and Rose, Speaker normalization using efficient frequency warping procedures,
-ICASSP 1996).
+Three kinds of evidence. A network trained to tell speakers apart (Wan et al., Generalized End-to-End Loss
+for Speaker Verification, ICASSP 2018; `models/making/make_speaker_model.py` says where its weights are
+from) gives each stretch of speech a direction; the angle between two says how alike they are. It hears
+little of a voice that is like the teacher's but for its size, so two more have their say: the pitch, and
+whether the voice would be more alike if it came from a larger or smaller body. For that the frequencies are
+warped, as in vocal tract length normalisation (Lee and Rose, Speaker normalization using efficient
+frequency warping procedures, ICASSP 1996).
 """
 
 from collections.abc import Sequence
