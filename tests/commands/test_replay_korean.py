@@ -64,11 +64,11 @@ does = "note"
 note = "health office"
 
 [[levels]]
-name = "활짝 핀 꽃"
+name = "수확 식탁"
 least_margin = 1
 
 [[levels]]
-name = "새싹"
+name = "일군 흙"
 least_margin = 0
 """
 SAID = ("좋아요", "이야기 시간", "약속 시간", "요리 시간", "좋아요", "약속 시간", "취소", "보건실")
@@ -101,8 +101,8 @@ def test_korean_lesson_becomes_marks_note_and_history(run: Run, tmp_path: Path) 
         assert mark["at_s"] == pytest.approx(begins_s[place], abs=0.4)
         assert (mark["phrase"], mark["engine"]) == (SAID[place], "vosk")
     assert all(one["began_s"] < other["began_s"] for one, other in pairwise(session["phases"]))
-    assert (session["praise"], session["reminder"], session["recognition"]) == (2, 1, "활짝 핀 꽃")
+    assert (session["praise"], session["reminder"], session["recognition"]) == (2, 1, "수확 식탁")
     assert "4-개나리" in run("sessions").stdout
     note = run("note").stdout
     assert "4-개나리" in note
-    assert "활짝 핀 꽃" in note
+    assert "수확 식탁" in note

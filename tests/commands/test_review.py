@@ -143,7 +143,7 @@ def test_settling_asks_once_about_unreviewed_marks(call: Run, home: Path) -> Non
         "--carry-over",
         "Practise: stand ready at the gate.",
     )
-    assert "2 praises, 1 reminder, margin +1: Sprouting" in done.stdout
+    assert "2 praises, 1 reminder, margin +1: Turned soil" in done.stdout
     assert "settled" in call("review", "drop", "m3", code=2).stderr
     assert "settled" in call("settle", code=2).stderr
     call("reopen", "--reason", "a mark was missing")
@@ -158,10 +158,10 @@ def test_the_recognition_is_overruled_only_with_a_reason(call: Run, home: Path) 
     """And only to a level of the teacher's own table."""
     assert home.exists()
     call("review", "keep", "all")
-    assert "reason" in call("settle", "--recognition", "Full bloom", code=2).stderr
+    assert "reason" in call("settle", "--recognition", "Harvest table", code=2).stderr
     assert "no level" in call("settle", "--recognition", "Oak", "--reason", "x", code=2).stderr
-    done = call("settle", "--recognition", "Full bloom", "--reason", "They helped a new child.")
-    assert "Full bloom" in done.stdout
+    done = call("settle", "--recognition", "Harvest table", "--reason", "They helped a new child.")
+    assert "Harvest table" in done.stdout
 
 
 def test_the_note_is_text_and_a_printable_page(call: Run, home: Path, tmp_path: Path) -> None:
@@ -171,7 +171,7 @@ def test_the_note_is_text_and_a_printable_page(call: Run, home: Path, tmp_path: 
     call("settle")
     page = tmp_path / "note.html"
     text = call("note", "--html", page).stdout
-    assert "Recognition: Sprouting" in text
+    assert "Recognition: Turned soil" in text
     assert "- seat 12: health office, cut <thumb> & cried." in text
     html = page.read_text(encoding="utf-8")
     assert "cut &lt;thumb&gt; &amp; cried" in html
@@ -241,7 +241,7 @@ def test_the_review_takes_single_keys_in_a_terminal(home: Path) -> None:
     shown.until("as it was")
     shown.until("q stop")
     _press(master, "k")
-    assert "margin +3: In bud" in shown.until("from a margin")
+    assert "margin +3: Green row" in shown.until("from a margin")
     process.wait(timeout=30)
     os.close(master)
     with open_log(home / "sessions.db") as log:

@@ -23,7 +23,7 @@ WORDS = {
     "near_miss": NUMBERS.map("c{}".format),
     "note": NUMBERS.map("n{}".format),
     "scope": st.sampled_from([WHOLE_CLASS, PART_OF_CLASS, "table one"]),
-    "level": st.sampled_from(["Full bloom", "Sprouting"]),
+    "level": st.sampled_from(["Harvest table", "Turned soil"]),
     "child": st.sampled_from(["seat 3", "K. T."]),
 }
 """Texts by the name of their field; any other text is any text."""

@@ -18,7 +18,7 @@ PLAN = Plan(
         Phase("cleanup", 7, ("tools back",)),
     ),
 )
-LEVELS = (Level("Full bloom", 5), Level("In bud", 2), Level("Sprouting", 0))
+LEVELS = (Level("Harvest table", 5), Level("Green row", 2), Level("Turned soil", 0))
 OPENED = ev.SessionOpened("4-Hazel", PLAN, LEVELS, ("one", "two"), "Garden and kitchen room")
 AT = datetime(2026, 9, 14, 9, 10, tzinfo=UTC)
 

@@ -167,9 +167,9 @@ def test_carry_overs_wait_each_until_it_is_said_or_dropped() -> None:
 
 def test_a_level_may_have_an_object_of_which_pieces_are_left_or_not() -> None:
     """Out is what other classes have now."""
-    level = Level("Full bloom", 5, "the brass can", 2)
-    assert award_of((level, Level("In bud", 2)), "Full bloom") == level
-    assert award_of((level, Level("In bud", 2)), "In bud") is None
+    level = Level("Harvest table", 5, "the brass can", 2)
+    assert award_of((level, Level("Green row", 2)), "Harvest table") == level
+    assert award_of((level, Level("Green row", 2)), "Green row") is None
     assert [pieces_left(level, ["the brass can"] * out) for out in (0, 1, 2, 3)] == [2, 1, 0, 0]
 
 

@@ -17,7 +17,7 @@ def test_the_note_says_in_words_what_was_earned_and_what_for() -> None:
     )
     text = as_text(hand_off_note(session))
     assert text.splitlines()[0] == "4-Hazel, Monday 14 September 2026, 09:10"
-    assert "Recognition: Sprouting (2 praises, 1 reminder, margin +1)" in text
+    assert "Recognition: Turned soil (2 praises, 1 reminder, margin +1)" in text
     assert "- arrival: the whole class; boots at the door (table one)" in text
     assert text.endswith(INFORMATION_LINE)
 

@@ -50,7 +50,7 @@ ROWS: Iterable[tuple[str, tuple[ev.Body, ...], ev.Body]] = [
     ("the lesson is over already", (CLOSED,), ev.SessionClosed(59_000, KEY)),
     ("the session is not settled", (CLOSED,), ev.SessionReopened("a mark was missing")),
     ("a reason is needed", (CLOSED, ev.SessionSettled()), ev.SessionReopened("")),
-    ("a reason is needed", (), ev.RecognitionOverruled("Full bloom", "")),
+    ("a reason is needed", (), ev.RecognitionOverruled("Harvest table", "")),
     ("a class group needs a name", (), ev.ClassGroupNamed("")),
     ("the plan has no phase 'recess'", (), began("recess", 9_000)),
     ("the plan has no phase 'recess'", (), ev.MarkAdded(Kind.PRAISE, "recess")),

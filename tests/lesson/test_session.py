@@ -113,13 +113,13 @@ def test_phases_follow_each_other_without_a_gap(bodies: list[ev.Body]) -> None:
     ("praises", "reminders", "recognition"),
     [
         (0, 0, None),
-        (1, 1, "Sprouting"),
+        (1, 1, "Turned soil"),
         (0, 1, None),
-        (2, 0, "In bud"),
-        (5, 4, "Sprouting"),
-        (4, 0, "In bud"),
-        (5, 0, "Full bloom"),
-        (300, 294, "Full bloom"),
+        (2, 0, "Green row"),
+        (5, 4, "Turned soil"),
+        (4, 0, "Green row"),
+        (5, 0, "Harvest table"),
+        (300, 294, "Harvest table"),
         (300, 301, None),
     ],
 )
@@ -139,9 +139,11 @@ def test_the_next_level_is_the_lowest_one_not_reached_yet() -> None:
 def test_the_teacher_can_overrule_the_recognition_and_the_log_says_why() -> None:
     """The margin stays what it is."""
     session = told(
-        began("arrival", 0), praise(1_000), ev.RecognitionOverruled("Full bloom", "They helped a new child.")
+        began("arrival", 0),
+        praise(1_000),
+        ev.RecognitionOverruled("Harvest table", "They helped a new child."),
     )
-    assert session.recognition == "Full bloom"
+    assert session.recognition == "Harvest table"
     assert session.margin == 1
     assert session.overruled is not None
     assert session.overruled.reason == "They helped a new child."

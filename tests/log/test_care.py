@@ -19,7 +19,7 @@ from companion.recording.settling import award_words, settling
 from tests.lesson.builders import PLAN
 
 MONDAY = datetime(2026, 9, 14, 9, 0, tzinfo=UTC)
-CAN = Level("Full bloom", 1, "the brass can", 1)
+CAN = Level("Harvest table", 1, "the brass can", 1)
 CONTACT = FamilyContact("the teacher", "phone", due=date(2026, 9, 18))
 
 

@@ -13,8 +13,13 @@ from typing import Any
 
 import pytest
 
+from companion.lesson import event as ev
+from companion.lesson.event import Event
+from companion.lesson.mark import NoteKind, Source
 from companion.lesson.session import Session
+from companion.log.codec import event_of, row_of
 from companion.log.store import SessionLog, open_log
+from tests.lesson.builders import AT
 
 OLD = Path(__file__).parent / "before_steps"
 TOLD: Mapping[str, Mapping[str, Any]] = json.loads((OLD / "sessions.json").read_text(encoding="utf-8"))
@@ -71,6 +76,19 @@ def test_what_was_left_to_say_before_an_old_lesson_is_still_known(log: SessionLo
         for session_id, old in TOLD.items():
             waiting = log.session(session_id).waiting
             assert [one.text for one in waiting] == [text for text in [old["carry_over_before"]] if text], old
+
+
+def test_a_kind_of_note_that_was_named_anew_still_reads() -> None:
+    """An old note "left early" is one of a child that went home sooner, opened and completed."""
+    for body in (
+        ev.NoteOpened(NoteKind.WENT_HOME_SOONER, 1_000, Source.PAGE),
+        ev.NoteCompleted("n2", "K. T.", NoteKind.WENT_HOME_SOONER, "picked up at noon"),
+    ):
+        event = Event("01M8GDSXK20G4WB00GAAV6NZYM", "01M8GDSXK20G4WB00GAAV6NZYK", 2, AT, 1_000, body, "b")
+        row = row_of(event)
+        row["body"] = str(row["body"]).replace("went home sooner", "left early")
+        assert "left early" in str(row["body"])
+        assert event_of(row) == event
 
 
 def test_what_was_kept_at_one_moment_of_an_old_review_is_one_step(log: SessionLog) -> None:

@@ -80,10 +80,10 @@ def test_a_wrong_setting_is_told_and_nothing_is_written(page: Page, home: Home) 
     page.goto("setup")
     page.locator("#set-levels > summary").click()
     name = page.get_by_role("group", name="levels 2").get_by_label("name")
-    name.fill("Full bloom")
+    name.fill("Harvest table")
     page.get_by_role("button", name="Save").first.click()
-    expect(page.get_by_role("alert")).to_contain_text("two levels have the name 'Full bloom'")
-    expect(name).to_have_value("Full bloom")
+    expect(page.get_by_role("alert")).to_contain_text("two levels have the name 'Harvest table'")
+    expect(name).to_have_value("Harvest table")
     assert home.settings.read_text(encoding="utf-8") == STARTER.read_text(encoding="utf-8")
 
 

@@ -49,6 +49,16 @@ def test_the_starter_configuration_is_valid() -> None:
     assert settings.vocabulary(settings.plan()).cue == "velvet compass"
 
 
+def test_settings_with_a_kind_of_note_that_was_named_anew_still_read() -> None:
+    """A phrase and a key that note "left early" note what is called "went home sooner" now."""
+    note = 'does = "note"\nnote = "left early"\n'
+    old = parse_settings(
+        f'{PLAN}[[phrases]]\nsay = "note left early"\n{note}[[keys]]\npress = "f9"\n{note}', "x"
+    )
+    assert old.commands["note left early"].note is NoteKind.WENT_HOME_SOONER
+    assert [key.note for key in old.keys] == [NoteKind.WENT_HOME_SOONER]
+
+
 def test_phrases_for_phases_of_another_plan_are_not_listened_for() -> None:
     """A vocabulary holds only what makes sense in its lesson."""
     settings = parse_settings(

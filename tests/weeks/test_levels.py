@@ -3,17 +3,17 @@
 from companion.lesson.recognition import Level
 from companion.weeks.levels import Tried, tried
 
-NOW = (Level("Full bloom", 5), Level("Sprouting", 0))
+NOW = (Level("Harvest table", 5), Level("Turned soil", 0))
 
 
 def test_both_tables_stand_side_by_side() -> None:
     """Each level of either table with the sessions that earn it; none of it where no mark was made."""
-    then = (Level("Full bloom", 8), Level("In bud", 3), Level("Sprouting", 0))
+    then = (Level("Harvest table", 8), Level("Green row", 3), Level("Turned soil", 0))
     marks = [(9, 0), (6, 1), (4, 0), (1, 3), (0, 0)]
     assert tried(NOW, then, marks) == (
-        Tried("Full bloom", 2, 1),
-        Tried("In bud", 0, 2),
-        Tried("Sprouting", 1, 0),
+        Tried("Harvest table", 2, 1),
+        Tried("Green row", 0, 2),
+        Tried("Turned soil", 1, 0),
         Tried("", 2, 2),
     )
 
