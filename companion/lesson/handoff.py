@@ -138,8 +138,9 @@ def private_lines(note: HandOffNote) -> tuple[str, ...]:
 def private_line(note: IndividualNote) -> str:
     """Return one individual note as a line: child, kind, what happened, what will be done and by when."""
     said = f"{note.child}: {note.kind}" + (f", {note.line}" if note.line else "")
+    said += "" if said.endswith((".", "!", "?")) else "."
     if note.contact is None:
-        return f"{said}. Family: no contact planned."
+        return f"{said} Family: no contact planned."
     contact = note.contact
     how = contact.how.removeprefix("by ")
-    return f"{said}. Family: {contact.by} by {how}, {due_words(contact.due, contact.when)}."
+    return f"{said} Family: {contact.by} by {how}, {due_words(contact.due, contact.when)}."
