@@ -94,6 +94,10 @@ class SoundRig:
         """Turn the microphone's mute switch."""
         self._pactl("set-source-mute", "mic", "1" if on else "0")
 
+    def set_level(self, percent: float) -> None:
+        """Let the microphone deliver so much of the sound's own amplitude, as a sound card's level does."""
+        self._pactl("set-source-volume", "mic", str(round(65536 * (percent / 100) ** (1 / 3))))
+
     def stall(self, *, on: bool) -> None:
         """Let the microphone deliver nothing, or go on."""
         self._pactl("suspend-source", "mic", "1" if on else "0")

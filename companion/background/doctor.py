@@ -15,12 +15,14 @@ import numpy as np
 from companion.access import keep_to_user, others
 from companion.background.control import NotRunningError, ask
 from companion.background.outgoing import OutgoingWatch
+from companion.background.status import NO_TROUBLE
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
 from companion.lesson.counting import how_many
 from companion.listening.engines import Voice, hearable, open_spotter
 from companion.listening.microphone.capture import QUIET_DBFS, Microphone
-from companion.listening.microphone.devices import choose, probe
+from companion.listening.microphone.devices import choose, is_plugged, probe
+from companion.listening.microphone.faint import AUDIBLE_DBFS
 from companion.listening.microphone.files import blocks
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE, Sound
@@ -45,6 +47,8 @@ TRIAL_S = 10
 SLOW, TOO_SLOW = 0.5, 0.9
 """Seconds of processing a second of sound: from the first it is told, from the second it can't keep up."""
 FAINT_DBFS = -65.0
+LISTEN_ON_S = 12.0
+"""Sound that is listened to where nothing audible comes: somebody may speak too quietly to be heard."""
 MOST_LETTERS = 12
 """Letters that are named where no font draws them."""
 
@@ -161,16 +165,13 @@ def _microphone(settings: Settings) -> Finding:
         return Finding("microphone", Verdict.GOOD, "not needed: the settings have no phrases")
     name = settings.listening.microphone or None
     device = choose(probe(), name)
-    if device is None:
+    if device is None or not is_plugged(device):
         words = f"there is none called '{name}'" if name else "there is none"
         return Finding("microphone", Verdict.BAD, words, "Plug it in, and look at: companion devices")
     microphone = Microphone(name, lambda *_: None)
-    loudest_dbfs, heard_s, end_s = QUIET_DBFS, 0.0, time.monotonic() + OPENING_S + LISTEN_S
+    loudest_dbfs, heard_s, end_s = QUIET_DBFS, 0.0, time.monotonic() + OPENING_S + LISTEN_ON_S
     try:
-        # A computer that is busy delivers late; that is given time to pass, a mute switch is not.
-        while time.monotonic() < end_s and (
-            heard_s < LISTEN_S or microphone.trouble not in (None, Trouble.MUTED)
-        ):
+        while time.monotonic() < end_s and not _is_known(microphone.trouble, heard_s, loudest_dbfs):
             while not microphone.blocks.empty():
                 heard_s += len(microphone.blocks.get_nowait().sound) / SAMPLE_RATE
             loudest_dbfs = max(loudest_dbfs, microphone.level_dbfs)
@@ -186,6 +187,16 @@ def _microphone(settings: Settings) -> Finding:
             "microphone", Verdict.WARNING, words, "Very faint; speak and look at: companion devices"
         )
     return Finding("microphone", Verdict.GOOD, words)
+
+
+def _is_known(trouble: Trouble | None, heard_s: float, loudest_dbfs: float) -> bool:
+    """Whether listening on would tell no more of a microphone."""
+    if heard_s < LISTEN_S:
+        return False
+    if trouble is None:
+        return loudest_dbfs >= AUDIBLE_DBFS or heard_s >= LISTEN_ON_S
+    # A computer that is busy delivers late; that is given time to pass, a wrong switch or level is not.
+    return trouble in (Trouble.MUTED, Trouble.FAINT)
 
 
 def _phrases(home: Home, settings: Settings) -> Finding:
@@ -301,9 +312,11 @@ def _clips(settings: Settings) -> Finding:
 
 def _companion(home: Home) -> Finding:
     try:
-        ask(home.control, {"do": "status"})
+        trouble = str(ask(home.control, {"do": "status"}).get("trouble", NO_TROUBLE))
     except NotRunningError:
         return Finding("companion", Verdict.WARNING, "it does not run", "Start it with: companion start")
     except CompanionError as error:
         return Finding("companion", Verdict.BAD, error.what, error.remedy)
+    if trouble != NO_TROUBLE:
+        return Finding("companion", Verdict.WARNING, f"it runs, and says: {trouble}")
     return Finding("companion", Verdict.GOOD, "it runs")

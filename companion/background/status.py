@@ -12,6 +12,8 @@ from companion.live.live import Live
 from companion.live.state import Listening, LiveState
 from companion.pressing.hotkeys import Obstacle
 
+NO_TROUBLE = "none"
+
 
 def status_of(live: Live, keys: Obstacle | None) -> Message:
     """Return label and text of each line. Names no child; a class group is what it is called."""
@@ -113,4 +115,4 @@ def _trouble(state: LiveState, keys: Obstacle | None, log_news: str) -> str:
     troubles += [str(waits)] if (waits := state.waits) else []
     troubles += [state.settings_news] if state.settings_news else []
     troubles += [log_news] if log_news else []
-    return " ".join(troubles) or "none"
+    return " ".join(troubles) or NO_TROUBLE

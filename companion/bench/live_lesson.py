@@ -17,6 +17,7 @@ import numpy as np
 import psutil
 from numpy.typing import NDArray
 
+from companion.clock import steady_s
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Kind, Source
 from companion.lesson.opening import Opening
@@ -73,14 +74,14 @@ class FileDevice:
     lost_frames = 0
 
     def __init__(self, sound: Sound) -> None:
-        self.began_s = self.last_call_s = time.monotonic()
+        self.began_s = self.last_call_s = steady_s()
         self._sound = sound
         self._frames = 0
         self._noise = np.random.default_rng(0)
 
     def read(self) -> NDArray[np.int16]:
         """Return what was delivered since the last read."""
-        self.last_call_s = time.monotonic()
+        self.last_call_s = steady_s()
         end = round((self.last_call_s - self.began_s) * self.rate)
         part = self._sound[self._frames : end]
         missing = end - max(self._frames, len(self._sound))
@@ -183,7 +184,7 @@ class _Bench:
             return Microphone(name, on, open_device)
 
         self._live = Live(folder / "sessions.db", sample.settings, ear=EarParts(open_one, open_microphone))
-        self._live.subscribe(lambda state: self._seen.append((time.monotonic(), state)))
+        self._live.subscribe(lambda state: self._seen.append((steady_s(), state)))
         self._live.start()
         home = Home(folder).create()
         port = LivePort(self._live, lambda: None, LogPort(home.log, self._live.clock.wall))

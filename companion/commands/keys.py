@@ -9,6 +9,7 @@ from queue import Empty, SimpleQueue
 import click
 import tomlkit
 
+from companion.clock import steady_s
 from companion.errors import CompanionError
 from companion.lesson.command import Action
 from companion.lesson.mark import WHOLE_CLASS, NoteKind
@@ -206,7 +207,7 @@ def _learn(events: SimpleQueue[KeyEvent], settings: Settings) -> Gesture:
         try:
             made = learner.take(events.get(timeout=0.02))
         except Empty:
-            made = learner.settle(time.monotonic_ns() // 1_000_000)
+            made = learner.settle(round(steady_s() * 1000))
         if made is not None:
             return made
     raise CompanionError(

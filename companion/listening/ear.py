@@ -3,12 +3,12 @@
 import logging
 import queue
 import threading
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
+from companion.clock import steady_s
 from companion.errors import CompanionError
 from companion.listening.candidate import Candidate
 from companion.listening.microphone.capture import Block, Microphone
@@ -26,7 +26,7 @@ FIRST_RETRY_S, LAST_RETRY_S = 1.0, 30.0
 
 @dataclass(frozen=True, slots=True)
 class Catch:
-    """A candidate, when the spotter's time 0 was on `time.monotonic`'s clock, and what it sounded like."""
+    """A candidate, when the spotter's time 0 was on the clock `steady_s`, and what it sounded like."""
 
     candidate: Candidate
     zero_s: float
@@ -70,14 +70,14 @@ class Ear:
             try:
                 hearing = Hearing(self._open_spotter(), self._deliver)
                 if failed:
-                    self._on_failure(None, time.monotonic())
+                    self._on_failure(None, steady_s())
                     failed = False
                 self._hear(hearing)
             except Exception as error:
                 # A recogniser that fails must not end the lesson; it is tried again, with what it said kept.
                 log.exception("the recogniser failed")
                 what = error.what if isinstance(error, CompanionError) else "the recogniser failed"
-                self._on_failure(what, time.monotonic())
+                self._on_failure(what, steady_s())
                 failed = True
                 self._closed.wait(retry_s)
                 retry_s = min(LAST_RETRY_S, 2 * retry_s)

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from companion.clock import steady_s
 from companion.pressing.gesture import (
     MODIFIERS,
     SPELLED_OUT,
@@ -33,14 +34,14 @@ log = logging.getLogger(__name__)
 
 T = TypeVar("T")
 RawEvent = tuple[object, bool, int]
-"""pynput's key, whether it went down, and when, in milliseconds of `time.monotonic`."""
+"""pynput's key, whether it went down, and when, in milliseconds of `steady_s`."""
 
 X_MODIFIERS = {0xFFE7: "alt", 0xFFE8: "alt", 0xFE03: "alt_gr"}
 """X's Meta_L and Meta_R, as Alt is called while Shift is held, and ISO_Level3_Shift, the usual AltGr."""
 CHECK_S = 1.0
 """How often the listener is looked at."""
 SLEPT_S = 5.0
-"""Wall clock and monotonic clock drift this far apart between two looks only when the computer slept."""
+"""The clock that goes on in sleep and the one that does not are this far apart after it only."""
 PATIENCE_S = 2.0
 """How long `start` and `close` wait for the desktop."""
 
@@ -113,7 +114,7 @@ class Hotkeys:
     """Listens to the keyboard until closed and hands each gesture on.
 
     wanted: the gestures asked of each button.
-    deliver: called on the keys' own thread with gestures whose times are milliseconds of `time.monotonic`.
+    deliver: called on the keys' own thread with gestures whose times are milliseconds of `steady_s`.
     observe: if given, called there with every key event too; for a page that asks to press a button.
     """
 
@@ -196,12 +197,12 @@ class Hotkeys:
 
     def _look(self) -> None:
         """See to it that a listener lives, and that it was born after the computer last slept."""
-        now_s, wall_s = time.monotonic(), time.time()
-        elapsed_s, wall_elapsed_s = now_s - self._looked[0], wall_s - self._looked[1]
+        now_s, awake_s = steady_s(), time.monotonic()
+        elapsed_s, awake_elapsed_s = now_s - self._looked[0], awake_s - self._looked[1]
         if elapsed_s < CHECK_S:
             return
-        slept = abs(wall_elapsed_s - elapsed_s) > SLEPT_S
-        self._looked = (now_s, wall_s)
+        slept = elapsed_s - awake_elapsed_s > SLEPT_S
+        self._looked = (now_s, awake_s)
         if slept or self._listener is None or not self._listener.is_alive():
             self._drop()
             self._listen()
@@ -244,7 +245,7 @@ class Hotkeys:
 
 
 def _now_ms() -> int:
-    return time.monotonic_ns() // 1_000_000
+    return round(steady_s() * 1000)
 
 
 def _listener(events: SimpleQueue[RawEvent]) -> "keyboard.Listener":

