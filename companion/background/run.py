@@ -5,7 +5,7 @@ import logging.handlers
 import signal
 import threading
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from functools import partial
 from types import FrameType
 
@@ -145,7 +145,7 @@ def _alone(home: Home) -> Iterator[None]:
 def _log_file(home: Home) -> Iterator[None]:
     """Write the program's own log: what happened to it, never what was said or about whom."""
     path = home.run / "companion.log"
-    handler = logging.handlers.RotatingFileHandler(path, maxBytes=LOG_BYTES, backupCount=LOG_FILES)
+    handler = _LogFile(path, maxBytes=LOG_BYTES, backupCount=LOG_FILES)
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(threadName)s: %(message)s"))
     path.chmod(0o600)
     root = logging.getLogger("companion")
@@ -155,7 +155,15 @@ def _log_file(home: Home) -> Iterator[None]:
         yield
     finally:
         root.removeHandler(handler)
-        handler.close()
+        with suppress(OSError):
+            handler.close()
+
+
+class _LogFile(logging.handlers.RotatingFileHandler):
+    """A file that grows no further than is allowed."""
+
+    def handleError(self, record: logging.LogRecord) -> None:  # noqa: N802 - logging's own name
+        """Leave out a line that a full disk does not take; what it means for a lesson is told there."""
 
 
 @contextmanager

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.log.damage import Damage, damages
+from companion.log.plain_errors import LogError
 from companion.paths import private_folder
 
 BACKUPS, SET_ASIDE = "backups", "set-aside"
@@ -93,7 +94,11 @@ def backups(log: Path) -> list[Backup]:
 
 def newest_good(log: Path) -> Backup | None:
     """Return the newest backup that is sound now, whatever it was when it was made."""
-    return next((one for one in backups(log) if not one.damaged and not damages(one.path)), None)
+    for one in backups(log):
+        with suppress(LogError):
+            if not one.damaged and not damages(one.path):
+                return one
+    return None
 
 
 def copy_log(log: Path, target: Path) -> None:

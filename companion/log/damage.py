@@ -1,8 +1,9 @@
 """Whether a session log is as it was written: looked at when the companion starts, and in each backup."""
 
 import sqlite3
+import time
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
@@ -10,9 +11,13 @@ from typing import Any
 
 from companion.errors import CompanionError
 from companion.log.codec import event_of
+from companion.log.plain_errors import is_of_the_disk, plain_errors
 from companion.log.seal import chain
 
 BUSY_S = 5.0
+LOOKS, PAUSE_S = 5, 0.5
+"""A disk that could not read is asked again so often, since a stick or a share may only have been away."""
+UNREADABLE = {sqlite3.SQLITE_IOERR_READ, sqlite3.SQLITE_IOERR_SHORT_READ}
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +33,30 @@ def damages(path: Path) -> list[Damage]:
     """Return what is wrong with the log at `path`; nothing for one that is sound, or not there.
 
     Its sessions are looked at only where the file as a whole is sound.
+
+    Raises LogError if it can't be looked at just now, which says nothing of the file: another program holds
+    it, or the disk is full.
     """
     if not path.exists():
         return []
     if not path.stat().st_size:
         return [Damage("The file was emptied.")]
+    with plain_errors(path):
+        for _ in range(LOOKS - 1):
+            with suppress(_UnreadableError):
+                return _look(path)
+            time.sleep(PAUSE_S)
+        try:
+            return _look(path)
+        except _UnreadableError as error:
+            return [Damage(f"The disk can't read the file ({error}).")]
+
+
+class _UnreadableError(Exception):
+    """The disk could not read a part of the file."""
+
+
+def _look(path: Path) -> list[Damage]:
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=BUSY_S)) as db:
             db.row_factory = sqlite3.Row
@@ -41,10 +65,10 @@ def damages(path: Path) -> list[Damage]:
                 return [Damage(f"Pages of the file are damaged ({'; '.join(said)}).")]
             return list(_in_sessions(db))
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-        if isinstance(error, sqlite3.OperationalError) and "locked" in str(error):
-            raise CompanionError(
-                f"The session log {path} is locked.", remedy="End other programs that use it."
-            ) from error
+        if getattr(error, "sqlite_errorcode", 0) in UNREADABLE:
+            raise _UnreadableError(error) from error
+        if isinstance(error, sqlite3.DatabaseError) and is_of_the_disk(error):
+            raise
         return [Damage(f"The file can't be read ({error}).")]
 
 

@@ -44,20 +44,28 @@ def plain_errors(path: Path) -> Iterator[None]:
         ) from error
 
 
+def is_of_the_disk(error: sqlite3.Error) -> bool:
+    """Whether the disk or another program does not let us just now, which says nothing of the file."""
+    return _code(error) in _UNWRITABLE
+
+
+def _code(error: sqlite3.Error) -> int:
+    # The lowest byte is the primary code (https://sqlite.org/rescode.html); Python's own errors have none.
+    return int(getattr(error, "sqlite_errorcode", sqlite3.SQLITE_MISUSE)) & 0xFF
+
+
 def _plain_error(path: Path, error: sqlite3.Error) -> LogError:
     """Return what `error` means: a damaged file, a disk that does not let us, or a fault of our own.
 
     Only SQLite itself knows that a file is damaged: a fault of ours must cost nobody a good log.
     """
-    # The lowest byte is the primary code (https://sqlite.org/rescode.html); Python's own errors have none.
-    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_MISUSE) & 0xFF
-    if code in _DAMAGED:
+    if _code(error) in _DAMAGED:
         return LogError(
             f"The file {path} is not a session log, or it is damaged ({error}).",
             safe="Nothing in it was changed.",
             remedy=f"{WAY_OUT}, if it is one.",
         )
-    if code in _UNWRITABLE:
+    if is_of_the_disk(error):
         return LogError(
             f"The session log {path} can't be written ({error}).",
             safe="Everything recorded before is safe.",

@@ -22,13 +22,21 @@ class Heartbeat:
             fresh.write_text(json.dumps({"session": session, "ms": offset_ms, "at": at.isoformat()}))
             fresh.replace(self._path)
 
+    @property
+    def session(self) -> str | None:
+        """The session that was being watched last; None if it was over, or nobody knows."""
+        beat = self._read()
+        return beat[0] if beat else None
+
     def last(self, session: str) -> tuple[int, datetime] | None:
         """Return until when `session` was watched (offset in milliseconds and wall time), if known."""
+        beat = self._read()
+        return beat[1:] if beat and beat[0] == session else None
+
+    def _read(self) -> tuple[str, int, datetime] | None:
         try:
             beat = json.loads(self._path.read_text())
-            return (
-                (int(beat["ms"]), datetime.fromisoformat(beat["at"])) if beat["session"] == session else None
-            )
+            return str(beat["session"]), int(beat["ms"]), datetime.fromisoformat(beat["at"])
         except (OSError, ValueError, KeyError, TypeError):
             return None
 

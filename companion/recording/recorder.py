@@ -26,6 +26,7 @@ from companion.listening.candidate import Candidate
 from companion.log.care import waiting_for
 from companion.log.plain_errors import LogError
 from companion.log.store import LogMovedError, SessionLog
+from companion.log.summary import Summary
 from companion.recording.heartbeat import Heartbeat
 from companion.recording.rescue import RescueFile
 from companion.recording.writer import Recorded, SessionWriter
@@ -127,10 +128,10 @@ class Recorder:
         """
         if rescued := self._rescue.take_up(self._log):
             logger.warning("%d events of the rescue file were taken up", rescued)
-        newest = self._log.summaries(most=1)
-        if not newest or newest[0].closed or newest[0].settled:
+        interrupted = self._interrupted()
+        if interrupted is None or interrupted.closed or interrupted.settled:
             return None
-        telling = self._log.telling(newest[0].session)
+        telling = self._log.telling(interrupted.session)
         last = telling.events[-1]
         seen = [(last.offset_ms, last.at)]
         if self._heartbeat and (beat := self._heartbeat.last(telling.session.id)):
@@ -144,6 +145,13 @@ class Recorder:
             return None
         writer.append(ev.CompanionRestarted(last_ms, at_ms), now_ms=at_ms)
         return self._begin(writer, self._clock.steady_s() - at_ms / 1000)
+
+    def _interrupted(self) -> Summary | None:
+        """Return the session that was watched last, else the newest by the clock, which may have jumped."""
+        watched = self._heartbeat.session if self._heartbeat else None
+        if watched is not None and (summary := self._log.summary(watched)) is not None:
+            return summary
+        return next(iter(self._log.summaries(most=1)), None)
 
     def close(self, source: Source, steady_s: float | None = None) -> Session | None:
         """Close the session that is going on to listening, and return it; None if there is none.

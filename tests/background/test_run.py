@@ -1,16 +1,19 @@
 """The companion as a process that runs all day."""
 
+import logging
 import os
 import random
 import signal
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import psutil
 import pytest
 
+from companion.background.run import LOG_BYTES, _LogFile
 from companion.lesson.event import CompanionRestarted
 from companion.lesson.span import STOOD_STILL, Stretch
 from companion.live.ticks import STOOD_STILL_S
@@ -219,3 +222,12 @@ def test_a_program_that_stood_still_was_deaf_meanwhile(companion: Companion) -> 
     assert stretch.ended_ms is not None
     assert stretch.ended_ms - stretch.began_ms >= STOOD_STILL_S * 1000
     assert companion.mark() is not None
+
+
+def test_a_full_disk_prints_nothing(capsys: pytest.CaptureFixture[str]) -> None:
+    """A line that the program's own log can't take is left out, without a traceback in the window."""
+    handler = _LogFile("/dev/full", maxBytes=LOG_BYTES)
+    handler.handle(logging.makeLogRecord({"msg": "the log can't be written"}))
+    with suppress(OSError):
+        handler.close()
+    assert capsys.readouterr().err == ""

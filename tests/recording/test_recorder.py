@@ -215,6 +215,22 @@ def test_steps_of_the_review_go_into_closed_sessions_in_order(log: SessionLog, c
     assert offsets == sorted(offsets)
 
 
+def test_an_interrupted_session_goes_on_though_the_clock_was_set_back(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """A computer that began the day with a wrong date: a lesson of "tomorrow" is not the newest one."""
+    clock.jump(timedelta(days=1))
+    recorder = recorder_on(log, clock)
+    recorder.open(HAZEL, Source.CLOCK, None)
+    recorder.close(Source.CLOCK)
+    clock.jump(timedelta(days=-1))
+    opened = recorder.open(Opening("2-Birch"), Source.CLOCK, None)
+    clock.go_on(30)
+    session = recorder_on(log, clock).go_on()
+    assert session is not None
+    assert session.id == opened.id
+
+
 @pytest.mark.parametrize("source", [Source.KEY, Source.PAGE])
 def test_undo_just_after_the_end_lets_the_lesson_go_on(
     log: SessionLog, clock: HandClock, source: Source

@@ -1,0 +1,33 @@
+"""Kills the running companion at random moments: `python -m tests.torture --kills 200 --seed 1`."""
+
+import argparse
+import sys
+import time
+
+from tests.torture.ledger import MUST_BE_NONE
+from tests.torture.place import open_place
+from tests.torture.torture import Torture
+
+
+def main() -> int:
+    """Torture as the options say; print what was found, and fail if anything was lost."""
+    parser = argparse.ArgumentParser(prog="python -m tests.torture")
+    parser.add_argument("--kills", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument(
+        "--home", help="tmpfs or loop (a small disk of its own; only root can mount it), or a folder"
+    )
+    wanted = parser.parse_args()
+    began_s = time.monotonic()
+    with open_place(wanted.home) as place:
+        found = Torture(place, wanted.seed, lambda words: print(words, flush=True)).run(wanted.kills)
+    print(f"{wanted.kills} lives, seed {wanted.seed}, {time.monotonic() - began_s:.0f} s:")
+    for what, number in sorted(found.items()):
+        print(f"  {what:28} {number}")
+    bad = {what: found[what] for what in MUST_BE_NONE if found[what]}
+    print("Not as it must be:" if bad else "All is as it must be.", *bad)
+    return int(bool(bad))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

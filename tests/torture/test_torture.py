@@ -1,0 +1,20 @@
+"""What was confirmed outlasts kills at any moment, faults of the disk and a clock that jumps."""
+
+from pathlib import Path
+
+from tests.torture.ledger import MUST_BE_NONE
+from tests.torture.place import Place
+from tests.torture.torture import Torture
+
+
+def test_what_was_confirmed_outlasts_kills_at_any_moment(tmp_path: Path) -> None:
+    """By every way in: nothing confirmed is lost, nothing is recorded twice, and the log is sound."""
+    place = Place(tmp_path / "place", tmp_path / "beside")
+    place.folder.mkdir()
+    place.beside.mkdir()
+    found = Torture(place, seed=1).run(kills=200)
+    assert {what: found[what] for what in MUST_BE_NONE} == dict.fromkeys(MUST_BE_NONE, 0)
+    ways = ("command line", "key", "page", "voice")
+    assert all(found[f"confirmed by {way}"] for way in ways), found
+    assert found["faults"] > 20
+    assert found["children killed"] > 0

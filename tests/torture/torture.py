@@ -1,0 +1,250 @@
+"""Lives of the real companion: marks by every way in, faults of disk and clock, and a kill in their midst."""
+
+import random
+import sqlite3
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, ExitStack, closing, contextmanager, nullcontext, suppress
+from datetime import timedelta
+from signal import SIGKILL
+
+import psutil
+
+from companion.errors import CompanionError
+from companion.paths import Home
+from tests.rig import open_screen
+from tests.rig_sound import open_sound_rig
+from tests.torture.faults import Fault, Faults
+from tests.torture.hands import Browser, ControlLine, Hand, Keyboard, Voice
+from tests.torture.ledger import Ledger
+from tests.torture.place import Place
+from tests.torture.settings import SETTINGS, SILENT, write_phrases
+from tests.torture.victim import Victim, left_behind
+from tests.torture.zygote import Zygote
+
+LIVES_OF_A_HOME = 200
+"""After so many a new home begins, so that looking a log through at each start does not outgrow the rest."""
+LIVES_OF_A_CLASS = 20
+MOST_STEPS = 6
+KILLED_WITHIN_S = 0.06
+"""The kill comes at a random moment so long after the last step was asked for."""
+KILLED_AT_START, UP_S = 0.1, 0.4
+"""The share of lives that are killed while they begin, and how long that takes about."""
+ENDED_IN_PEACE = 0.05
+FAULTY, FAULTY_AT_START = 0.4, 0.2
+"""The share of lives in which something is wrong, and of those in which it is wrong from the start."""
+FAULT_S = 0.25
+OTHER_CLOCK = 0.15
+AHEAD = tuple(timedelta(minutes=ahead) for ahead in (0, 0, 5, -5, 70, -70, 200, -200, 1500, -1500))
+LISTENING_EVERY, LISTENING_FIRST = 100, 2
+"""One life in so many listens, in a Python of its own."""
+
+
+class Torture:
+    """Companions on one home after the other, killed again and again, and what they have confirmed."""
+
+    def __init__(self, place: Place, seed: int, told: Callable[[str], None] = lambda _: None) -> None:
+        """told: called with each home's figures."""
+        self._place = place
+        self._chance = random.Random(seed)
+        self._told = told
+        self._faults: Faults
+        self._victim: Victim
+        self._ledger: Ledger
+        self._hands: list[Hand]
+        self._browser: Browser
+        self._voice: Voice
+        self._zygote: Zygote
+
+    def run(self, kills: int) -> Counter[str]:
+        """Kill so often; return the figures of all homes together."""
+        found: Counter[str] = Counter()
+        with ExitStack() as parts:
+            rig = parts.enter_context(open_sound_rig())
+            screen = parts.enter_context(open_screen())
+            self._faults = Faults(self._place.beside, self._place.folder)
+            environment = {**self._faults.environment, "DISPLAY": screen.display}
+            self._zygote = Zygote(environment)
+            parts.callback(self._zygote.end)
+            phrases = write_phrases(self._place.beside)
+            for first in range(0, kills, LIVES_OF_A_HOME):
+                with ExitStack() as of_home:
+                    home = Home(self._place.folder / f"home-{first}").create()
+                    self._ledger = Ledger()
+                    self._victim = Victim(home, self._zygote, environment, self._place.beside / "words.txt")
+                    keyboard = Keyboard(self._ledger, screen.display)
+                    of_home.callback(keyboard.close)
+                    self._browser = Browser(self._ledger)
+                    of_home.callback(self._browser.close)
+                    self._hands = [ControlLine(self._ledger), self._browser, keyboard]
+                    self._voice = Voice(self._ledger, rig, phrases, first)
+                    for life in range(first, min(first + LIVES_OF_A_HOME, kills)):
+                        self._live(life)
+                    found += self._last_life()
+                    self._told(", ".join(f"{what} {number}" for what, number in sorted(found.items())))
+        return found
+
+    def _live(self, life: int) -> None:
+        """Begin the companion, ask for marks, and kill it in the midst of the last."""
+        listening = life % LISTENING_EVERY == LISTENING_FIRST
+        self._victim.home.settings.write_text(SETTINGS if listening else SILENT, encoding="utf-8")
+        if self._chance.random() < OTHER_CLOCK:
+            self._faults.set_clock(self._chance.choice(AHEAD))
+        if not self._begins(listens=listening):
+            return
+        try:
+            self._browser.again(self._victim)
+            session = self._session(life)
+            if listening:
+                self._listen(session)
+            else:
+                self._ask_for_marks(session)
+        except CompanionError as refused:
+            self._ledger.seen[f"refused: {refused.what}"] += 1
+        if self._victim.lives:
+            self._kill()
+
+    def _begins(self, *, listens: bool) -> bool:
+        """Begin it; return False where it was killed at that."""
+        fault = self._chance.choice(list(Fault)) if self._chance.random() < FAULTY_AT_START else Fault.NONE
+        at_start = not listens and self._chance.random() < KILLED_AT_START
+        with self._faults.during(fault):
+            self._victim.begin(listens=listens)
+            if at_start:
+                time.sleep(self._chance.uniform(0, UP_S))
+                self._kill()
+                return False
+            up = self._victim.comes_up()
+        if up:
+            return True
+        # A disk that lets nobody write lets no companion begin; it says so, and begins when it may.
+        self._ledger.seen["refused to begin"] += 1
+        status = self._victim.wait()
+        self._look_at_words()
+        if not fault or status <= 0 or not self._victim.words:
+            self._note("failed starts")
+        return self._begins(listens=listens)
+
+    def _session(self, life: int) -> str:
+        """Return the session that is open, of another class now and then, its microphone as it should be."""
+        if life % LIVES_OF_A_CLASS or self._victim.listens:
+            with suppress(CompanionError):
+                return str(self._victim.look()["session"])
+        told = self._victim.ask(do="open", class_group=f"{life}-Hazel", plan=None, room="")
+        self._victim.look()
+        return str(told["session"])
+
+    def _ask_for_marks(self, session: str) -> None:
+        chosen = self._chance.choices(
+            [*self._hands, None], (3, 3, 3, 1), k=self._chance.randint(1, MOST_STEPS)
+        )
+        fault = self._chance.choice(self._wrongs()) if self._chance.random() < FAULTY else nullcontext()
+        with fault:
+            for hand in chosen[:-1]:
+                self._step(hand, session)
+            if self._chance.random() < ENDED_IN_PEACE:
+                self._end_in_peace()
+                return
+            kill = threading.Timer(self._chance.uniform(0, KILLED_WITHIN_S), self._victim.kill)
+            kill.start()
+            try:
+                self._step(chosen[-1], session)
+            finally:
+                kill.join()
+        self._kill()
+
+    def _step(self, hand: Hand | None, session: str) -> None:
+        kind = self._chance.choice(("praise", "reminder"))
+        if hand is not None:
+            hand.mark(self._victim, session, kind)
+            return
+        with suppress(CompanionError):
+            self._victim.ask(do="command", action=self._chance.choice(("next phase", "undo")))
+
+    def _listen(self, session: str) -> None:
+        """Say phrases to a companion whose children are killed, and kill it in the midst of the last."""
+        self._voice.mark(self._victim, session, "praise")
+        for child in self._chance.sample(children := self._victim.children, k=len(children) // 2):
+            with suppress(psutil.NoSuchProcess):
+                child.send_signal(SIGKILL)
+                self._ledger.seen["children killed"] += 1
+        self._hands[0].mark(self._victim, session, "praise")
+        self._voice.mark(self._victim, session, "reminder")
+        saying = self._voice.begin("praise")
+        time.sleep(self._chance.uniform(0, 4))
+        children = self._victim.children
+        self._kill()
+        if left := left_behind(children):
+            self._note("children left behind", left)
+        saying.wait()
+
+    def _wrongs(self) -> list[AbstractContextManager[None]]:
+        faults = [self._for_a_moment(self._faults.during(fault)) for fault in list(Fault)[1:]]
+        full = [self._for_a_moment(self._place.full())] * 2 if self._place.small else []
+        return [*faults, *full, self._for_a_moment(self._locked()), self._clock_jumps()]
+
+    @contextmanager
+    def _for_a_moment(self, wrong: AbstractContextManager[None]) -> Iterator[None]:
+        """Let something be wrong while the block begins; it may be over before the block is."""
+        self._ledger.seen["faults"] += 1
+
+        def be_wrong() -> None:
+            with wrong:
+                over.wait(FAULT_S)
+
+        over = threading.Event()
+        thread = threading.Thread(target=be_wrong)
+        thread.start()
+        try:
+            yield
+        finally:
+            over.set()
+            thread.join()
+
+    @contextmanager
+    def _locked(self) -> Iterator[None]:
+        """Hold the log, as another program does that writes."""
+        with closing(sqlite3.connect(self._victim.home.log, isolation_level=None, timeout=1)) as db:
+            with suppress(sqlite3.OperationalError):
+                db.execute("BEGIN IMMEDIATE")
+            yield
+
+    @contextmanager
+    def _clock_jumps(self) -> Iterator[None]:
+        self._ledger.seen["clock jumps"] += 1
+        self._faults.set_clock(self._chance.choice(AHEAD))
+        yield
+
+    def _kill(self) -> None:
+        self._victim.kill()
+        self._victim.wait()
+        self._ledger.seen["kills"] += 1
+        self._look_at_words()
+
+    def _end_in_peace(self) -> None:
+        status = self._victim.end()
+        self._ledger.seen["ends in peace"] += 1
+        if status != 0:
+            self._note("failed ends")
+        self._look_at_words()
+
+    def _last_life(self) -> Counter[str]:
+        """Let the companion take up what waits, end in peace, and return the figures of its home."""
+        self._faults.set_clock(timedelta(0))
+        self._victim.home.settings.write_text(SILENT, encoding="utf-8")
+        self._victim.begin()
+        assert self._victim.comes_up(), self._victim.words
+        self._browser.again(self._victim)
+        self._end_in_peace()
+        return self._ledger.check(self._victim.home)
+
+    def _look_at_words(self) -> None:
+        if "Traceback" in self._victim.words:
+            self._note("tracebacks")
+
+    def _note(self, what: str, number: int = 1) -> None:
+        """Note what must not be, and say at once how it came."""
+        self._ledger.seen[what] += number
+        self._told(f"{what}: {self._victim.words[-2000:]}")
