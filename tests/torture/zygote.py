@@ -77,8 +77,8 @@ def _import_everything() -> None:
 
     import companion.background.run  # noqa: PLC0415
     import companion.commands.background  # noqa: PLC0415
-    import companion.listening.voice.enrolled  # noqa: PLC0415
-    import companion.listening.voice.unenrolled  # noqa: PLC0415
+    import companion.listening.voice.enrolled_engine  # noqa: PLC0415
+    import companion.listening.voice.unenrolled_engine  # noqa: PLC0415
     import companion.listening.vosk.spotter  # noqa: F401, PLC0415
 
     if os.environ.get("DISPLAY"):
