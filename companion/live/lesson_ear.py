@@ -134,7 +134,9 @@ class LessonEar:
         """Take note of a trouble or its end; False if it is about a session that is not listened to now."""
         if self._ear is None or self._session is None or session_id != self._session.id:
             return False
-        self._troubles.pop(part, None)
         if words:
+            # What came first stays the reason that is told, whatever comes to it.
             self._troubles[part] = words
+        else:
+            self._troubles.pop(part, None)
         return True

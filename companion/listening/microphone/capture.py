@@ -192,6 +192,7 @@ class Microphone:
         self.level_dbfs = -math.inf
         """Loudness of the newest sound; minus infinity before any has come."""
         self.blocks: queue.Queue[Block] = queue.Queue(WAITING_BLOCKS)
+        self._doubted: Trouble | None = None
         self._name = name
         self._on_trouble = on_trouble
         self._open_stream = open_stream
@@ -230,7 +231,7 @@ class Microphone:
         while not opening.done.wait(EMPTY_EVERY_S):
             if self._closed.is_set():
                 return None
-            if steady_s() - began_s > OPENING_LIMIT_S / 4:
+            if steady_s() - began_s > OPENING_LIMIT_S:
                 self._tell(Trouble.FROZEN)
         match opening.error:
             case None:
@@ -310,7 +311,12 @@ class Microphone:
             self._lost_at_s, self._gap = steady_s(), True
 
     def _tell(self, trouble: Trouble | None) -> None:
-        if trouble is not self.trouble:
+        """Tell a trouble or its end, once; another reason in its place only when that comes twice in a row.
+
+        On a busy computer a device that is not there is now and then one of which nobody answers in time.
+        """
+        before, self._doubted = self._doubted, trouble
+        if trouble is not self.trouble and (not self.trouble or not trouble or trouble is before):
             self.trouble = trouble
             self._on_trouble(trouble, steady_s() - (trouble.noticed_after_s if trouble else 0.0))
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from companion.clock import steady_s
 from companion.listening.microphone.capture import Block, Microphone, Stream
-from companion.listening.microphone.devices import choose, probe
+from companion.listening.microphone.devices import SoundSystemError, choose, probe
 from companion.listening.microphone.files import whole
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE
@@ -223,6 +223,26 @@ def test_lost_sound_is_told_as_a_computer_that_is_behind() -> None:
     assert ear.is_told(Trouble.BEHIND)
     assert ear.is_told(None)
     ear.end()
+
+
+def test_a_reason_changes_only_when_it_is_really_another() -> None:
+    """A missing device of which a busy computer now and then says nothing in time is missing, and no more is
+    told; a sound system that fails time after time is told.
+    """
+    answers = [LookupError, SoundSystemError, LookupError, SoundSystemError, LookupError]
+    asked = 0
+
+    def open_stream(_: str | None) -> Stream:
+        nonlocal asked
+        asked += 1
+        raise (answers[asked - 1] if asked <= len(answers) else SoundSystemError)("no")
+
+    ear = Ear(stream=open_stream)
+    assert until(lambda: asked > len(answers))
+    assert ear.told == [Trouble.GONE]
+    assert ear.is_told(Trouble.FROZEN)
+    ear.end()
+    assert ear.told == [Trouble.GONE, Trouble.FROZEN]
 
 
 def test_a_device_that_another_program_holds_is_told() -> None:
