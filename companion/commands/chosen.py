@@ -22,10 +22,16 @@ def named_session(log: SessionLog, named: str | None) -> Session:
     With nothing named it is the newest of all. Of a class group's sessions one that waits for its review
     comes first.
 
-    Raises CompanionError if there is none or more than one.
+    Raises CompanionError if there is none or more than one, and for an empty name.
     """
-    if not named:
+    if named is None:
         return log.find()
+    if not named.strip():
+        raise CompanionError(
+            "A session is named by its class group or the beginning of its own name, and none was given.",
+            safe="Nothing was changed.",
+            remedy="See what there is with: companion sessions",
+        )
     group = next((name for name in log.class_groups() if name.casefold() == named.casefold()), None)
     if group is None:
         return log.find(named)
@@ -40,7 +46,7 @@ def reviewed_session(log: SessionLog, named: str | None) -> Session:
 
     Raises CompanionError for a lesson that is going on, and if there is no session.
     """
-    if named:
+    if named is not None:
         return closed_only(named_session(log, named))
     summaries = log.summaries()
     waiting = [summary for summary in summaries if _waits(summary)]
@@ -55,7 +61,7 @@ def noted_session(log: SessionLog, named: str | None) -> Session:
 
     Raises CompanionError as `reviewed_session` does.
     """
-    if named:
+    if named is not None:
         return closed_only(named_session(log, named))
     summaries = log.summaries()
     over = [summary for summary in summaries if summary.closed or summary.settled]

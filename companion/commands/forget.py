@@ -31,7 +31,7 @@ def forget(home: Home, *, child: str | None, clips: bool, voice: bool, yes: bool
     are yours to delete.
     """
     now = datetime.now().astimezone()
-    if not (child or clips or voice):
+    if child is None and not (clips or voice):
         settings = load_settings(home.settings)
         open_log(home.log).close()
         finished = finish(home)
@@ -39,7 +39,7 @@ def forget(home: Home, *, child: str | None, clips: bool, voice: bool, yes: bool
             forget_due(home, settings, now),
             "What was taken out before is gone from the file now. " * finished,
         )
-    if child:
+    if child is not None:
         _forget_child(home, child, now, yes=yes)
     for wanted, folder, what in (
         (clips, home.clips, "sound on disk"),

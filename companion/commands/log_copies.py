@@ -109,6 +109,12 @@ def salvage(home: Home, file: Path | None) -> None:
     for path in damaged:
         with open_log(home.log) as log:
             saved = saving.salvage(path, log)
+        if file and not saved.events:
+            raise CompanionError(
+                f"No event could be read from {path}.",
+                safe="Nothing was changed, and the file is as it was.",
+                remedy="Look whether it is a session log at all.",
+            )
         kept = path if file else salvaged(path)
         _tell(saved)
         click.echo(f"The damaged log stays as it is: {kept}. Delete it when you miss nothing.")

@@ -4,6 +4,7 @@ import click
 
 from companion.background.control import NotRunningError, ask
 from companion.commands.append import append_now
+from companion.commands.chosen import named_session
 from companion.lesson.mark import Source
 from companion.log.store import open_log
 from companion.paths import Home
@@ -14,12 +15,12 @@ from companion.settings.settings import load_settings
 @click.command()
 @click.argument("class_group")
 @click.option("--plan", help="Name of the plan, where it was not the right one.")
-@click.option("--session", default="", help="Of another session than the open or the newest one.")
+@click.option("--session", help="Of another session than the open or the newest one.")
 @click.pass_obj
-def name(home: Home, class_group: str, plan: str | None, session: str) -> None:
+def name(home: Home, class_group: str, plan: str | None, session: str | None) -> None:
     """Say that a session is one of CLASS_GROUP, when it was opened as another class or as none."""
     with open_log(home.log) as log:
-        wanted = log.find(session).id if session else ""
+        wanted = "" if session is None else named_session(log, session).id
         try:
             told = ask(
                 home.control, {"do": "name", "class_group": class_group, "plan": plan, "session": wanted}

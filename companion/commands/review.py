@@ -74,7 +74,7 @@ def review(ctx: click.Context, *, session: str | None, only_list: bool, as_json:
     assert home is not None
     log = ctx.with_resource(open_log(home.log))
     looked_at = session and (only_list or as_json)
-    found = named_session(log, session) if looked_at else reviewed_session(log, session)
+    found = (named_session if looked_at else reviewed_session)(log, session or None)
     ctx.obj = Reviewed(log, found)
     if ctx.invoked_subcommand is not None:
         return

@@ -9,6 +9,7 @@ from rich.table import Table
 
 from companion.commands.chosen import SHORT
 from companion.commands.shown import SIGN
+from companion.errors import CompanionError
 from companion.log.store import open_log
 from companion.log.summary import Summary
 from companion.paths import Home
@@ -22,6 +23,12 @@ def sessions(home: Home, class_group: str | None, as_json: bool) -> None:
     """List the sessions in the log, newest first."""
     with open_log(home.log) as log:
         summaries = log.summaries(class_group)
+        groups = log.class_groups()
+    if class_group is not None and not summaries:
+        raise CompanionError(
+            f"There is no session of '{class_group}' in the log.",
+            remedy=f"The log has sessions of: {', '.join(groups) or 'nobody yet'}.",
+        )
     if as_json:
         for summary in summaries:
             row = asdict(summary) | {"opened_at": summary.opened_at.isoformat()}
@@ -46,11 +53,7 @@ def sessions(home: Home, class_group: str | None, as_json: bool) -> None:
             _state(summary),
         )
     console = Console(highlight=False, markup=False)
-    if summaries:
-        console.print(table)
-    else:
-        of = f" of {class_group}" if class_group else ""
-        console.print(f"There is no session{of} in the log yet.", markup=False)
+    console.print(table if summaries else "There is no session in the log yet.")
 
 
 def _state(summary: Summary) -> str:

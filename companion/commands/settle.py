@@ -98,6 +98,6 @@ def settle(
 def reopen(home: Home, session: str | None, reason: str) -> None:
     """Open a settled session again, for a reason that the log keeps."""
     with open_log(home.log) as log:
-        chosen = named_session(log, session) if session else newest_settled(log)
+        chosen = newest_settled(log) if session is None else named_session(log, session)
         found = append_now(log, chosen, SessionReopened(reason.strip()))
     click.echo(f"{found.class_group} is open again. Settle it anew with: companion settle")

@@ -11,7 +11,7 @@ def is_child_code(text: str) -> bool:
     A seat holds a number and at most one word; initials are two letters, or up to four capitals, with dots
     and spaces at will.
     """
-    if len(text) > MOST_LETTERS:
+    if len(text) > MOST_LETTERS or not text[:1].isalnum():
         return False
     if any(letter.isdigit() for letter in text):
         return sum(word.isalpha() for word in text.split()) <= 1

@@ -33,7 +33,8 @@ def _save(desk: Desk, session_id: str, form: FormData) -> bool:
     settings = load_settings(desk.home.settings)
     with desk.log() as log:
         session = log.session(session_id)
-        plan = text(form, "plan") if text(form, "plan") != session.plan.name else None
+        wanted = text(form, "plan")
+        plan = None if wanted in ("", session.plan.name) else wanted
         now_ms = desk.port.now_ms(session)
         bodies = naming(log, settings, session, text(form, "class_group"), plan, now_ms, Source.PAGE)
     return desk.append(session, form, *bodies).closed

@@ -29,7 +29,7 @@ def naming(  # noqa: PLR0917 - what is known, what is wanted, and who wants it
     told = session.waiting
     if not session.closed and class_group != session.class_group:
         told = waiting_for(log, class_group)
-    other = settings.plan(plan) if plan else session.plan
+    other = session.plan if plan is None else settings.plan(plan)
     named = ev.ClassGroupNamed(class_group, other if other != session.plan else None, waiting=told)
     if session.closed or session.phase is None or other.phase(session.phase.name):
         return (named,)

@@ -185,7 +185,8 @@ def test_sessions_lists_what_is_in_the_log(call: Run, home: Path) -> None:
     assert "3 to review" in call("sessions").stdout
     row = json.loads(call("sessions", "--json").stdout)
     assert (row["class_group"], row["margin"]) == ("4-Hazel", 1)
-    assert call("sessions", "--class-group", "5-Rowan", "--json").stdout == ""
+    told = call("sessions", "--class-group", "5-Rowan", "--json", code=2)
+    assert (told.stdout, "sessions of: 4-Hazel" in told.stderr) == ("", True)
     assert home.exists()
 
 

@@ -5,7 +5,8 @@ from companion.listening.microphone.capture import Microphone
 from companion.live.lesson_ear import EarParts, LessonEar
 from tests.lesson.builders import events
 from tests.listening.device import Scripted
-from tests.live.test_live import Parrot, settings
+from tests.live.test_live import Parrot
+from tests.school_day import settings
 
 GONE, FROZEN = ("the microphone is not there", "Plug it in."), ("nobody answers", "Restart.")
 FAILED = ("the recogniser failed", "It is tried again.")
