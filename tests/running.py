@@ -9,7 +9,7 @@ from typing import Any
 from companion.background.control import NotRunningError, ask
 from companion.errors import CompanionError
 from companion.paths import Home
-from tests.listening.device import until
+from tests.waiting import until
 
 
 class Companion:

@@ -16,9 +16,9 @@ from companion.background.control import NotRunningError, ask
 from companion.listening.sound import SAMPLE_RATE
 from companion.paths import Home
 from companion.samples.sample import bundled_sample
-from tests.listening.device import until
 from tests.listening.speakers import say
 from tests.rig_sound import SoundRig
+from tests.waiting import until
 from tests.watched import Watch
 
 FIRST_MARK_S = slice(14, 22)

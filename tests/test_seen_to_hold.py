@@ -17,10 +17,10 @@ from companion.listening.microphone.files import blocks
 from companion.listening.sound import SAMPLE_RATE
 from companion.log.store import open_log
 from companion.samples.sample import Sample, bundled_sample
-from tests.listening.device import until
 from tests.rig import Screen
 from tests.rig_sound import SoundRig
 from tests.running import Companion
+from tests.waiting import until
 
 KEYS = '\n[[keys]]\npress = "f9"\ndoes = "praise"\n[[keys]]\npress = "f10 hold"\ndoes = "reminder"\n'
 BEGIN_S, END_S = 55, 68

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.listening.device import until
+from tests.waiting import until
 
 NETWORK = ("connect", "bind", "sendto", "sendmsg", "sendmmsg")
 OPENING = ("open", "openat")

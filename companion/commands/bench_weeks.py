@@ -10,7 +10,7 @@ import click
 @click.option("--seed", default=11, show_default=True, help="Another seed simulates other terms.")
 def bench_weeks(terms: int, seed: int) -> None:
     """Measure how often "teach again" and "it helped" are wrong, where the truth is known."""
-    from companion.bench.weeks import report  # noqa: PLC0415 - scipy takes a second to import
+    from companion.bench.weeks import report  # noqa: PLC0415 - numpy takes its time to import
 
     for line in report(seed, terms):
         click.echo(line)

@@ -46,7 +46,7 @@ def history(
     """
     if bool(class_group) == everyone:
         raise click.UsageError("Name one class group, or say --all.")
-    from companion.weeks.history import history as look  # noqa: PLC0415 - scipy takes a second to import
+    from companion.weeks.history import history as look  # noqa: PLC0415 - numpy takes its time to import
 
     today = datetime.now().astimezone().date()
     first = since.date() if since else today - timedelta(weeks=USUAL_WEEKS)

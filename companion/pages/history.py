@@ -70,7 +70,7 @@ def sheet(request: Request) -> Response:
 
 
 def _page(request: Request, template: str) -> Response:
-    from companion.weeks.history import history  # noqa: PLC0415 - scipy takes a second and 40 MB
+    from companion.weeks.history import history  # noqa: PLC0415 - numpy, only where it is asked for
 
     desk, choice = desk_of(request), choice_of(request)
     within = choice.within

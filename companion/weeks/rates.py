@@ -14,10 +14,10 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq, minimize
-from scipy.special import betainc, betaln, digamma, expit, gammaln
 
 from companion.lesson.class_group import grade_of
+from companion.numerics.beta import beta_below, digamma, log_beta, log_gamma
+from companion.numerics.descent import lowest
 from companion.weeks.cell import Cell
 
 EFFECT_SD = 0.7
@@ -53,20 +53,27 @@ class Rate:
     def interval(self, within: float = 0.9) -> tuple[float, float]:
         """Return the middle interval that holds the true share with probability `within`."""
         tail = (1 - within) / 2
-        low, high = (float(brentq(lambda x, p=p: self._below(x) - p, 0, 1)) for p in (tail, 1 - tail))
-        return low, high
+        return self._quantile(tail), self._quantile(1 - tail)
 
     def chance_of_at_most(self, count: int, lessons: int) -> float:
         """Return the probability of at most `count` needy lessons among the next `lessons`."""
         k = np.arange(count + 1)
-        ways = gammaln(lessons + 1) - gammaln(k + 1) - gammaln(lessons - k + 1)
+        ways = log_gamma(lessons + 1) - log_gamma(k + 1) - log_gamma(lessons - k + 1)
         return min(
             1.0,
-            self._mixed(lambda a, b: np.exp(ways + betaln(a + k, b + lessons - k) - betaln(a, b)).sum()),
+            self._mixed(lambda a, b: np.exp(ways + log_beta(a + k, b + lessons - k) - log_beta(a, b)).sum()),
         )
 
     def _below(self, share: float) -> float:
-        return self._mixed(lambda a, b: betainc(a, b, share))
+        return self._mixed(lambda a, b: beta_below(a, b, share))
+
+    def _quantile(self, chance: float) -> float:
+        """Return the share beneath which the true one lies with this probability, to a millionth."""
+        low, high = 0.0, 1.0
+        while high - low > 1e-6:
+            middle = (low + high) / 2
+            low, high = (middle, high) if self._below(middle) < chance else (low, middle)
+        return (low + high) / 2
 
     def _mixed(self, figure: Callable[[float, float], float]) -> float:
         return float((1 - self.other_share) * figure(*self.usual) + self.other_share * figure(*self.other))
@@ -87,7 +94,7 @@ def _rates(cells: tuple[Cell, ...]) -> tuple[Rate, ...]:
     design = _design(cells)
     start = np.zeros(design.shape[1] + 3)
     start[0], start[-2], start[-1] = USUAL_LOGIT, np.log(CONCENTRATION), OTHER_LOGIT
-    at = minimize(_surprise(design, count, missed), start, jac=True, method="L-BFGS-B").x
+    at = lowest(_surprise(design, count, missed), start)
     a, b = _usual(design, at)
     share = _other_share(a, b, count, missed, at[-1])
     return tuple(
@@ -116,18 +123,22 @@ def _design(cells: Sequence[Cell]) -> _Floats:
 
 def _usual(design: _Floats, at: _Floats) -> tuple[_Floats, _Floats]:
     """Return both parameters of the usual kind's beta distribution for each cell."""
-    mean = np.clip(expit(at[0] + design @ at[1:-2]), 1e-6, 1 - 1e-6)
+    mean = np.clip(_share(at[0] + design @ at[1:-2]), 1e-6, 1 - 1e-6)
     return mean * np.exp(at[-2]), (1 - mean) * np.exp(at[-2])
 
 
+def _share(log_odds: _Floats | float) -> _Floats:
+    return np.asarray(np.exp(-np.logaddexp(0, np.negative(log_odds))))
+
+
 def _log_likelihood(a: _Floats | float, b: _Floats | float, count: _Floats, missed: _Floats) -> _Floats:
-    return np.asarray(betaln(count + a, missed + b) - betaln(a, b))
+    return log_beta(count + a, missed + b) - log_beta(a, b)
 
 
 def _other_share(a: _Floats, b: _Floats, count: _Floats, missed: _Floats, log_odds: float) -> _Floats:
     """Return the probability that each cell is of the other kind; `log_odds`: before it was looked at."""
     more = _log_likelihood(*OTHER, count, missed) - _log_likelihood(a, b, count, missed)
-    return np.asarray(expit(log_odds + more))
+    return _share(log_odds + more)
 
 
 def _surprise(design: _Floats, count: _Floats, missed: _Floats) -> Callable[[_Floats], tuple[float, _Floats]]:
@@ -138,7 +149,7 @@ def _surprise(design: _Floats, count: _Floats, missed: _Floats) -> Callable[[_Fl
 
     def surprise(at: _Floats) -> tuple[float, _Floats]:
         a, b = _usual(design, at)
-        other = expit(at[-1])
+        other = _share(at[-1])
         log_likelihood = np.logaddexp(
             np.log1p(-other) + _log_likelihood(a, b, count, missed),
             np.log(other) + _log_likelihood(*OTHER, count, missed),

@@ -5,7 +5,7 @@ import subprocess
 import sys
 
 from companion.background.outgoing import OutgoingWatch
-from tests.listening.device import until
+from tests.waiting import until
 
 LOOKS_UP = (
     "import socket, sys\n"

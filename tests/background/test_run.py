@@ -18,11 +18,11 @@ from companion.lesson.event import CompanionRestarted
 from companion.lesson.span import STOOD_STILL, Stretch
 from companion.live.ticks import STOOD_STILL_S
 from companion.log.store import open_log
-from tests.listening.device import until
 from tests.rig import Screen
 from tests.rig_sound import SoundRig
 from tests.running import Companion
 from tests.school_day import SETTINGS
+from tests.waiting import until
 
 TOLERATED_GAP_MS = 120_000
 

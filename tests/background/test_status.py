@@ -15,9 +15,10 @@ from companion.live.pages_port import LivePort
 from companion.pages.port import LogPort
 from companion.pressing.hotkeys import NO_SCREEN
 from companion.settings.settings import parse_settings
-from tests.listening.device import Scripted, until
+from tests.listening.device import Scripted
 from tests.live.test_live import Parrot
 from tests.school_day import SETTINGS, HandClock, settings
+from tests.waiting import until
 
 
 def test_before_and_in_a_lesson(tmp_path: Path) -> None:

@@ -11,10 +11,10 @@ import psutil
 import pytest
 
 from companion.log.store import open_log
-from tests.listening.device import until
 from tests.rig_sound import SoundRig
 from tests.running import Companion
 from tests.school_day import SETTINGS
+from tests.waiting import until
 
 LOOPBACK = "127.0.0.1"
 DESCRIPTORS = 256

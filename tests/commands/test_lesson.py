@@ -7,10 +7,10 @@ import pytest
 
 from companion.log.store import open_log
 from tests.commands.conftest import Run
-from tests.listening.device import until
 from tests.rig_sound import open_sound_rig
 from tests.running import Companion
 from tests.school_day import SETTINGS
+from tests.waiting import until
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """A scripted microphone device, for what no sound server can be brought to do."""
 
 import time
-from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,13 +34,3 @@ class Scripted:
     def close(self) -> None:
         """Note that the device was given back."""
         self.closed = True
-
-
-def until(happens: Callable[[], bool], limit_s: float = 30.0) -> bool:
-    """Wait for something to happen; the limit only ends a test that has failed."""
-    end_s = time.monotonic() + limit_s
-    while not happens():
-        if time.monotonic() > end_s:
-            return False
-        time.sleep(0.02)
-    return True

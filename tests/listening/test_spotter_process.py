@@ -12,7 +12,7 @@ from companion.errors import CompanionError
 from companion.listening.candidate import Candidate
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter_process import WAITING_S, ProcessSpotter
-from tests.listening.device import until
+from tests.waiting import until
 
 SECOND: Sound = np.zeros(SAMPLE_RATE, np.int16)
 

@@ -30,8 +30,9 @@ from companion.log.store import open_log
 from companion.settings.settings import Settings, load_settings
 from companion.settings.watch import SettingsWatch
 from companion.sounding.sounds import Tone
-from tests.listening.device import Scripted, until
+from tests.listening.device import Scripted
 from tests.school_day import CLASSES, SETTINGS, HandClock, settings
+from tests.waiting import until
 
 PRAISE = Command(Action.PRAISE)
 HAZEL = Opening("4-Hazel")

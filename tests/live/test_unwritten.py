@@ -20,9 +20,9 @@ from companion.log.store import open_log
 from companion.pages.port import LogPort
 from companion.recording.rescue import RescueFile
 from companion.sounding.sounds import Tone
-from tests.listening.device import until
 from tests.live.test_live import Room
 from tests.school_day import settings
+from tests.waiting import until
 
 HAZEL, BIRCH = Opening("4-Hazel"), Opening("2-Birch")
 PRAISE, UNDO, NEXT = Command(Action.PRAISE), Command(Action.UNDO), Command(Action.NEXT_PHASE)

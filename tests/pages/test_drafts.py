@@ -17,9 +17,9 @@ from companion.log.drafts import Draft, Drafts
 from companion.log.forget import SESSIONS, whole_sessions
 from companion.log.store import open_log
 from companion.paths import Home
-from tests.listening.device import until
 from tests.pages.conftest import CHROMIUM
 from tests.pages.lessons import BODIES, CLOSE, at, write_lesson
+from tests.waiting import until
 
 PAGES = (
     "private/{}",

@@ -14,9 +14,9 @@ from companion.lesson.session import Session
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
-from tests.listening.device import until
 from tests.pages.conftest import CHROMIUM
 from tests.pages.lessons import BODIES, write_lesson
+from tests.waiting import until
 
 FIREFOX = shutil.which("firefox-esr") or shutil.which("firefox")
 ELSEWHERE = """

@@ -9,8 +9,8 @@ import pytest
 
 from companion.sounding.sounds import NOTES, TAIL_S, Tone, sound_of
 from companion.sounding.tones import HANGS, Tones
-from tests.listening.device import until
 from tests.rig_sound import SoundRig
+from tests.waiting import until
 
 RATE = 48_000
 RECORD = ["parec", "--device=speaker.monitor", "--format=s16le", "--channels=1", "--raw", "--latency-msec=20"]

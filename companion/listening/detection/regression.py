@@ -3,9 +3,13 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.numerics.descent import lowest
+
 _MOST_STEPS = 300
 _FLAT = 1e-4
-"""Where the loss is so flat, the plane moves no more."""
+"""Where the loss is so flat, the plane moves no more …"""
+_EVEN = 64 * float(np.finfo(float).eps)
+"""… nor where a step takes no larger share off it."""
 
 
 def logistic_regression(
@@ -20,9 +24,6 @@ def logistic_regression(
     counts: how much each row counts among those of its kind; by default all count the same.
     Both kinds weigh the same, however many rows there are of each. Solved by L-BFGS from nothing.
     """
-    from scipy.optimize import minimize  # noqa: PLC0415 - a second to import, and only to learn
-    from scipy.special import expit  # noqa: PLC0415
-
     sign = np.where(said, 1.0, -1.0).astype(np.float32)
     each = np.ones(len(seen)) if counts is None else counts
     share = (each * np.where(said, 0.5 / each[said].sum(), 0.5 / each[~said].sum())).astype(np.float32)
@@ -31,15 +32,10 @@ def logistic_regression(
     def loss(plane: NDArray[np.float64]) -> tuple[float, NDArray[np.float64]]:
         weights, bias = plane[:-1].astype(np.float32), np.float32(plane[-1])
         margin = sign * (seen @ weights + bias)
-        pull = -share * sign * expit(-margin)
+        pull = -share * sign * np.exp(-np.logaddexp(0, margin))
         value = float(share @ np.logaddexp(0, -margin)) + penalty / 2 * float(weights @ weights)
         return value, np.append(pull @ seen + penalty * weights, pull.sum()).astype(np.float64)
 
-    found = minimize(
-        loss,
-        np.zeros(seen.shape[1] + 1),
-        jac=True,
-        method="L-BFGS-B",
-        options={"maxiter": _MOST_STEPS, "gtol": _FLAT, "ftol": 64 * np.finfo(float).eps},
-    )
-    return found.x[:-1], float(found.x[-1])
+    start = np.zeros(seen.shape[1] + 1)
+    found = lowest(loss, start, flat=_FLAT, even=_EVEN, most_strides=_MOST_STEPS)
+    return found[:-1], float(found[-1])

@@ -18,8 +18,6 @@ from companion.listening.voice.cues import synthetic_stretches
 from companion.listening.voice.learnt import Learnt
 from companion.listening.voice.speaker import Speaker, one_speaker, take_speaker
 
-_NEEDED = ("onnxruntime", "scipy")
-
 
 def learn_voice(
     vocabulary: Vocabulary, takes: Takes, talk: Sequence[Sound] = (), folder: Path | None = None
@@ -59,7 +57,7 @@ def new_spotter(
 def require(vocabulary: Vocabulary, voice: Voice) -> None:
     """Raise CompanionError unless there is a voice to learn from or one learnt for these phrases."""
     require_english(vocabulary, EnrolledSpotter.name)
-    require_installed(EnrolledSpotter.name, *_NEEDED)
+    require_installed(EnrolledSpotter.name, "onnxruntime")
     if voice.takes is None and _rehearsed(vocabulary, voice) is None:
         raise CompanionError(
             "Your voice has not been learnt for these phrases.", remedy="Rehearse with: companion rehearse"

@@ -16,8 +16,9 @@ from companion.listening.microphone.files import whole
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE
 from companion.samples.sample import bundled_sample
-from tests.listening.device import Scripted, until
+from tests.listening.device import Scripted
 from tests.rig_sound import SoundRig, open_sound_rig
+from tests.waiting import until
 
 
 class Ear:

@@ -1,0 +1,1 @@
+"""What is counted with: the bottom of a smooth surface, and the beta distribution."""

@@ -1,0 +1,36 @@
+"""The beta distribution, beside another library's."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import special
+
+from companion.numerics.beta import beta_below, digamma, log_beta
+
+PARAMETER = st.floats(1e-3, 500.0)
+
+
+@given(PARAMETER, PARAMETER)
+def test_its_logarithm_is_the_other_librarys(a: float, b: float) -> None:
+    """To nine digits of what it is made of."""
+    assert log_beta(a, b) == pytest.approx(special.betaln(a, b), rel=1e-9, abs=1e-9)
+
+
+@given(PARAMETER)
+def test_the_slope_of_the_gamma_functions_logarithm_is_the_other_librarys(x: float) -> None:
+    """Near 0, where it has no end, and far away."""
+    assert digamma(x) == pytest.approx(special.digamma(x), rel=1e-9, abs=1e-9)
+
+
+@given(PARAMETER, PARAMETER, st.floats(0, 1))
+def test_what_lies_below_is_the_other_librarys(a: float, b: float, share: float) -> None:
+    """For narrow and wide ones, at both ends too."""
+    assert beta_below(a, b, share) == pytest.approx(special.betainc(a, b, share), abs=1e-9)
+
+
+def test_arrays_are_taken_number_by_number() -> None:
+    """As the fit of the rates needs it."""
+    a, b = np.array([1.0, 2.0]), np.array([3.0, 4.0])
+    assert log_beta(a, b).tolist() == [float(log_beta(1.0, 3.0)), float(log_beta(2.0, 4.0))]
+    assert digamma(a).tolist() == [float(digamma(1.0)), float(digamma(2.0))]
