@@ -1,7 +1,5 @@
 """A scripted microphone device, for what no sound server can be brought to do."""
 
-import time
-
 import numpy as np
 from numpy.typing import NDArray
 
