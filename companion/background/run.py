@@ -29,7 +29,6 @@ from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.live.reviewed_takes import ReviewedTakes
 from companion.live.state import LiveState
-from companion.log.copies import waiting
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home, private_folder
@@ -74,8 +73,7 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
         tones=tones,
         settings_watch=watch,
     )
-    live.log_news = log_news
-    upkeep = Upkeep(home, live, "" if waiting(home.log) else log_news)
+    upkeep = Upkeep(home, live, log_news)
 
     def deliver(gesture: Gesture) -> None:
         command = live.settings.bindings.command_for(gesture)

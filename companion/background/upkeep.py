@@ -9,7 +9,7 @@ from companion.errors import CompanionError
 from companion.live.forgetting import finish, forget_due
 from companion.live.live import Live
 from companion.log.copies import back_up_day, damage_words, newest_good, set_aside, waiting
-from companion.log.damage import damages
+from companion.log.damage import NEWEST, Damage, damages, damages_aside
 from companion.pages.keys import close_all
 from companion.paths import Home
 
@@ -23,10 +23,13 @@ QUIET_S = 3600.0
 def look_at_log(home: Home, now: datetime) -> str:
     """Look whether the log is as it was recorded, before anything is written into it; return what is wrong.
 
-    One that is damaged as a whole is set aside untouched: lessons go on in a new one. Raises CompanionError
-    if the disk does not let us.
+    The pages of the whole file are looked at, and that no event is missing; of the sessions only the newest
+    are read, so that a start is quick after years of lessons, too: `Upkeep` reads them all each day. A file
+    that is damaged as a whole is set aside untouched: lessons go on in a new one.
+
+    Raises CompanionError if the disk does not let us.
     """
-    found = damages(home.log)
+    found = damages(home.log, newest=NEWEST)
     if not any(not damage.session for damage in found):
         return _news(home, damage_words(home.log, found) if found else "")
     words = damage_words(home.log, found)
@@ -46,14 +49,22 @@ def _news(home: Home, of_sessions: str) -> str:
     return f"{of_sessions} {way} what is readable: companion log salvage." if of_sessions else ""
 
 
+LOG, BACKUP, FINISH, FORGET = "log", "backup", "finish", "forget"
+"""What is looked after, by the trouble that is told of it."""
+
+
 class Upkeep:
     """Does once a day, when no lesson is going on, what each day asks for; on a thread of its own."""
 
-    def __init__(self, home: Home, live: Live, of_sessions: str) -> None:
-        """of_sessions: what was found wrong at the start."""
+    def __init__(self, home: Home, live: Live, log_news: str = "") -> None:
+        """log_news: what was found wrong with the log at the start (`look_at_log`)."""
         self._home = home
         self._live = live
-        self._of_sessions = of_sessions
+        self._troubles = {LOG: log_news}
+        live.log_news = log_news
+        self._set_aside = bool(waiting(home.log))
+        self._damages: list[Damage] = []
+        """What the last whole look found."""
         self._day: date | None = None
         self._quiet_since_s = live.clock.steady_s()
         self._backed_up = False
@@ -70,7 +81,7 @@ class Upkeep:
         if self._thread.is_alive():
             self._thread.join()
         if self._live.state.session is None:
-            self._do(lambda: back_up_day(self._home.log, self._live.clock.wall()))
+            self._do(BACKUP, lambda: self._back_up(self._live.clock.wall()))
 
     def _run(self) -> None:
         while not self._ended.is_set():
@@ -79,8 +90,9 @@ class Upkeep:
 
     def look(self) -> None:
         """Do what is due now, unless a lesson is going on."""
-        if self._live.log_news and not waiting(self._home.log) and not self._of_sessions:
-            self._live.log_news = ""
+        if self._set_aside and not waiting(self._home.log):
+            self._set_aside = False
+            self._tell(LOG, "")
         now, now_s = self._live.clock.wall(), self._live.clock.steady_s()
         if self._live.state.session is not None:
             self._quiet_since_s, self._backed_up = now_s, False
@@ -88,20 +100,38 @@ class Upkeep:
             self._begin_day(now)
         elif not self._backed_up and now_s - self._quiet_since_s >= QUIET_S:
             self._backed_up = True
-            self._do(lambda: back_up_day(self._home.log, now))
+            self._do(BACKUP, lambda: self._back_up(now))
 
     def _begin_day(self, now: datetime) -> None:
         if self._day is not None:
             close_all(self._home, now.date())
         self._day = now.date()
-        self._do(lambda: back_up_day(self._home.log, now))
-        self._do(lambda: finish(self._home))
-        self._do(lambda: forget_due(self._home, self._live.settings, now))
+        # Before anything is taken out and sealed anew.
+        self._do(LOG, self._look_through)
+        self._do(BACKUP, lambda: self._back_up(now))
+        self._do(FINISH, lambda: finish(self._home))
+        self._do(FORGET, lambda: forget_due(self._home, self._live.settings, now))
 
-    def _do(self, job: Callable[[], object]) -> None:
-        """Do a job of the day; what stands in its way is told, and stops nothing else."""
+    def _look_through(self) -> str:
+        """Read every session of the log, and return what is to be told of it."""
+        self._damages = damages_aside(self._home.log, self._ended)
+        return _news(self._home, damage_words(self._home.log, self._damages) if self._damages else "")
+
+    def _back_up(self, now: datetime) -> None:
+        """Back the log up; of the copy is read what was written since the log itself was read."""
+        back_up_day(self._home.log, now, lambda copy: damages(copy, newest=NEWEST) or self._damages)
+
+    def _do(self, about: str, job: Callable[[], object]) -> None:
+        """Do a job of the day; what stands in its way is told until it is done, and stops nothing else."""
         try:
-            job()
+            done = job()
         except CompanionError as error:
             log.error("%s", error)
-            self._live.log_news = str(error)
+            self._tell(about, str(error))
+        else:
+            self._tell(about, done if isinstance(done, str) else "")
+
+    def _tell(self, about: str, trouble: str) -> None:
+        if not self._ended.is_set():
+            self._troubles[about] = trouble
+            self._live.log_news = " ".join(filter(None, self._troubles.values()))

@@ -3,6 +3,7 @@
 import os
 import shutil
 import sqlite3
+from collections.abc import Callable, Collection
 from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -36,17 +37,21 @@ class Backup:
     path: Path
 
 
-def back_up(log: Path, reason: str, at: datetime) -> Backup:
+def back_up(
+    log: Path, reason: str, at: datetime, look: Callable[[Path], Collection[Damage]] = damages
+) -> Backup:
     """Copy the log at `log` to a new backup beside it, also while a lesson is going on, and check the copy.
 
-    Older backups beyond `KEPT` go. Raises CompanionError if the copy can't be made; nothing was changed then.
+    look: returns what is wrong with the copy. Older backups beyond `KEPT` go.
+
+    Raises CompanionError if the copy can't be made; nothing was changed then.
     """
     folder = private_folder(log.parent / BACKUPS)
     for torn in folder.glob("*.new*"):
         torn.unlink(missing_ok=True)
     fresh = folder / f"{at:{STAMP}}.new"
     copy_log(log, fresh)
-    damaged = bool(damages(fresh))
+    damaged = bool(look(fresh))
     path = folder / f"{at:{STAMP}}-{reason}{f'-{DAMAGED}' if damaged else ''}.db"
     fresh.replace(path)
     for old in [one for one in backups(log) if one.damaged == damaged][KEPT:]:
@@ -54,8 +59,10 @@ def back_up(log: Path, reason: str, at: datetime) -> Backup:
     return Backup(f"{at:{STAMP}}", reason, damaged, path)
 
 
-def back_up_day(log: Path, at: datetime) -> Backup | None:
-    """Back the log up as a day has left it, in place of earlier backups of that day.
+def back_up_day(
+    log: Path, at: datetime, look: Callable[[Path], Collection[Damage]] = damages
+) -> Backup | None:
+    """Back the log up as a day has left it, in place of earlier backups of that day; `look` as for `back_up`.
 
     Return None if nothing has happened since the last one. Raises CompanionError as `back_up` does.
     """
@@ -64,7 +71,7 @@ def back_up_day(log: Path, at: datetime) -> Backup | None:
     newest = next(iter(backups(log)), None)
     if newest and _extent(newest.path) == size:
         return None
-    made = back_up(log, "day", at)
+    made = back_up(log, "day", at, look)
     for old in backups(log):
         if old < made and old.reason == "day" and old.damaged == made.damaged and old.at[:10] == made.at[:10]:
             remove(old.path)

@@ -1,12 +1,21 @@
-"""Whether a session log is as it was written: looked at when the companion starts, and in each backup."""
+"""Whether a session log is as it was written: looked at when the companion starts, each day, in each backup.
 
+As `python -m companion.log.damage FILE` it says so as JSON, in a process that gives way to all others.
+"""
+
+import json
+import os
 import sqlite3
+import subprocess
+import sys
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import closing, suppress
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import groupby
 from pathlib import Path
+from tempfile import TemporaryFile
 from typing import Any
 
 from companion.errors import CompanionError
@@ -15,9 +24,12 @@ from companion.log.plain_errors import is_of_the_disk, plain_errors
 from companion.log.seal import chain
 
 BUSY_S = 5.0
+NEWEST = 50
+"""Sessions whose events are read at a start: those since the last day on which all were read, and more."""
 LOOKS, PAUSE_S = 5, 0.5
 """A disk that could not read is asked again so often, since a stick or a share may only have been away."""
 UNREADABLE = {sqlite3.SQLITE_IOERR_READ, sqlite3.SQLITE_IOERR_SHORT_READ}
+LOOK_S = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +41,11 @@ class Damage:
     """Which session it is in; "" for the file as a whole, which then can't be used."""
 
 
-def damages(path: Path) -> list[Damage]:
+def damages(path: Path, *, newest: int | None = None) -> list[Damage]:
     """Return what is wrong with the log at `path`; nothing for one that is sound, or not there.
 
-    Its sessions are looked at only where the file as a whole is sound.
+    Its sessions are looked at only where the file as a whole is sound. newest: read the events of so many
+    sessions only, and of those in which events are missing; None: of all.
 
     Raises LogError if it can't be looked at just now, which says nothing of the file: another program holds
     it, or the disk is full.
@@ -44,10 +57,10 @@ def damages(path: Path) -> list[Damage]:
     with plain_errors(path):
         for _ in range(LOOKS - 1):
             with suppress(_UnreadableError):
-                return _look(path)
+                return _look(path, newest)
             time.sleep(PAUSE_S)
         try:
-            return _look(path)
+            return _look(path, newest)
         except _UnreadableError as error:
             return [Damage(f"The disk can't read the file ({error}).")]
 
@@ -56,14 +69,16 @@ class _UnreadableError(Exception):
     """The disk could not read a part of the file."""
 
 
-def _look(path: Path) -> list[Damage]:
+def _look(path: Path, newest: int | None) -> list[Damage]:
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=BUSY_S)) as db:
             db.row_factory = sqlite3.Row
+            # What is written meanwhile is not seen: numbers and seals belong together.
+            db.execute("BEGIN")
             said = [row[0] for row in db.execute("PRAGMA quick_check(3)")]
             if said != ["ok"]:
                 return [Damage(f"Pages of the file are damaged ({'; '.join(said)}).")]
-            return list(_in_sessions(db))
+            return list(_in_sessions(db, newest))
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         if getattr(error, "sqlite_errorcode", 0) in UNREADABLE:
             raise _UnreadableError(error) from error
@@ -72,7 +87,32 @@ def _look(path: Path) -> list[Damage]:
         return [Damage(f"The file can't be read ({error}).")]
 
 
-def _in_sessions(db: sqlite3.Connection) -> Iterator[Damage]:
+def damages_aside(path: Path, given_up: threading.Event) -> list[Damage]:
+    """Return what `damages` does, found by a process that gives way to a lesson that goes on meanwhile.
+
+    given_up: ends that process when it is set. Raises CompanionError if nothing can be found out.
+    """
+    command = [sys.executable, "-m", "companion.log.damage", str(path)]
+    calm = getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
+    try:
+        with TemporaryFile() as told:
+            process = subprocess.Popen(  # noqa: S603 - this very program
+                command, stdin=subprocess.DEVNULL, stdout=told, stderr=subprocess.DEVNULL, creationflags=calm
+            )
+            while process.poll() is None:
+                if given_up.wait(LOOK_S):
+                    process.kill()
+            told.seek(0)
+            return [Damage(**found) for found in json.load(told)]
+    except (OSError, ValueError, TypeError) as error:
+        raise CompanionError(
+            f"The session log {path} could not be looked through.",
+            safe="Nothing in it was changed.",
+            remedy="Look through it yourself: companion log verify",
+        ) from error
+
+
+def _in_sessions(db: sqlite3.Connection, newest: int | None) -> Iterator[Damage]:
     tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     if "event" not in tables:
         yield Damage("The file holds no events.")
@@ -80,14 +120,23 @@ def _in_sessions(db: sqlite3.Connection) -> Iterator[Damage]:
     seals: dict[str, tuple[int, str]] = {}
     if "seal" in tables:
         seals = {row["session"]: (row["seq"], row["link"]) for row in db.execute("SELECT * FROM seal")}
-    rows = (dict(row) for row in db.execute("SELECT * FROM event ORDER BY session, seq"))
+    there = {row["session"] for row in db.execute("SELECT DISTINCT session FROM event")}
+    for session in sorted(seals.keys() - there):
+        del seals[session]
+        yield Damage("All of its events are gone.", session)
+    where = "1" if newest is None or not seals else _SOME
+    rows = (
+        dict(row)
+        for row in db.execute(
+            f"SELECT * FROM event WHERE {where} ORDER BY session, seq",  # noqa: S608 - our own words
+            {"newest": newest},
+        )
+    )
     for session, of_session in groupby(rows, key=lambda row: str(row["session"])):
         events = list(of_session)
-        seq, last = seals.pop(session, (events[-1]["seq"], "") if "seal" in tables else (0, ""))
+        seq, last = seals.get(session, (events[-1]["seq"], "") if "seal" in tables else (0, ""))
         for words in _in_session(events, seq, last):
             yield Damage(words, session)
-    for session in seals:
-        yield Damage("All of its events are gone.", session)
 
 
 def _in_session(events: list[dict[str, Any]], seq: int, last: str) -> Iterator[str]:
@@ -118,5 +167,18 @@ def _numbers(numbers: list[int], most: int = 8) -> str:
     return shown + (f" and {len(numbers) - most} more are" if len(numbers) > most else _verb(numbers))
 
 
+_SOME = """session IN (
+    SELECT * FROM (SELECT session FROM event GROUP BY session ORDER BY max(rowid) DESC LIMIT :newest)
+    UNION SELECT session FROM event LEFT JOIN seal USING (session)
+        GROUP BY session HAVING max(event.seq) <> count(*) OR coalesce(max(seal.seq), 0) <> count(*))"""
+"""The sessions that were written last, and those in which a number is missing."""
+
+
 def _verb(numbers: list[int]) -> str:
     return " is" if len(numbers) == 1 else " are"
+
+
+if __name__ == "__main__":
+    if hasattr(os, "nice"):
+        os.nice(10)
+    print(json.dumps([asdict(found) for found in damages(Path(sys.argv[1]))]))

@@ -12,7 +12,7 @@ from companion.lesson.opening import Opening
 from companion.live.live import Live
 from companion.log import copies
 from companion.log.copies import backups
-from companion.log.damage import damages
+from companion.log.damage import NEWEST, damages
 from companion.log.forget import forgotten_since
 from companion.log.store import open_log
 from companion.log.traces import traces
@@ -41,7 +41,7 @@ def day(home: Home) -> Iterator[tuple[Upkeep, Live, HandClock]]:
     clock = HandClock()
     live = Live(home.log, settings(), clock=clock)
     live.start()
-    yield Upkeep(home, live, ""), live, clock
+    yield Upkeep(home, live), live, clock
     live.stop()
 
 
@@ -107,6 +107,27 @@ def test_sessions_that_are_not_as_recorded_are_told_and_the_lesson_goes_on(home:
     assert "Event 3 is missing" in news
     assert "companion log restore" in news
     assert copies.waiting(home.log) == []
+
+
+def test_damage_in_an_old_session_is_found_on_the_day_before_anything_is_taken_out(
+    home: Home, day: tuple[Upkeep, Live, HandClock]
+) -> None:
+    """A start reads the newest sessions only; the first look of a day reads all, and its backup says it."""
+    upkeep, live, clock = day
+    for _ in range(NEWEST):
+        write_lesson(home.log)
+    with open_log(home.log) as log:
+        oldest = min(summary.session for summary in log.summaries())
+    upkeep.look()
+    assert live.log_news == ""
+    meddle(home.log, f"UPDATE event SET offset_ms = offset_ms + 7 WHERE seq = 3 AND session = '{oldest}'")
+    assert look_at_log(home, EIGHT) == ""
+    live.open(Opening("4-Hazel"), Source.COMMAND_LINE).result()
+    live.close(Source.COMMAND_LINE).result()
+    clock.go_on(86_400)
+    upkeep.look()
+    assert f"{oldest}: Something in it was changed" in live.log_news
+    assert backups(home.log)[0].damaged
 
 
 def test_a_damaged_log_is_set_aside_and_lessons_go_on(

@@ -1,6 +1,7 @@
 """What is not as it was written is found, whatever did it to the file."""
 
 import sqlite3
+import threading
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -8,10 +9,11 @@ from typing import Any
 
 import pytest
 
+from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.log import damage
 from companion.log.copies import copy_log
-from companion.log.damage import damages
+from companion.log.damage import damages, damages_aside
 from companion.log.exchange import merge
 from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.plain_errors import LogError
@@ -84,6 +86,21 @@ def test_what_was_done_to_one_session_is_told_of_that_session(path: Path, statem
     (found,) = damages(path)
     assert found.session == newest
     assert words in found.words
+    # Where few sessions are read, it is found in those that were written last, or by its numbers.
+    with open_log(path) as log:
+        log.open_session(OPENED, AT)
+    assert damages(path, newest=2) == [found]
+    assert damages(path, newest=1) == ([found] if statement.startswith("DELETE") else [])
+
+
+def test_a_process_that_gives_way_finds_the_same(path: Path) -> None:
+    """And is ended when nobody waits for it any more."""
+    meddle(path, f"UPDATE event SET body = 'x' WHERE session = {NEWEST} AND seq = 3")
+    given_up = threading.Event()
+    assert damages_aside(path, given_up) == damages(path) != []
+    given_up.set()
+    with pytest.raises(CompanionError, match="could not be looked through"):
+        damages_aside(path, given_up)
 
 
 def _cut(path: Path) -> None:
