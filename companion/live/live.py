@@ -7,10 +7,12 @@ import logging
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack, suppress
+from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from companion.clock import Clock, ComputerClock
+from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Command
 from companion.lesson.mark import Source
@@ -32,6 +34,7 @@ from companion.recording.recorder import Recorder
 from companion.recording.writer import Recorded
 from companion.settings.settings import Settings
 from companion.settings.watch import SettingsWatch
+from companion.sounding.sounds import Tone
 from companion.sounding.tones import Tones
 
 log = logging.getLogger(__name__)
@@ -40,6 +43,9 @@ T = TypeVar("T")
 
 EAR_PATIENCE_S = 2.0
 """How long the end of the program waits for what was said just before it."""
+LATE_S = 1.0
+"""What was asked for so long ago and is not done yet waits for a slow disk, and is told to."""
+SLOW_DISK = CompanionError("The disk takes its time.", remedy="End other programs that write to it.")
 
 
 class Live:
@@ -74,6 +80,9 @@ class Live:
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="writer")
         self._parts = ExitStack()
         self._ticking: Future[None] | None = None
+        self._asked: dict[Future[Any], float] = {}
+        """Steps that are not done yet, and when each was asked for."""
+        self._told_late = 0
         self._room: Classroom
 
     def start(self) -> Session | None:
@@ -99,8 +108,11 @@ class Live:
 
     @property
     def state(self) -> LiveState:
-        """What can be shown of the lesson now."""
-        return self._announcer.state
+        """What can be shown of the lesson now, and how many steps wait, be it for the log or a slow disk."""
+        state, late = self._announcer.state, self._late
+        if not late:
+            return state
+        return replace(state, unwritten=state.unwritten + late, log_trouble=state.log_trouble or SLOW_DISK)
 
     @property
     def settings(self) -> Settings:
@@ -123,19 +135,19 @@ class Live:
 
     def open(self, opening: Opening, source: Source) -> Future[Session]:
         """Open a session; the one that is open is closed first."""
-        return self._do(lambda: self._room.open(opening, source))
+        return self._step(lambda: self._room.open(opening, source))
 
     def open_lesson(self, source: Source) -> Future[Session]:
         """Open the lesson that the timetable has now, or else the next one of today, early or late.
 
         The result raises CompanionError if there is none.
         """
-        return self._do(lambda: self._room.open_lesson(source))
+        return self._step(lambda: self._room.open_lesson(source))
 
     def close(self, source: Source) -> Future[Session | None]:
         """Close the session that is open; the result is None if there was none."""
         asked_s = self.clock.steady_s()
-        return self._do(lambda: self._room.close(source, asked_s))
+        return self._step(lambda: self._room.close(source, asked_s))
 
     def name(
         self, class_group: str, plan: str | None, source: Source, session_id: str = ""
@@ -144,7 +156,7 @@ class Live:
 
         The result raises CompanionError if there is no such session or plan.
         """
-        return self._do(lambda: self._room.name(class_group, plan, source, session_id))
+        return self._step(lambda: self._room.name(class_group, plan, source, session_id))
 
     def ask(
         self, command: Command, source: Source, at_s: float | None = None, *, request: str | None = None
@@ -155,18 +167,18 @@ class Live:
         asks for again is recorded once.
         """
         asked_s = self.clock.steady_s() if at_s is None else at_s
-        return self._do(lambda: self._room.command(command, asked_s, source, request))
+        return self._step(lambda: self._room.command(command, asked_s, source, request))
 
     def record(self, session_id: str, *bodies: ev.Body, request: str | None = None) -> Future[Session]:
         """Record steps of review, reflection or settling in any session: all of them or none."""
-        return self._do(lambda: self._room.record(session_id, bodies, request))
+        return self._step(lambda: self._room.record(session_id, bodies, request))
 
     def take_back(self, session_id: str, source: Source, *, request: str | None = None) -> Future[Recorded]:
         """Take back what was done last in any session; a lesson whose end is taken back goes on.
 
         The result raises CompanionError if another lesson is going on by now.
         """
-        return self._do(lambda: self._room.take_back(session_id, source, request))
+        return self._step(lambda: self._room.take_back(session_id, source, request))
 
     def engine_in(self, plan: Plan) -> str:
         """Return the name of the engine that listens in a lesson with `plan`.
@@ -182,6 +194,19 @@ class Live:
     def soon(self, job: Callable[[], T]) -> Future[T]:
         """Let `job` run on the writer's thread, between two commands."""
         return self._writer.submit(job)
+
+    def _step(self, job: Callable[[], T]) -> Future[T]:
+        """Let something be done that was asked for: it is counted as waiting until it is done."""
+        step = self._do(job)
+        self._asked[step] = self.clock.steady_s()
+        step.add_done_callback(lambda done: self._asked.pop(done, None))
+        return step
+
+    @property
+    def _late(self) -> int:
+        """How many steps are not done yet, if one of them should be."""
+        asked = list(self._asked.values())
+        return len(asked) if asked and self.clock.steady_s() - min(asked) > LATE_S else 0
 
     def _do(self, job: Callable[[], T]) -> Future[T]:
         """Let `job` run in the classroom, and ear and viewers follow whatever it came to."""
@@ -212,6 +237,10 @@ class Live:
 
     def _tick_soon(self) -> None:
         """Let a tick be done, unless the last one is still waiting for its turn."""
+        late = self._late
+        if late > self._told_late and self._tones:
+            self._tones.play(Tone.WAITING)
+        self._told_late = late
         if self._ticking is None or self._ticking.done():
             self._ticking = self.tick()
             self._ticking.add_done_callback(_log_error)
@@ -221,7 +250,7 @@ class Live:
 
     def _on_catch(self, session_id: str, catch: Catch) -> None:
         with suppress(RuntimeError):
-            self._do(lambda: self._room.catch(session_id, catch))
+            self._step(lambda: self._room.catch(session_id, catch))
 
     def _on_trouble(self, session_id: str, part: str, words: Words | None, since_s: float) -> None:
         with suppress(RuntimeError):

@@ -1,22 +1,25 @@
 """A log that can't be written, is gone or was replaced: nothing is lost, and what is shown is what is."""
 
 import sqlite3
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
+from companion.background.status import status_of
 from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
 from companion.lesson.event import SessionOpened
+from companion.lesson.fold import Telling
 from companion.lesson.mark import NoteKind, Source
 from companion.lesson.opening import Opening
 from companion.lesson.session import Session
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.live.state import Listening
-from companion.log.store import open_log
+from companion.log.store import SessionLog, open_log
 from companion.pages.port import LogPort
 from companion.recording.rescue import RescueFile
 from companion.sounding.sounds import Tone
@@ -211,6 +214,36 @@ def test_a_log_that_was_replaced_gets_the_lesson_that_goes_on(room: Room, tmp_pa
 def _rename(old: Path, new: Path) -> None:
     for end in ("", "-wal", "-shm"):
         old.with_name(old.name + end).rename(new.with_name(new.name + end))
+
+
+def test_steps_behind_a_slow_disk_are_counted_while_they_wait_and_lose_nothing(
+    room: Room, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Told in status and on the page, and by a tone; a page is answered; all is written with its own time."""
+    session = room.live.open(HAZEL, Source.COMMAND_LINE).result()
+    port = LivePort(room.live, lambda: None, LogPort(room.path, room.live.clock.wall))
+    monkeypatch.setattr("companion.live.pages_port.DURABLE_WITHIN_S", 0.2)
+    flushed, write = threading.Event(), SessionLog.write
+
+    def slowly(log: SessionLog, after: Telling, *, expected: int) -> None:
+        flushed.wait()
+        write(log, after, expected=expected)
+
+    monkeypatch.setattr(SessionLog, "write", slowly)
+    zero_s = room.live.state.zero_s
+    pressed = [room.live.ask(PRAISE, Source.KEY, zero_s + second) for second in (1, 2)]
+    with pytest.raises(CompanionError, match="takes its time"):
+        port.submit(session.id, PRAISE, request=WISH)
+    assert until(lambda: room.live.state.unwritten == 3)
+    for told in (status_of(room.live, None)["trouble"], *port.status(session.id).troubles):
+        assert "The disk takes its time. 3 steps wait in memory" in told
+    assert until(lambda: Tone.WAITING in [tone for tone, _ in room.told.tones])
+    flushed.set()
+    assert not any(recorded.waits for press in pressed if (recorded := press.result()))
+    assert port.submit(session.id, PRAISE, request=WISH).praise == 3
+    assert room.live.state.waits is None
+    with open_log(room.path) as log:
+        assert {1_000, 2_000} < {mark.at_ms for mark in log.session(session.id).marks}
 
 
 def test_what_was_never_written_is_saved_at_the_end_and_taken_up_at_the_next_start(tmp_path: Path) -> None:
