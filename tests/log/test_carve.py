@@ -1,0 +1,58 @@
+"""Events out of the bare pages of a file."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from companion.lesson import event as ev
+from companion.log.carve import PAGE, carved
+from companion.log.codec import event_of
+from companion.log.store import open_log
+from tests.lesson.builders import AT, OPENED, praise
+
+LONG = ev.TeacherViewed("The beds were watered. " * 800)
+"""Longer than a page, so that it goes on upon others."""
+
+
+def filled(path: Path) -> str:
+    """Write a lesson, and put all of it into the file itself."""
+    with open_log(path) as log:
+        session = log.open_session(OPENED, AT).id
+        for number in range(60):
+            log.append(session, praise(number), at=AT, offset_ms=number)
+        log.append(session, LONG, at=AT, offset_ms=99)
+    with closing(sqlite3.connect(path)) as db:
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    return session
+
+
+def test_every_event_is_found_without_sqlite(tmp_path: Path) -> None:
+    """Long ones too, as they were written."""
+    path = tmp_path / "sessions.db"
+    session = filled(path)
+    with open_log(path) as log:
+        wanted = log.events(session)
+    found = {row["seq"]: event_of(row) for row in carved(path)}
+    assert [found[event.seq] for event in wanted] == wanted
+
+
+def test_what_waits_in_the_write_ahead_log_is_found_too(tmp_path: Path) -> None:
+    """A crash leaves the newest events only there."""
+    path, copy = tmp_path / "sessions.db", tmp_path / "copy.db"
+    with open_log(path) as log:
+        session = log.open_session(OPENED, AT).id
+        log.append(session, praise(1_000), at=AT, offset_ms=1_000)
+        for name in ("", "-wal"):
+            copy.with_name(copy.name + name).write_bytes(path.with_name(path.name + name).read_bytes())
+    assert {row["seq"] for row in carved(copy)} == {1, 2}
+
+
+def test_a_file_cut_or_overwritten_gives_what_is_left(tmp_path: Path) -> None:
+    """And no file at all gives nothing."""
+    path = tmp_path / "sessions.db"
+    filled(path)
+    whole = path.read_bytes()
+    path.write_bytes(b"\xff" * PAGE + whole[PAGE : -PAGE - 7])
+    left = list(carved(path))
+    assert 0 < len(left) < 62
+    assert list(carved(tmp_path / "nowhere.db")) == []

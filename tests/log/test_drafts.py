@@ -1,0 +1,72 @@
+"""What was typed and not saved."""
+
+import stat
+import sys
+from pathlib import Path
+
+import pytest
+
+from companion.errors import CompanionError
+from companion.log.drafts import Draft, Drafts
+
+
+@pytest.fixture
+def drafts(tmp_path: Path) -> Drafts:
+    """Return the drafts beside a log."""
+    return Drafts(tmp_path / "sessions.db")
+
+
+def test_what_was_typed_last_is_kept_by_form_and_field(drafts: Drafts) -> None:
+    """Another look at the file finds it."""
+    drafts.keep("s/note", "line", Draft("Gone to", ""))
+    drafts.keep("s/note", "line", Draft("Gone to the office", ""))
+    drafts.keep("day/levels", "name", Draft("Full bloom", "Bloom"))
+    assert Drafts(drafts.path.with_name("sessions.db")).all() == {
+        "s/note": {"line": Draft("Gone to the office", "")},
+        "day/levels": {"name": Draft("Full bloom", "Bloom")},
+    }
+    assert drafts.typed("s/note") == {"line": "Gone to the office"}
+
+
+def test_what_stands_as_before_is_no_draft(drafts: Drafts) -> None:
+    """Typed and taken back again, it is forgotten."""
+    drafts.keep("s/note", "line", Draft("x", ""))
+    drafts.keep("s/note", "line", Draft("", ""))
+    assert drafts.all() == {}
+
+
+def test_drafts_are_forgotten_by_form_session_and_word(drafts: Drafts) -> None:
+    """Each takes its own; the bytes are gone from the file as well."""
+    for form, value in (("a/note", "K. T. went home"), ("b/note", "seat 3"), ("b/view", "Calm.")):
+        drafts.keep(form, "line", Draft(value, ""))
+    drafts.forget_words(["K. T.", " "])
+    assert set(drafts.all()) == {"b/note", "b/view"}
+    drafts.forget("b/view")
+    assert set(drafts.all()) == {"b/note"}
+    drafts.forget_sessions({"b"})
+    assert drafts.all() == {}
+    assert not [word for word in (b"K. T.", b"seat 3", b"Calm.") if word in drafts.path.read_bytes()]
+
+
+def test_without_a_file_there_is_nothing_to_forget(drafts: Drafts) -> None:
+    """And none is made for it."""
+    drafts.forget("s/note")
+    drafts.forget_words(["K. T."])
+    assert drafts.all() == {}
+    assert not drafts.path.exists()
+
+
+def test_a_disk_that_does_not_take_it_is_told(tmp_path: Path) -> None:
+    """With what is safe."""
+    (tmp_path / "gone" / "sessions.db").parent.mkdir()
+    drafts = Drafts(tmp_path / "gone" / "sessions.db")
+    drafts.path.mkdir()
+    with pytest.raises(CompanionError, match="can't be kept"):
+        drafts.keep("s/note", "line", Draft("x", ""))
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="modes mean nothing there; the folder is the user's own")
+def test_drafts_are_private(drafts: Drafts) -> None:
+    """Nobody else of this computer reads them."""
+    drafts.keep("s/note", "line", Draft("x", ""))
+    assert stat.S_IMODE(drafts.path.stat().st_mode) == 0o600

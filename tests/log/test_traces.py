@@ -1,0 +1,49 @@
+"""The search that proves that words are gone."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from companion.log.traces import traces, words_in, words_of
+
+
+def test_the_texts_of_people_are_found_in_a_row() -> None:
+    """Also within lists and tables; the program's own words are none."""
+    row = {
+        "id": "e1",
+        "session": "s1",
+        "body": '{"kind": "praise", "line": "went home", "names": ["seat 3"]}',
+    }
+    assert words_of(row) == {"e1", "s1", "went home", "seat 3"}
+    assert words_of(row | {"body": "{torn"}) == {"e1", "s1", "{torn"}
+    assert list(words_in({"plan": {"name": "garden", "minutes": 3}, "scope": "table four"})) == ["garden"]
+
+
+def test_every_file_that_holds_a_word_is_named(tmp_path: Path) -> None:
+    """As it is, as JSON writes it, and in the name of a file; nothing else is."""
+    (tmp_path / "deep").mkdir()
+    (tmp_path / "deep" / "plain.txt").write_text("… went home sooner …", encoding="utf-8")
+    (tmp_path / "escaped.json").write_text('"said \\\\"went home sooner\\\\""', encoding="utf-8")
+    (tmp_path / "went home sooner.flac").write_bytes(b"\0")
+    (tmp_path / "other.txt").write_text("went to the office", encoding="utf-8")
+    (tmp_path / "empty.txt").touch()
+    found = traces(tmp_path, ["went home sooner"])
+    assert [path.name for path in found] == ["plain.txt", "escaped.json", "went home sooner.flac"]
+    assert traces(tmp_path, ["went home sooner"], but=[tmp_path]) == []
+
+
+def test_a_short_word_is_looked_for_as_a_whole_text_only(tmp_path: Path) -> None:
+    """Two letters stand by chance in any large file."""
+    (tmp_path / "chance.bin").write_bytes(b"xxK.T.xx")
+    (tmp_path / "text.json").write_text('{"child": "K.T."}', encoding="utf-8")
+    assert [path.name for path in traces(tmp_path, ["K.T.", ""])] == ["text.json"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a link needs a permission there that users don't have")
+def test_a_link_is_not_followed(tmp_path: Path) -> None:
+    """What it leads to is not ours."""
+    (tmp_path / "here").mkdir()
+    (tmp_path / "there.txt").write_text("went home sooner", encoding="utf-8")
+    (tmp_path / "here" / "link.txt").symlink_to(tmp_path / "there.txt")
+    assert traces(tmp_path / "here", ["went home sooner"]) == []
