@@ -1,14 +1,20 @@
-"""Which small faults in a room would no test of it notice: `python -m tests.mutation lesson [--every N]`.
+"""Which small faults in a room would no test of it notice: `python -m tests.mutation lesson [--sample N]`.
 
-The tests of the room are collected and run once, which tells the functions that each of them enters. Then
-each fault, one at a time, is put into its function in a forked process, and only the tests that enter the
-function are run, the fastest first, until one fails. Nothing on the disk is changed.
+The tests of the room are run once, which tells the functions that each of them enters, and once more in a
+forked process, where they must hold as well. Then each fault, one at a time, is put into its function in a
+forked process, and only tests that enter the function are run, the fastest first, until one fails. Nothing
+on the disk is changed. A fault with which the tests never end is noticed by the time of the processor that
+they take, or by their standing still, never by the clock on the wall: a busy machine finds no faults.
+
+Faults are made in the bodies of functions only. None is made that changes no behaviour, or only words.
 """
 
 import ast
 import copy
 import gc
 import os
+import random
+import resource
 import signal
 import sys
 import threading
@@ -20,19 +26,23 @@ from pathlib import Path
 from types import CodeType, FrameType, FunctionType
 
 import click
+import psutil
 import pytest
 
 TOP = Path(__file__).parents[1]
 ROOMS = {
-    "lesson": ("companion/lesson", ("tests/lesson",)),
-    "log": ("companion/log", ("tests/log",)),
-    "recording": ("companion/recording", ("tests/recording",)),
-    "gesture": ("companion/pressing/gesture.py", ("tests/pressing/test_gesture.py",)),
-    "guard": ("companion/pages/guard.py", ("tests/pages/test_guard.py",)),
+    "lesson": ("companion/lesson", "tests/lesson"),
+    "log": ("companion/log", "tests/log"),
+    "recording": ("companion/recording", "tests/recording"),
+    "gesture": ("companion/pressing/gesture.py", "tests/pressing/test_gesture.py"),
+    "guard": ("companion/pages/guard.py", "tests/pages/test_guard.py"),
 }
 """The sources of each room, and its tests."""
-FAULT_S = 20
-"""A fault that keeps its tests busy for longer has been noticed."""
+TIMES_AS_LONG = 5
+"""A fault that keeps its tests busy for so many times as long as they are without it has been noticed."""
+STILL_S = 20
+"""So has one with which nothing at all is done for so long."""
+MOST_BYTES = 4_000_000_000
 SWAPS: dict[type, type] = {
     ast.Lt: ast.LtE,
     ast.LtE: ast.Lt,
@@ -48,14 +58,20 @@ SWAPS: dict[type, type] = {
     ast.Or: ast.And,
     ast.Add: ast.Sub,
     ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+    ast.FloorDiv: ast.Mult,
+    ast.Mod: ast.Mult,
 }
+TURNED = (ast.Eq, ast.NotEq, ast.Is, ast.IsNot, ast.In, ast.NotIn)
+"""What SWAPS turns into its contrary: an `if` of it needs no fault of its own."""
 Name = tuple[str, str, int]
 """File, qualified name and first line of a function."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One small fault in a function."""
+    """One small fault in a function, the outermost around it."""
 
     function: Name
     line: int
@@ -63,14 +79,18 @@ class Fault:
     code: CodeType
 
 
-def faulty(node: ast.AST) -> Iterator[tuple[str, ast.AST]]:
+def faulty(node: ast.AST) -> Iterator[tuple[str, ast.AST]]:  # noqa: PLR0912 - one case a kind of node
     """Yield the faults of a node alone, in words and as the node that takes its place."""
     made = copy.deepcopy(node)
     match made:
-        case ast.Compare(ops=[op]) if type(op) in SWAPS:
-            made.ops = [SWAPS[type(op)]()]
-            yield f"{type(op).__name__} to {type(made.ops[0]).__name__}", made
-        case ast.BoolOp(op=op) | ast.BinOp(op=op) if type(op) in SWAPS:
+        case ast.Compare(ops=ops):
+            for place, op in enumerate(ops):
+                if type(op) in SWAPS:
+                    swapped = SWAPS[type(op)]()
+                    one = copy.deepcopy(made)
+                    one.ops[place] = swapped
+                    yield f"{type(op).__name__} to {type(swapped).__name__}", one
+        case ast.BoolOp(op=op) | ast.BinOp(op=op) | ast.AugAssign(op=op) if type(op) in SWAPS:
             made.op = SWAPS[type(op)]()
             yield f"{type(op).__name__} to {type(made.op).__name__}", made
         case ast.UnaryOp(op=ast.Not(), operand=operand):
@@ -82,14 +102,26 @@ def faulty(node: ast.AST) -> Iterator[tuple[str, ast.AST]]:
         case ast.IfExp():
             made.body, made.orelse = made.orelse, made.body
             yield "if and else exchanged", made
-        case ast.If():
+        case ast.If(test=ast.Compare(ops=[op])) if type(op) in TURNED:
+            return
+        case ast.If() | ast.While():
             made.test = ast.UnaryOp(ast.Not(), made.test)
             yield "if to if not", made
-        case ast.Return(value=ast.expr()):
+        case ast.comprehension(ifs=[_, *_]):
+            made.ifs = []
+            yield "without the if", made
+        case ast.match_case():
+            made.guard = ast.Constant(False)
+            yield "without the case", made
+        case ast.Return(value=ast.expr() as value) if not isinstance(value, ast.Constant) or value.value:
             made.value = ast.Constant(None)
             yield "return of nothing", made
         case ast.Expr(value=ast.Call()):
             yield "without the call", ast.Pass()
+        case ast.Assign(targets=[ast.Attribute() | ast.Subscript()]) | ast.Delete():
+            yield "without the statement", ast.Pass()
+        case ast.Break() | ast.Continue():
+            yield "without the jump", ast.Pass()
 
 
 class Put(ast.NodeTransformer):
@@ -103,107 +135,166 @@ class Put(ast.NodeTransformer):
         return ast.copy_location(self.new, node) if node is self.old else self.generic_visit(node)
 
 
-def codes_in(code: CodeType) -> Iterator[CodeType]:
-    """Yield all code inside `code`."""
+def outermost(code: CodeType, line: int, functions: dict[Name, list[FunctionType]]) -> CodeType | None:
+    """Return the code of the outermost of `functions` that `line` stands in."""
     for inner in code.co_consts:
-        if isinstance(inner, CodeType):
-            yield inner
-            yield from codes_in(inner)
+        if isinstance(inner, CodeType) and inner.co_firstlineno <= line <= last_line(inner):
+            if (inner.co_filename, inner.co_qualname, inner.co_firstlineno) in functions:
+                return inner
+            if (found := outermost(inner, line, functions)) is not None:
+                return found
+    return None
 
 
-def faults_in(path: Path, functions: set[Name]) -> Iterator[Fault]:
-    """Yield the faults of a file, each with the code of its outermost function."""
-    source = path.read_text(encoding="utf-8")
-    nodes = list(ast.walk(ast.parse(source)))
-    for number, node in enumerate(nodes):
-        for turn, (what, _) in enumerate(faulty(node)):
-            tree = ast.parse(source)
-            old = list(ast.walk(tree))[number]
-            new = list(faulty(old))[turn][1]
-            Put(old, new).generic_visit(tree)
-            made = compile(ast.fix_missing_locations(tree), str(path), "exec")
-            line = getattr(node, "lineno", 0)
-            around = [
-                code
-                for code in codes_in(made)
-                if (str(path), code.co_qualname, code.co_firstlineno) in functions
-                and code.co_firstlineno <= line <= max(at or 0 for *_, at in code.co_lines())
-            ]
-            if around:
-                code = min(around, key=lambda one: one.co_firstlineno)
-                yield Fault((str(path), code.co_qualname, code.co_firstlineno), line, what, code)
+def last_line(code: CodeType) -> int:
+    """Return the last line of a code and of all code inside it."""
+    own = max(line or 0 for *_, line in code.co_lines())
+    return max([own, *(last_line(inner) for inner in code.co_consts if isinstance(inner, CodeType))])
+
+
+def faults_in(path: str, source: str, functions: dict[Name, list[FunctionType]]) -> Iterator[tuple[int, int]]:
+    """Yield the faults of a file: the number of a node in its tree, and the place among the node's faults."""
+    lines = {name[2] for name in functions if name[0] == path}
+    tree = ast.parse(source)
+    bodies = {
+        id(node)
+        for function in ast.walk(tree)
+        if isinstance(function, (ast.FunctionDef, ast.AsyncFunctionDef))
+        and min([function.lineno, *(one.lineno for one in function.decorator_list)]) in lines
+        for statement in function.body
+        for node in ast.walk(statement)
+    }
+    for number, node in enumerate(ast.walk(tree)):
+        if id(node) in bodies:
+            yield from ((number, turn) for turn, _ in enumerate(faulty(node)))
+
+
+def make(
+    path: str, source: str, number: int, turn: int, functions: dict[Name, list[FunctionType]]
+) -> Fault | None:
+    """Return a fault with its code; None if the code is what it was."""
+    tree = ast.parse(source)
+    old = list(ast.walk(tree))[number]
+    what, new = list(faulty(old))[turn]
+    line: int = old.pattern.lineno if isinstance(old, ast.match_case) else getattr(old, "lineno", 0)
+    if isinstance(old, ast.comprehension):
+        line = old.target.lineno
+    Put(old, new).generic_visit(tree)
+    code = outermost(compile(ast.fix_missing_locations(tree), path, "exec"), line, functions)
+    if code is None:
+        return None
+    name = (path, code.co_qualname, code.co_firstlineno)
+    as_it_is = functions[name][0].__code__
+    # Python puts no code with other free variables into a function.
+    if code == as_it_is or code.co_freevars != as_it_is.co_freevars:
+        return None
+    return Fault(name, line, what, code)
 
 
 class Mutation:
     """A pytest plugin that runs the tests once as they are and then with each fault."""
 
-    def __init__(self, files: list[Path], every: int) -> None:
-        self.files = {str(path) for path in files}
-        self.every = every
+    def __init__(self, files: list[Path], sample: int | None, seed: int) -> None:
+        self.sources = {str(path): path.read_text(encoding="utf-8") for path in files}
+        self.sample = sample
+        self.seed = seed
         self.survivors: list[Fault] = []
         self.made = 0
 
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        """Leave out what needs a browser: it does not survive a fork."""
+        items[:] = [item for item in items if "page" not in getattr(item, "fixturenames", ())]
+
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Take the place of pytest's own loop."""
-        from hypothesis import settings  # noqa: PLC0415 - pytest wants to load it first
+        from hypothesis import Phase, settings  # noqa: PLC0415 - pytest wants to load it first
 
-        settings.register_profile("mutation", max_examples=25, derandomize=True, deadline=None, database=None)
+        settings.register_profile(
+            "mutation",
+            max_examples=25,
+            derandomize=True,
+            deadline=None,
+            database=None,
+            phases=(Phase.explicit, Phase.generate),
+        )
         settings.load_profile("mutation")
-        entered, took = self._watch(session.items)
-        if session.testsfailed:
+        entered, took_s = self._watch(session.items)
+        if session.testsfailed or self._noticed(None, [], session.items, took_s):
             raise click.ClickException("the tests fail as they are")
         functions = self._functions()
-        faults = [fault for path in sorted(self.files) for fault in faults_in(Path(path), set(functions))]
-        for fault in faults[:: self.every]:
+        places = [
+            (path, source, *place)
+            for path, source in self.sources.items()
+            for place in faults_in(path, source, functions)
+        ]
+        if self.sample is not None:
+            random.Random(self.seed).shuffle(places)
+        for place in places:
+            fault = make(*place, functions)
+            if fault is None:
+                continue
+            if self.made == self.sample:
+                break
             self.made += 1
-            items = sorted(entered[fault.function], key=took.__getitem__)
-            if not self._noticed(functions[fault.function], fault, items):
+            items = sorted(entered[fault.function], key=took_s.__getitem__)
+            if not self._noticed(fault.code, functions[fault.function], items, took_s):
                 self.survivors.append(fault)
-                print(f"survives: {fault.function[0]}:{fault.line} {fault.what}", flush=True)
+                where = Path(fault.function[0]).relative_to(TOP)
+                print(f"survives: {where}:{fault.line} {fault.what} ({len(items)} tests)", flush=True)
         return True
 
     def _watch(
         self, items: list[pytest.Item]
     ) -> tuple[dict[Name, list[pytest.Item]], dict[pytest.Item, float]]:
+        """Return the tests that enter each function, and how long each test keeps the processor busy."""
         entered: dict[Name, list[pytest.Item]] = defaultdict(list)
-        took: dict[pytest.Item, float] = {}
+        took_s: dict[pytest.Item, float] = {}
         seen: set[CodeType] = set()
 
         def look(frame: FrameType, what: str, _: object) -> None:
-            if what == "call" and frame.f_code.co_filename in self.files:
+            if what == "call" and frame.f_code.co_filename in self.sources:
                 seen.add(frame.f_code)
 
         for item in items:
             seen.clear()
-            begun = time.monotonic()
+            begun_s = time.process_time()
             threading.setprofile(look)
             sys.setprofile(look)
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
             sys.setprofile(None)
             threading.setprofile(None)
-            took[item] = time.monotonic() - begun
+            took_s[item] = time.process_time() - begun_s
             for code in seen:
                 entered[code.co_filename, code.co_qualname, code.co_firstlineno].append(item)
-        return entered, took
+        return entered, took_s
 
     def _functions(self) -> dict[Name, list[FunctionType]]:
         found: dict[Name, list[FunctionType]] = defaultdict(list)
         for thing in gc.get_objects():
-            if isinstance(thing, FunctionType) and thing.__code__.co_filename in self.files:
+            if isinstance(thing, FunctionType) and thing.__code__.co_filename in self.sources:
                 code = thing.__code__
                 found[code.co_filename, code.co_qualname, code.co_firstlineno].append(thing)
         return found
 
-    def _noticed(self, functions: list[FunctionType], fault: Fault, items: list[pytest.Item]) -> bool:
+    def _noticed(
+        self,
+        code: CodeType | None,
+        functions: list[FunctionType],
+        items: list[pytest.Item],
+        took_s: dict[pytest.Item, float],
+    ) -> bool:
+        """Whether one of the tests fails when the functions have the code; None: as they are."""
+        most_s = 5 + int(TIMES_AS_LONG * sum(took_s[item] for item in items))
         child = os.fork()
         if child == 0:
-            signal.alarm(FAULT_S)
+            resource.setrlimit(resource.RLIMIT_CPU, (most_s, most_s))
+            resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
             quiet = os.open(os.devnull, os.O_WRONLY)
             os.dup2(quiet, 1)
             os.dup2(quiet, 2)
             try:
                 for function in functions:
-                    function.__code__ = fault.code
+                    function.__code__ = code or function.__code__
                 for item in items:
                     item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
                     if item.session.testsfailed:
@@ -212,20 +303,39 @@ class Mutation:
                 # Whatever goes wrong, the fault was noticed.
                 os._exit(1)
             os._exit(0)
-        return os.waitpid(child, 0)[1] != 0
+        return ending(child) != 0
+
+
+def ending(child: int) -> int:
+    """Return how a process ended. One that does nothing at all any more is ended."""
+    process = psutil.Process(child)
+    busy_s, moved = 0.0, time.monotonic()
+    while True:
+        ended, status = os.waitpid(child, os.WNOHANG)
+        if ended:
+            return status
+        time.sleep(0.01)
+        times = process.cpu_times()
+        if times.user + times.system != busy_s:
+            busy_s, moved = times.user + times.system, time.monotonic()
+        elif time.monotonic() - moved > STILL_S:
+            process.send_signal(signal.SIGKILL)
 
 
 @click.command()
 @click.argument("room", type=click.Choice(list(ROOMS)))
-@click.option("--every", default=1, help="Take only every so many-th fault: a smoke, or a sample.")
+@click.option("--only", default="*", help="The modules in which faults are put, as in `mark*`.")
+@click.option("--sample", type=int, help="Take only so many faults, drawn at random.")
+@click.option("--seed", default=1, show_default=True, help="What the sample is drawn by.")
 @click.option("--least", default=0.0, help="Fail if fewer of a hundred are noticed.")
-def main(room: str, every: int, least: float) -> None:
+def main(room: str, only: str, sample: int | None, seed: int, least: float) -> None:
     """Say how many faults in ROOM its tests notice, and which they don't."""
     source, tests = ROOMS[room]
     path = TOP / source
-    files = sorted(path.glob("*.py")) if path.is_dir() else [path]
-    plugin = Mutation(files, every)
-    pytest.main(["-qq", "-s", "-p", "no:faulthandler", *(str(TOP / one) for one in tests)], [plugin])
+    files = sorted(path.glob(f"{only}.py")) if path.is_dir() else [path]
+    plugin = Mutation(files, sample, seed)
+    options = ["-qq", "-s", "--tb=native", "-p", "no:faulthandler", "-o", "tmp_path_retention_policy=failed"]
+    pytest.main([*options, str(TOP / tests)], [plugin])
     if not plugin.made:
         raise click.ClickException("no fault was tried")
     noticed = plugin.made - len(plugin.survivors)

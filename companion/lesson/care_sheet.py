@@ -93,9 +93,9 @@ class CareSheet:
         promise = replace(promise, done_at=done.at)
         match done.body:
             case aftercare.PromiseKept(on=on, line=line, tell=tell):
-                return replace(promise, state=PromiseState.KEPT, on=on, line=line, tell=tell)
+                promise = replace(promise, state=PromiseState.KEPT, on=on, line=line, tell=tell)
             case aftercare.PromiseDropped(reason=reason):
-                return replace(promise, state=PromiseState.DROPPED, line=reason)
+                promise = replace(promise, state=PromiseState.DROPPED, line=reason)
         return promise
 
 

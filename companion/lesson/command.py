@@ -46,5 +46,4 @@ class Command:
                 return Kind.PRAISE
             case Action.REMINDER:
                 return Kind.REMINDER
-            case _:
-                return None
+        return None

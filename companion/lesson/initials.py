@@ -33,11 +33,5 @@ def _may_be_a_child(code: str) -> bool:
         return True
     if "." in code:
         letters = [letter for letter in code if letter.isalpha()]
-        return len(letters) > 1 and code.lower().replace(" ", "") not in {
-            "a.m.",
-            "p.m.",
-            "e.g.",
-            "i.e.",
-            "p.s.",
-        }
+        return len(letters) > 1 and code.lower().replace(" ", "") not in DOTTED
     return code.isupper() and code not in ABBREVIATIONS

@@ -102,7 +102,7 @@ class _Press:
     """When it went down again in time for a double."""
     released_ms: int | None = None
     decided: bool = False
-    """Nothing more comes of it; it is kept until it is released, so that repeats are not taken as new."""
+    """Nothing more comes of it; it is kept, so that repeats and bounces are not taken as new."""
 
 
 @dataclass(slots=True)
@@ -200,10 +200,10 @@ class GestureReader:
                 press.decided = True
 
     def _due_ms(self, button: Button) -> int | None:
-        """Return when the open press of `button` is decided or, once decided, forgotten."""
+        """Return when the open press of `button` is decided, if it is not yet."""
         press, wanted, timings = self._open[button], self.wanted[button], self.timings
         if press.decided:
-            return None if press.released_ms is None else press.released_ms + timings.bounce_ms
+            return None
         window_ms = timings.window_ms(wanted)
         if press.second_ms is not None:
             # A letter twice is also what "rabbit" sends: wait whether typing goes on.
@@ -217,9 +217,6 @@ class GestureReader:
 
     def _decide(self, button: Button, now_ms: int) -> list[Gesture]:
         press, wanted = self._open[button], self.wanted[button]
-        if press.decided:
-            del self._open[button]
-            return []
         press.decided = True
         if press.second_ms is not None:
             touch = Touch.DOUBLE

@@ -10,7 +10,7 @@ from companion.lesson import aftercare
 from companion.lesson import event as ev
 from companion.lesson.aftercare import HandOver
 from companion.lesson.award import award_of, pieces_left
-from companion.lesson.carry_over import CarriedOver
+from companion.lesson.carry_over import Answer, CarriedOver, CarryOverAnswer
 from companion.lesson.command import Action, Command
 from companion.lesson.conduct import carry_out
 from companion.lesson.fold import fold
@@ -60,6 +60,11 @@ def test_a_promise_is_moved_to_another_day_or_dropped_with_a_reason() -> None:
     assert promised(aftercare.PromiseMoved("n3", MONDAY), line).promises[0].due == MONDAY
     dropped = promised(aftercare.PromiseDropped("n3", "the nurse called")).promises[0]
     assert (dropped.state, dropped.line) == (PromiseState.DROPPED, "the nurse called")
+    planned = ev.NoteCompleted(
+        "n3", "K. T.", NoteKind.OTHER, "", FamilyContact("x", "note", "after school", FRIDAY)
+    )
+    assert promised(planned).promises[0].words == "after school"
+    assert promised(planned, aftercare.PromiseMoved("n3", MONDAY)).promises[0].words == ""
 
 
 @pytest.mark.parametrize(
@@ -118,6 +123,9 @@ def test_a_note_that_is_changed_after_it_was_handed_over_says_so() -> None:
     assert (session.handed_over, session.changed_since_handed_over) == (HandOver.PRINTED, False)
     changed = promised(aftercare.NoteHandedOver(HandOver.PRINTED), ev.NoteDropped("n3"))
     assert changed.changed_since_handed_over
+    for body in (NOTE[1], ev.SessionReopened("a mark was missing")):
+        assert promised(aftercare.NoteHandedOver(HandOver.PRINTED), body).changed_since_handed_over
+        assert not promised(body).changed_since_handed_over
     undone = promised(aftercare.NoteHandedOver(HandOver.PRINTED), ev.LastTakenBack((7,), 0, Source.PAGE))
     assert undone.handed_over is None
 
@@ -159,6 +167,8 @@ def test_carry_overs_wait_each_until_it_is_said_or_dropped() -> None:
     assert _fold(opened).to_say == waiting
     assert _fold(opened, ev.CarryOverSaid("a")).to_say == waiting[1:]
     assert _fold(opened, ev.CarryOverSaid("a"), aftercare.CarryOverDropped("b")).carry_over_said
+    moved = _fold(opened, aftercare.CarryOverMoved("a", "5-Rowan"))
+    assert (moved.to_say, moved.answers) == (waiting[1:], (CarryOverAnswer("a", Answer.MOVED, "5-Rowan"),))
     assert _fold(opened, ev.CarryOverSaid()).carry_over_said
     old = ev.SessionOpened("4-Hazel", PLAN, carry_over="Close the tap.")
     assert (_fold(old).carry_over_before, _fold(old).carry_over_said) == ("Close the tap.", False)
@@ -184,6 +194,8 @@ def test_an_award_goes_out_and_comes_back() -> None:
     )
     assert back.award is not None
     assert not back.award.is_out
+    assert refusal(out, aftercare.AwardReturned()) is None
+    assert refusal(back, aftercare.AwardReturned()) == "no award of this session is out"
 
 
 def test_taught_again_and_the_guest_are_kept() -> None:

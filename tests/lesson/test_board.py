@@ -8,7 +8,7 @@ import pytest
 from companion.lesson import aftercare
 from companion.lesson import event as ev
 from companion.lesson.aftercare import HandOver
-from companion.lesson.board import AfterLesson, BoardLesson, Next, board_of
+from companion.lesson.board import EARLY, AfterLesson, BoardLesson, Next, board_of, to_look_at
 from companion.lesson.command import Action, Command
 from companion.lesson.fold import fold
 from companion.lesson.mark import Kind, NoteKind, Source
@@ -52,6 +52,28 @@ def test_lessons_stand_in_order_with_what_was_held_for_them() -> None:
     ]
 
 
+def test_a_class_keeps_the_place_of_its_own_lesson() -> None:
+    """Another class that came between two gets the later place, but the earlier where that is taken."""
+    day = [lesson("4-Hazel", 0), lesson("2-Birch", 45)]
+    came = held("6-Alder", 31)
+    assert [row.class_group for row in board_of(day, [came])] == ["4-Hazel", "6-Alder"]
+    assert [row.class_group for row in board_of(day, [came, held("2-Birch", 40)])] == ["6-Alder", "2-Birch"]
+
+
+def test_a_lesson_is_opened_for_its_time_or_a_little_before() -> None:
+    """One that opens when the lesson ends stands beside the timetable."""
+    early = -EARLY // timedelta(minutes=1)
+    for minutes, beside in {early - 1: True, early: False, 44: False, 45: True}.items():
+        assert (len(board_of([lesson("4-Hazel", 0)], [held("4-Hazel", minutes)])) == 2) is beside, minutes
+
+
+def test_what_waits_for_a_look_is_counted() -> None:
+    """Marks, near misses of marks that nobody has answered, and notes without a child."""
+    other = ev.NearMissHeard("all hands", 1_000, 0.4, Command(Action.NEXT_PHASE))
+    session = held("4-Hazel", 0, MARK, MARK, MISS, MISS, MISS, ev.NearMissDismissed("c4"), other, NOTE)
+    assert to_look_at(session) == 2 + 2 + 1
+
+
 def test_a_class_that_was_opened_twice_has_two_rows() -> None:
     """The first was perhaps a mistake; neither hides the other."""
     rows = board_of([lesson("4-Hazel", 0)], [held("4-Hazel", 1, CLOSED), held("4-Hazel", 2, MARK)])
@@ -89,6 +111,15 @@ def test_each_step_is_done_or_open() -> None:
     in_order = [AfterLesson.REVIEWED, AfterLesson.REFLECTED, AfterLesson.NEXT_TIME]
     assert [step for step in AfterLesson if steps[step]] == in_order
     assert BoardLesson(NINE, "4-Hazel", None, held("4-Hazel", 0, MARK)).steps == ()
+    assert (
+        dict(BoardLesson(NINE, "4-Hazel", None, held("4-Hazel", 0, MISS, CLOSED)).steps)[AfterLesson.REVIEWED]
+        is False
+    )
+    viewed = held("4-Hazel", 0, CLOSED, ev.TeacherViewed("A good start."), ev.SessionSettled(), HANDED)
+    steps = dict(BoardLesson(NINE, "4-Hazel", None, viewed).steps)
+    assert [step for step in AfterLesson if not steps[step]] == [AfterLesson.NEXT_TIME]
+    changed = held("4-Hazel", 0, NOTE, CLOSED, HANDED, ev.NoteDropped("n2"))
+    assert dict(BoardLesson(NINE, "4-Hazel", None, changed).steps)[AfterLesson.NOTE] is False
 
 
 def test_a_lesson_of_the_timetable_can_be_opened_until_it_is_over() -> None:

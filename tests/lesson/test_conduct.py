@@ -112,7 +112,31 @@ def test_next_phase_goes_on_from_the_phase_in_force_and_ends_with_the_plan() -> 
     lesson.ask(Command(Action.NEXT_PHASE), 120_000, Source.KEY)
     assert lesson.ask(Command(Action.NEXT_PHASE), 180_000, Source.KEY) == ()
     assert lesson.ask(Command(Action.PHASE, phase="recess"), 190_000, Source.KEY) == ()
+    assert lesson.ask(Command(Action.PHASE, phase="cleanup"), 195_000, Source.KEY) == ()
     assert [span.name for span in lesson.session.phases] == ["arrival", "work time", "cleanup"]
+
+
+def test_two_sources_that_move_on_at_once_mean_one_phase() -> None:
+    """Within two seconds; one source twice means two, and the phase that the lesson begins in is no step."""
+    for first, second in ((Source.VOICE, Source.KEY), (Source.KEY, Source.PAGE)):
+        for later_ms, moves in ((-SAME_MS, False), (0, False), (SAME_MS, False), (SAME_MS + 1, True)):
+            lesson = Lesson()
+            lesson.ask(Command(Action.NEXT_PHASE), 60_000, first)
+            asked = lesson.ask(Command(Action.NEXT_PHASE), 60_000 + later_ms, second)
+            assert [body.phase for body in asked if isinstance(body, ev.PhaseBegan)] == ["cleanup"] * moves
+    twice = Lesson()
+    for at_ms in (60_000, 60_500):
+        assert twice.ask(Command(Action.NEXT_PHASE), at_ms, Source.KEY)
+    assert Lesson().ask(Command(Action.NEXT_PHASE), 500, Source.KEY)
+
+
+def test_the_first_phase_follows_the_opening() -> None:
+    """Where no phase has begun, next phase is the first of the plan, whoever asks."""
+    opened = fold([ev.Event("e1", "s", 1, datetime.now(UTC), 0, ev.SessionOpened("4-Hazel", PLAN))])
+    for source in (Source.KEY, Source.VOICE):
+        assert carry_out(opened, Command(Action.NEXT_PHASE), 1_000, source) == (
+            ev.PhaseBegan("arrival", 1_000, source),
+        )
 
 
 @pytest.mark.parametrize(

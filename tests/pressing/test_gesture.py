@@ -97,11 +97,34 @@ def test_typing_never_makes_a_gesture_of_a_letter() -> None:
     assert told(read(wanted, stroke("b", 0, 900))) == [("b", "hold", 0, 700)]
 
 
+def test_a_letter_soon_after_another_key_is_typing() -> None:
+    """A bound letter that stays down at the end of a word is no hold; by itself it is one."""
+    wanted = {BLANK: frozenset({Touch.HOLD})}
+    soon, late = TIMINGS.double_ms - 1, TIMINGS.double_ms
+    assert read(wanted, stroke("a", 0, 60) + stroke("b", soon, soon + 900)) == []
+    assert told(read(wanted, stroke("a", 0, 60) + stroke("b", late, late + 900))) == [
+        ("b", "hold", late, late + TIMINGS.hold_ms)
+    ]
+    assert len(read(wanted, stroke("b", 0, 60) + stroke("b", 200, 260) + stroke("b", 500, 1400))) == 1
+
+
+def test_two_buttons_at_once_are_each_decided_at_their_own_time() -> None:
+    """A tap on one while the other is held comes first, and leaves the other its hold."""
+    events = [KeyEvent("page_down", True, 0), *stroke("f9", 100, 150), KeyEvent("page_down", False, 1000)]
+    assert told(read({PAGE_DOWN: EVERYTHING, F9: EVERYTHING}, events)) == [
+        ("f9", "tap", 100, 500),
+        ("page_down", "hold", 0, 700),
+    ]
+
+
 def test_a_lost_release_heals() -> None:
     """After a release that was lost to a locked screen the key and its chords work again."""
     lost = [KeyEvent("cmd", True, 0)]
     soon, late = (stroke("f9", s * SECOND, s * SECOND + 50) for s in (6, 40))
     assert len(read({F9: frozenset({Touch.TAP})}, lost + soon)) == 1
+    modified = TIMINGS.modifier_ms - 1
+    assert read({F9: frozenset({Touch.TAP})}, lost + stroke("f9", modified, modified + 50)) == []
+    assert len(read({F9: frozenset({Touch.TAP})}, lost + stroke("f9", modified + 1, modified + 50))) == 1
     stuck = [KeyEvent("f9", True, 0)]
     assert [g.at_ms for g in read({F9: frozenset({Touch.TAP})}, stuck + late)] == [0, 40 * SECOND]
 
@@ -125,6 +148,10 @@ def test_a_bouncing_contact_is_one_press() -> None:
     events = [*stroke("f9", 0, 50), *stroke("f9", 54, 1000)]
     assert told(read({F9: EVERYTHING}, events)) == [("f9", "hold", 0, 700)]
     assert len(read({F9: frozenset({Touch.TAP})}, events)) == 1
+    anew = 50 + TIMINGS.bounce_ms
+    assert told(read({F9: EVERYTHING}, stroke("f9", 0, 50) + stroke("f9", anew, 100))) == [
+        ("f9", "double", 0, anew)
+    ]
 
 
 Strokes = list[tuple[int, int]]
