@@ -2,7 +2,7 @@
 
 The tests of the room are run once, which tells the functions that each of them enters, and once more in a
 forked process, where they must hold as well. Then each fault, one at a time, is put into its function in a
-forked process, and only tests that enter the function are run, the fastest first, until one fails. Nothing
+forked process, and only tests that enter the function are run, the keenest first, until one fails. Nothing
 on the disk is changed. A fault with which the tests never end is noticed by the time of the processor that
 they take, or by their standing still, never by the clock on the wall: a busy machine finds no faults.
 
@@ -19,7 +19,7 @@ import signal
 import sys
 import threading
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,6 +43,10 @@ TIMES_AS_LONG = 5
 STILL_S = 20
 """So has one with which nothing at all is done for so long."""
 MOST_BYTES = 4_000_000_000
+OTHER = 255
+"""The exit status of a process in which none of the first tests has noticed the fault, but something has."""
+SERVED = {"page", "server"}
+"""Fixtures that start threads."""
 SWAPS: dict[type, type] = {
     ast.Lt: ast.LtE,
     ast.LtE: ast.Lt,
@@ -198,12 +202,14 @@ class Mutation:
         self.sources = {str(path): path.read_text(encoding="utf-8") for path in files}
         self.sample = sample
         self.seed = seed
+        self.keen: dict[str, Counter[pytest.Item]] = defaultdict(Counter)
+        """How many faults of a file each test has noticed."""
         self.survivors: list[Fault] = []
         self.made = 0
 
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
-        """Leave out what needs a browser: it does not survive a fork."""
-        items[:] = [item for item in items if "page" not in getattr(item, "fixturenames", ())]
+        """Leave out what needs a browser, or pages that are served: their threads do not survive a fork."""
+        items[:] = [item for item in items if not SERVED & {*getattr(item, "fixturenames", ())}]
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Take the place of pytest's own loop."""
@@ -219,8 +225,10 @@ class Mutation:
         )
         settings.load_profile("mutation")
         entered, took_s = self._watch(session.items)
-        if session.testsfailed or self._noticed(None, [], session.items, took_s):
-            raise click.ClickException("the tests fail as they are")
+        if session.testsfailed:
+            pytest.exit("the tests fail as they are")
+        if self._noticed(None, [], session.items, took_s, Counter()):
+            pytest.exit("the tests fail in a forked process as they are")
         functions = self._functions()
         places = [
             (path, source, *place)
@@ -236,10 +244,11 @@ class Mutation:
             if self.made == self.sample:
                 break
             self.made += 1
-            items = sorted(entered[fault.function], key=took_s.__getitem__)
-            if not self._noticed(fault.code, functions[fault.function], items, took_s):
+            keen = self.keen[path := fault.function[0]]
+            items = sorted(entered[fault.function], key=lambda item: (-keen[item], took_s[item]))
+            if not self._noticed(fault.code, functions[fault.function], items, took_s, keen):
                 self.survivors.append(fault)
-                where = Path(fault.function[0]).relative_to(TOP)
+                where = Path(path).relative_to(TOP)
                 print(f"survives: {where}:{fault.line} {fault.what} ({len(items)} tests)", flush=True)
         return True
 
@@ -282,6 +291,7 @@ class Mutation:
         functions: list[FunctionType],
         items: list[pytest.Item],
         took_s: dict[pytest.Item, float],
+        keen: Counter[pytest.Item],
     ) -> bool:
         """Whether one of the tests fails when the functions have the code; None: as they are."""
         most_s = 5 + int(TIMES_AS_LONG * sum(took_s[item] for item in items))
@@ -295,15 +305,18 @@ class Mutation:
             try:
                 for function in functions:
                     function.__code__ = code or function.__code__
-                for item in items:
+                for number, item in enumerate(items, start=1):
                     item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
                     if item.session.testsfailed:
-                        os._exit(1)
+                        os._exit(min(number, OTHER))
             except BaseException:
                 # Whatever goes wrong, the fault was noticed.
-                os._exit(1)
+                os._exit(OTHER)
             os._exit(0)
-        return ending(child) != 0
+        noticed_by = os.waitstatus_to_exitcode(ending(child))
+        if 0 < noticed_by < OTHER:
+            keen[items[noticed_by - 1]] += 1
+        return noticed_by != 0
 
 
 def ending(child: int) -> int:

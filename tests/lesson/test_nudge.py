@@ -26,6 +26,17 @@ MINUTE = 60_000
             "More reminders than praise so far: 2 to 1.",
         ),
         ((began("arrival", 0), reminder(2), reminder(3)), 1, ""),
+        ((began("arrival", 0), praise(1), praise(2), reminder(3), reminder(4)), 1, ""),
+        (
+            (began("arrival", 0), praise(1), began("work time", 2), praise(3), began("cleanup", 4 * MINUTE)),
+            6,
+            "",
+        ),
+        (
+            (began("arrival", 0), praise(1), began("work time", 2), began("cleanup", 4 * MINUTE)),
+            6,
+            "work time ended without a mark.",
+        ),
         ((began("arrival", 0), ev.ListeningPaused(1, Source.KEY)), 20, ""),
         ((began("arrival", 0), ev.SessionClosed(1, Source.KEY)), 20, ""),
     ],

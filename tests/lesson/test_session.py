@@ -11,8 +11,10 @@ from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.fold import fold, tell
 from companion.lesson.mark import FamilyContact, Kind, MarkState, NoteKind, Source
+from companion.lesson.plan import Plan
+from companion.lesson.session import SelfRating
 from tests.lesson.any_event import BODIES
-from tests.lesson.builders import AT, LEVELS, OPENED, began, events, many, praise, reminder, told
+from tests.lesson.builders import AT, LEVELS, OPENED, PLAN, began, events, many, praise, reminder, told
 
 UNDO = ev.UndoAsked(0, Source.VOICE)
 
@@ -282,3 +284,39 @@ def test_a_near_miss_of_a_note_opens_one_note_however_often_it_is_confirmed() ->
     heard = ev.NearMissHeard("note", 5_000, 0.4, Command(Action.NOTE))
     confirmed = ev.NearMissConfirmed("c3", None)
     assert len(told(began("arrival", 0), heard, confirmed, confirmed).notes) == 1
+
+
+def test_an_undo_takes_back_nothing_that_comes_after_it() -> None:
+    """Whatever numbers a log that was cut or merged has."""
+    session = told(began("arrival", 0), ev.LastTakenBack((3, 4), 500, Source.KEY), praise(1_000))
+    assert session.praise == 1
+
+
+def test_a_class_is_the_one_that_was_named_last() -> None:
+    """With its plan; who names it without one leaves the plan as it was."""
+    other = Plan("kitchen lesson", PLAN.phases[:2])
+    named = (ev.ClassGroupNamed("2-Birch", other), ev.ClassGroupNamed("5-Oak"))
+    assert (told(*named).class_group, told(*named).plan) == ("5-Oak", other)
+    assert (told(named[1]).class_group, told(named[1]).plan) == ("5-Oak", PLAN)
+
+
+def test_a_note_is_in_the_phase_that_covers_it_however_late_that_is_recorded() -> None:
+    """As marks and near misses are."""
+    notes = (ev.NoteOpened(NoteKind.OTHER, at_ms, Source.KEY) for at_ms in (59_000, 60_000))
+    missed = (ev.NearMissHeard("praise", at_ms, 0.4, Command(Action.PRAISE)) for at_ms in (59_000, 60_000))
+    session = told(began("arrival", 0), *notes, *missed, began("work time", 60_000))
+    assert [note.phase for note in session.notes] == ["arrival", "work time"]
+    assert [miss.phase for miss in session.near_misses] == ["arrival", "work time"]
+
+
+def test_what_the_reflection_says_is_kept_as_it_was_said_last() -> None:
+    """Of the class, of the teacher, and for next time; a settled session can be opened again."""
+    said = (ev.SelfRated("so-so"), ev.SelfRated("went well", (9, 4, 2)), ev.TeacherViewed("A good start."))
+    session = told(*said, ev.CarryOverWritten("Close the tap."), ev.SessionSettled())
+    assert (session.self_rating, session.teacher_view) == (
+        SelfRating("went well", (9, 4, 2)),
+        "A good start.",
+    )
+    assert (session.carry_over, session.settled, session.reopened_for) == ("Close the tap.", True, ())
+    again = told(*said, ev.SessionSettled(), ev.SessionReopened("a mark was missing"))
+    assert (again.settled, again.reopened_for) == (False, ("a mark was missing",))
