@@ -134,7 +134,7 @@ class Session:
         """The lowest level that the margin does not reach yet."""
         if not self.tally:
             # The first praise reaches it, also where a margin of zero would do.
-            return level_for(self.levels, 1) or next_level(self.levels, 0)
+            return level_for(self.levels, 1) or next_level(self.levels, 1)
         return next_level(self.levels, self.margin)
 
     @property

@@ -304,15 +304,14 @@ class Recorder:
         self._notice_the_end()
         return changed
 
-    def write(self) -> bool:
-        """Write what waits, if the log can be written by now; return whether anything did.
+    def write(self) -> None:
+        """Write what waits, if the log can be written by now.
 
         A log that was deleted, moved or replaced is told of, and what the file in its place lacks of the
         session that goes on is written into it.
         """
         if not self._unwritten and not self._log.moved:
-            return False
-        before = self.waiting, self.trouble
+            return
         try:
             if self._log.moved:
                 self._move()
@@ -325,7 +324,6 @@ class Recorder:
         else:
             self._note(None)
         self._notice_the_end()
-        return before != (self.waiting, self.trouble)
 
     def end(self) -> bool:
         """Save what waits still beside the log; return whether nothing is lost."""

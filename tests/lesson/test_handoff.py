@@ -1,7 +1,7 @@
 """The hand-off note and what may not be on it."""
 
 from companion.lesson import event as ev
-from companion.lesson.handoff import INFORMATION_LINE, as_text, hand_off_note
+from companion.lesson.handoff import INFORMATION_LINE, NO_MARK_LINE, as_text, hand_off_note
 from companion.lesson.mark import FamilyContact, NoteKind, Source
 from tests.lesson.builders import began, praise, reminder, told
 
@@ -45,3 +45,34 @@ def test_dropped_marks_and_near_misses_are_not_on_the_note() -> None:
     """Only what stands is told."""
     session = told(began("arrival", 0), reminder(1_000), ev.MarkDropped("m3"))
     assert not hand_off_note(session).phases
+
+
+def test_the_note_says_that_no_mark_was_made_only_where_that_is_so() -> None:
+    """A class below the lowest level had marks, and one that the teacher overruled has its recognition."""
+    overruled = ev.RecognitionOverruled("Full bloom", "They helped a new child.")
+    for bodies, said in (((), True), ((reminder(1_000),), False), ((overruled,), False)):
+        text = as_text(hand_off_note(told(began("arrival", 0), *bodies)))
+        assert (NO_MARK_LINE in text) is said
+    assert "Not settled with the class yet." in text
+    settled = told(began("arrival", 0), overruled, ev.SessionSettled())
+    assert "Not settled" not in as_text(hand_off_note(settled))
+
+
+def test_what_was_marked_often_comes_first_and_says_how_often() -> None:
+    """In the plan's order of phases, whatever order the lesson had them in."""
+    session = told(
+        began("cleanup", 0),
+        praise(1_000, scope="table one"),
+        praise(2_000, routine="tools back"),
+        praise(3_000, routine="tools back"),
+        began("arrival", 60_000),
+        reminder(61_000),
+    )
+    note = hand_off_note(session)
+    assert [(summary.phase, summary.praise, summary.reminder) for summary in note.phases] == [
+        ("arrival", 0, 1),
+        ("cleanup", 3, 0),
+    ]
+    text = as_text(note)
+    assert "What went well:\n- cleanup: tools back (2 times); table one\n" in text
+    assert "What to work on:\n- arrival: the whole class\n" in text

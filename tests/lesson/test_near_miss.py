@@ -76,3 +76,4 @@ def test_a_near_miss_of_a_mark_is_one_as_before() -> None:
     session = told(*LESSON, heard(Command(Action.PRAISE)))
     made = told(*LESSON, heard(Command(Action.PRAISE)), *review.confirm(session, ["c6"], Kind.REMINDER))
     assert (made.praise, made.reminder) == (3, 1)
+    assert [mark.id for mark in made.untold] == ["m7"]

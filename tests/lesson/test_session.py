@@ -136,6 +136,8 @@ def test_the_next_level_is_the_lowest_one_not_reached_yet() -> None:
     assert told(began("arrival", 0)).next_level == LEVELS[2]
     assert told(began("arrival", 0), praise(1)).next_level == LEVELS[1]
     assert told(began("arrival", 0), *many(praise(1), 5)).next_level is None
+    high = replace(OPENED, levels=LEVELS[:2])
+    assert fold([replace(events()[0], body=high)]).next_level == LEVELS[1]
 
 
 def test_the_teacher_can_overrule_the_recognition_and_the_log_says_why() -> None:

@@ -141,6 +141,31 @@ def test_a_class_named_with_its_first_phase_is_one_step() -> None:
     assert lesson.undo().praise == 1
 
 
+@pytest.mark.parametrize(
+    ("together", "left"),
+    [
+        ((ev.MarkKept("m3"), ev.TeacherViewed("calm")), ev.MarkKept),
+        ((ev.TeacherViewed("calm"), ev.MarkKept("m3")), ev.TeacherViewed),
+        ((ev.ClassGroupNamed("2-Birch"), ev.TeacherViewed("calm")), ev.ClassGroupNamed),
+    ],
+)
+def test_what_was_recorded_together_and_is_no_one_step_is_taken_back_one_by_one(
+    together: tuple[ev.Body, ...], left: type[ev.Body]
+) -> None:
+    """Only steps of the review belong together, and a name with its first phase."""
+    lesson = Lesson(praise(1_000))
+    lesson.record(*together)
+    assert isinstance(lesson.undo().done[-1].body, left)
+
+
+def test_only_the_end_of_the_lesson_opens_it_again() -> None:
+    """Whatever else is taken back leaves it over."""
+    session = Lesson(praise(1_000), ev.SessionClosed(30_000, KEY), ev.TeacherViewed("calm")).session
+    assert not reopens(session, take_back(session, 40_000, KEY))
+    assert reopens(session, ev.LastTakenBack((4, 5), 40_000, KEY))
+    assert not reopens(session, ev.EventTakenBack(4))
+
+
 def test_said_is_taken_back_and_waits_again() -> None:
     """As anything else."""
     opened = ev.SessionOpened("4-Hazel", PLAN, waiting=(CarriedOver("old", "Close the tap."),))
@@ -175,6 +200,34 @@ def test_what_undo_says_names_no_child() -> None:
     assert undo_words(lesson.session) == "a private note completed"
     lesson.record(aftercare.PromiseKept("n3", date(2026, 9, 15), "K. T. is well"))
     assert undo_words(lesson.session) == "a promise kept"
+
+
+@pytest.mark.parametrize(
+    ("body", "words"),
+    [
+        (praise(61_000), "the praise in arrival, 1:01"),
+        (ev.MarkAdded(Kind.REMINDER, "cleanup"), "the reminder added in cleanup"),
+        (began("cleanup", 2_000, KEY), "the phase cleanup"),
+        (ev.ClassGroupNamed("2-Birch"), "the name 2-Birch"),
+        (ev.CarryOverSaid(), "“said”"),
+        (ev.SelfRated("so-so"), "the class's own rating"),
+        (ev.ListeningPaused(1, KEY), "the pause of listening"),
+        (ev.SessionClosed(9_000, KEY), "the end of the lesson"),
+    ],
+)
+def test_undo_says_what_it_would_take_back_and_what_it_took(body: ev.Body, words: str) -> None:
+    """In the words of the lesson."""
+    lesson = Lesson(body)
+    assert undo_words(lesson.session) == words
+    assert taken_back_words(lesson.undo()) == words
+
+
+def test_undo_says_how_many_marks_were_told() -> None:
+    """And a mark before the first phase is in none."""
+    held = ev.MarkMade(Kind.PRAISE, 1_000, KEY, held=True)
+    assert undo_words(Lesson(held, ev.MarksTold(("m3",), 2_000, KEY)).session) == "the telling of 1 mark"
+    early = fold([ev.Event(f"e{n}", "s", n, AT, 0, body) for n, body in enumerate((OPENED, praise(5)), 1)])
+    assert undo_words(early) == "the praise, 0:00"
 
 
 def ended_once(steps: list[ev.Body]) -> list[ev.Body]:

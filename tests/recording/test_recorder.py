@@ -1,6 +1,8 @@
 """The session that is going on."""
 
+import sqlite3
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
 
@@ -9,13 +11,16 @@ import pytest
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.mark import Source
+from companion.lesson.mark import Kind, Source
 from companion.lesson.opening import Opening
+from companion.lesson.span import STOOD_STILL
 from companion.listening.candidate import Candidate
-from companion.log.store import SessionLog, open_log
+from companion.log.forget import SESSIONS, take_out, whole_sessions
+from companion.log.store import LogMovedError, SessionLog, open_log
 from companion.recording.heartbeat import Heartbeat
 from companion.recording.recorder import CONTINUED_WITHIN, Recorder
-from tests.school_day import HandClock, settings
+from companion.settings.settings import parse_settings
+from tests.school_day import SETTINGS, HandClock, settings
 
 PRAISE = Command(Action.PRAISE)
 HAZEL = Opening("4-Hazel")
@@ -37,6 +42,24 @@ def log(tmp_path: Path) -> Iterator[SessionLog]:
 def recorder_on(log: SessionLog, clock: HandClock) -> Recorder:
     """Return a recorder as a companion that was just started has it."""
     return Recorder(log, settings(), clock, Heartbeat(log.path.with_suffix(".beat")))
+
+
+@contextmanager
+def locked(log: SessionLog) -> Iterator[None]:
+    """Hold the log as a program does that writes and writes; nobody waits long for it."""
+    log.wait_for_others(0.01)
+    other = sqlite3.connect(log.path, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+    finally:
+        other.execute("ROLLBACK")
+        other.close()
+
+
+def rescued(log: SessionLog) -> bool:
+    """Whether there is a rescue file beside the log."""
+    return log.path.with_name("sessions-rescue.jsonl").exists()
 
 
 def candidate(phrase: str, begin_ms: int, *, fired: bool = True) -> Candidate:
@@ -284,3 +307,253 @@ def test_a_cue_that_no_command_followed_is_kept_for_the_review(log: SessionLog, 
     assert recorded is not None
     assert recorded.session.near_misses[0].cue_alone
     assert recorder.candidate(session.id, candidate("no phrase of ours", 2_000), recorder.zero_s) is None
+
+
+def test_what_happens_while_the_log_is_locked_waits_and_is_written_with_its_own_times(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """A key, a phrase, the plan's clock and a deaf stretch; a rescue file keeps them until then."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, "test")
+    zero_s = recorder.zero_s
+    with locked(log):
+        clock.go_on(5)
+        recorded = recorder.command(PRAISE, zero_s + 1, Source.KEY)
+        assert recorded is not None
+        assert (recorded.waits, recorder.waiting, rescued(log)) == (True, 1, True)
+        recorder.candidate(session.id, candidate("gentle reminder", 3_000), zero_s)
+        clock.go_on(295)
+        assert [moved.waits for moved in recorder.follow_plan()] == [True]
+        recorder.lose_hearing("muted", zero_s + 301)
+        assert (recorder.waiting, recorder.trouble is not None) == (4, True)
+        recorder.write()
+        assert recorder.waiting == 4
+        assert not recorder.look_again()
+        assert log.session(session.id).praise == 0
+    recorder.write()
+    assert (recorder.waiting, recorder.trouble, rescued(log)) == (0, None, False)
+    written = log.session(session.id)
+    assert written == recorder.session
+    assert [mark.at_ms for mark in written.marks] == [1_000, 3_000]
+    assert [span.began_ms for span in written.phases] == [0, 300_000]
+    assert [event.offset_ms for event in log.events(session.id)] == [0, 0, 5_000, 4_400, 300_000, 300_000]
+
+
+def test_whole_lessons_wait_for_a_log_that_is_locked(log: SessionLog, clock: HandClock) -> None:
+    """Opened, marked, ended, and the next one begun; a step of the review is refused meanwhile."""
+    recorder = recorder_on(log, clock)
+    with locked(log):
+        first = recorder.open(HAZEL, Source.CLOCK, None)
+        recorder.command(PRAISE, recorder.zero_s, Source.KEY)
+        clock.go_on(60)
+        second = recorder.open(Opening("2-Birch"), Source.CLOCK, None)
+        assert recorder.waiting == 4
+        with pytest.raises(CompanionError):
+            recorder.record(second.id, [ev.CarryOverWritten("Close the tap.")])
+        assert recorder.waiting == 4
+        assert log.summaries() == []
+    recorder.write()
+    assert log.session(first.id).closed_ms == 60_000
+    assert log.session(first.id).praise == 1
+    assert log.session(second.id) == recorder.session
+
+
+def test_what_waits_at_the_end_is_taken_up_at_the_next_start(log: SessionLog, clock: HandClock) -> None:
+    """By the rescue file; where the disk does not even take that, the end says so."""
+    recorder = recorder_on(log, clock)
+    recorder.open(HAZEL, Source.CLOCK, None)
+    assert recorder.end()
+    with locked(log):
+        recorder.command(PRAISE, recorder.zero_s, Source.KEY)
+        assert recorder.end()
+    session = recorder_on(log, clock).go_on()
+    assert session is not None
+    assert (session.praise, rescued(log)) == (1, False)
+    again = recorder_on(log, clock)
+    again.go_on()
+    rescue = log.path.with_name("sessions-rescue.jsonl")
+    (rescue / "in the way").mkdir(parents=True)
+    with locked(log):
+        again.command(PRAISE, again.zero_s + 10, Source.KEY)
+        assert not again.end()
+
+
+def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_is_there(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """Also of the lesson before, which is over, and also where an older copy was put in its place."""
+    recorder = recorder_on(log, clock)
+    first = recorder.open(HAZEL, Source.CLOCK, None)
+    with open_log(log.path.with_name("copy.db")) as copy:
+        for event in log.events(first.id):
+            copy.append(first.id, event.body, at=event.at, offset_ms=event.offset_ms, request=event.id)
+    clock.go_on(60)
+    second = recorder.open(Opening("2-Birch"), Source.CLOCK, None)
+    away = log.path.rename(log.path.with_name("away.db"))
+    recorder.write()
+    trouble: object = recorder.trouble
+    assert isinstance(trouble, LogMovedError)
+    assert rescued(log)
+    recorded = recorder.command(PRAISE, recorder.zero_s, Source.KEY)
+    assert recorded is not None
+    assert recorded.waits
+    recorder.write()
+    assert recorder.waiting == 1
+    away.with_name("copy.db").rename(log.path)
+    recorder.write()
+    assert (recorder.trouble, recorder.waiting, rescued(log)) == (None, 0, False)
+    assert log.session(first.id).closed
+    assert (log.session(second.id).praise, log.session(second.id)) == (1, recorder.session)
+
+
+def test_a_session_that_another_program_took_out_is_let_go(log: SessionLog, clock: HandClock) -> None:
+    """Nothing is recorded of it any more, and no sign of life is left."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    assert not recorder.look_again()
+    assert log.path.with_suffix(".beat").exists()
+    with open_log(log.path) as other:
+        take_out(other, whole_sessions([session.id]), SESSIONS, clock.wall())
+    assert recorder.look_again()
+    assert (recorder.session, recorder.zero_s) == (None, 0.0)
+    assert not log.path.with_suffix(".beat").exists()
+
+
+def test_what_another_program_marked_is_taken_up(log: SessionLog, clock: HandClock) -> None:
+    """The lesson goes on with it."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    with open_log(log.path) as other:
+        other.append(session.id, ev.MarkAdded(Kind.PRAISE, "arrival"), at=clock.wall(), offset_ms=1)
+    assert recorder.look_again()
+    assert recorder.session is not None
+    assert recorder.session.praise == 1
+
+
+def test_a_computer_that_stood_still_was_deaf_meanwhile(log: SessionLog, clock: HandClock) -> None:
+    """What was the matter before is still the matter afterwards."""
+    recorder = recorder_on(log, clock)
+    recorder.stand_still(1.0, 2.0)
+    recorder.open(HAZEL, Source.CLOCK, None)
+    zero_s = recorder.zero_s
+    recorder.stand_still(zero_s + 10, zero_s + 20)
+    recorder.lose_hearing("muted", zero_s + 30)
+    recorder.stand_still(zero_s + 40, zero_s + 50)
+    recorder.regain_hearing(zero_s + 60)
+    assert recorder.session is not None
+    assert [(gap.began_ms, gap.ended_ms, gap.reason) for gap in recorder.session.unheard] == [
+        (10_000, 20_000, STOOD_STILL),
+        (30_000, 40_000, "muted"),
+        (40_000, 50_000, STOOD_STILL),
+        (50_000, 60_000, "muted"),
+    ]
+
+
+def test_hearing_lost_in_one_lesson_is_not_lost_in_the_next(log: SessionLog, clock: HandClock) -> None:
+    """Each begins with what its own ear says."""
+    recorder = recorder_on(log, clock)
+    recorder.open(HAZEL, Source.CLOCK, None)
+    recorder.lose_hearing("muted", recorder.zero_s + 1)
+    recorder.open(Opening("2-Birch"), Source.CLOCK, None)
+    recorder.lose_hearing("muted", recorder.zero_s + 2)
+    assert recorder.session is not None
+    assert len(recorder.session.unheard) == 1
+
+
+def test_a_request_that_a_hand_sends_again_is_recorded_once(log: SessionLog, clock: HandClock) -> None:
+    """In the lesson and in its review."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    wishes = ("01ARZ3NDEKTSV4RRFFQ69G5FAV", "01ARZ3NDEKTSV4RRFFQ69G5FAW", "01ARZ3NDEKTSV4RRFFQ69G5FAX")
+    for again in (False, True):
+        recorded = recorder.command(PRAISE, recorder.zero_s, Source.PAGE, request=wishes[0])
+        assert recorded is not None
+        assert recorded.again is again
+        added = recorder.record(session.id, [ev.MarkAdded(Kind.PRAISE, "arrival")], request=wishes[1])
+        assert added.again is again
+    assert recorder.session is not None
+    assert recorder.session.praise == 2
+    recorder.close(Source.KEY)
+    for again in (False, True):
+        viewed = recorder.record(session.id, [ev.TeacherViewed("Calm.")], request=wishes[2])
+        assert viewed.again is again
+
+
+def test_a_lesson_has_what_the_settings_say_and_begins_where_it_is_told(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """Its room is that of the opening, else of the settings; marks are told at once unless they are held."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, "test", begins_in="cleanup")
+    assert [span.name for span in session.phases] == ["cleanup"]
+    assert (session.room, session.tables, session.holds_marks) == ("garden and kitchen", ("four",), False)
+    assert [level.name for level in session.levels] == ["ripe harvest", "green shoots"]
+    recorder.settings = parse_settings(SETTINGS + '[telling]\nmarks = "held"\n', "test.toml")
+    session = recorder.open(Opening("4-Hazel", room="the yard"), Source.CLOCK, None)
+    assert (session.room, session.holds_marks) == ("the yard", True)
+
+
+def test_what_was_heard_of_no_session_of_ours_is_nothing(log: SessionLog, clock: HandClock) -> None:
+    """And of a settled one it is an error, as anything that moves its count."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, "test")
+    heard = candidate("lovely teamwork", 1_000)
+    assert recorder.candidate("01ARZ3NDEKTSV4RRFFQ69G5FAV", heard, recorder.zero_s) is None
+    zero_s = recorder.zero_s
+    clock.go_on(60)
+    recorder.close(Source.KEY)
+    recorder.record(session.id, [ev.SessionSettled()])
+    with pytest.raises(CompanionError, match="settled"):
+        recorder.candidate(session.id, heard, zero_s)
+
+
+def test_a_lesson_may_have_ended_a_while_ago(log: SessionLog, clock: HandClock) -> None:
+    """The key that ended it is what counts; a moment before the lesson is its beginning."""
+    recorder = recorder_on(log, clock)
+    recorder.open(HAZEL, Source.CLOCK, None)
+    clock.go_on(60)
+    closed = recorder.close(Source.KEY, clock.steady_s() - 10)
+    assert closed is not None
+    assert closed.closed_ms == 50_000
+    assert log.events(closed.id)[-1].offset_ms == 60_000
+    recorder.open(HAZEL, Source.CLOCK, None)
+    assert recorder.offset_ms(recorder.zero_s - 5) == 0
+
+
+def test_nothing_goes_on_after_an_end(log: SessionLog, clock: HandClock) -> None:
+    """Neither in a log without a lesson nor after one that was ended or settled."""
+    recorder = recorder_on(log, clock)
+    assert recorder.go_on() is None
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    clock.go_on(10)
+    recorder.close(Source.KEY)
+    assert recorder_on(log, clock).go_on() is None
+    assert log.session(session.id).last_seq == 3
+
+
+def test_a_session_goes_on_until_two_hours_without_a_sign_of_life(log: SessionLog, clock: HandClock) -> None:
+    """It is closed with the last of them."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    clock.go_on(100)
+    recorder.beat()
+    clock.go_on(CONTINUED_WITHIN.total_seconds())
+    assert recorder_on(log, clock).go_on() is not None
+    recorder = recorder_on(log, clock)
+    clock.go_on(CONTINUED_WITHIN.total_seconds() + 1)
+    assert recorder.go_on() is None
+    assert log.session(session.id).closed_ms == 100_000 + CONTINUED_WITHIN // timedelta(milliseconds=1)
+
+
+def test_the_end_of_a_lesson_can_be_taken_back_from_any_page(log: SessionLog, clock: HandClock) -> None:
+    """What is taken back is recorded no sooner than what came before, whatever the wall clock says."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.KEY, None)
+    clock.go_on(60)
+    recorder.record(session.id, [ev.TeacherViewed("Calm.")])
+    assert recorder.take_back(session.id, Source.PAGE).session.teacher_view == ""
+    recorder.close(Source.KEY)
+    clock.jump(timedelta(hours=-1))
+    recorder.take_back(session.id, Source.PAGE)
+    assert recorder.session is not None
+    assert (recorder.session.closed, recorder.now_ms) == (False, 60_000)

@@ -1,0 +1,137 @@
+"""The rescue file: what the log did not take outlasts the companion."""
+
+import json
+import stat
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import pytest
+
+from companion.errors import CompanionError
+from companion.lesson.event import Body, Event, SessionOpened
+from companion.lesson.fold import Telling
+from companion.lesson.mark import Source
+from companion.log.codec import row_of
+from companion.log.store import SessionLog, go_on, open_log
+from companion.recording.rescue import RescueFile
+from tests.lesson.builders import AT, OPENED, began, praise, reminder
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Iterator[SessionLog]:
+    """Give an empty session log."""
+    with open_log(tmp_path / "sessions.db") as opened:
+        yield opened
+
+
+def telling(name: str, *bodies: Body, after: Telling | None = None) -> Telling:
+    """Return a session of that name, or `after` with more in it."""
+    opened: Sequence[Body] = () if after else (SessionOpened(**{f: getattr(OPENED, f) for f in FIELDS}),)
+    return go_on(name, after, (*opened, *bodies), at=AT, offset_ms=0)
+
+
+FIELDS = ("class_group", "plan", "levels", "tables")
+SESSION, OTHER = "01ARZ3NDEKTSV4RRFFQ69G5FAV", "01ARZ3NDEKTSV4RRFFQ69G5FAW"
+
+
+def kept(log: SessionLog, *sessions: Sequence[Event]) -> RescueFile:
+    """Return the rescue file of a companion that ended with `sessions` in it."""
+    assert RescueFile.beside(log.path).keep(sessions)
+    return RescueFile.beside(log.path)
+
+
+def test_what_the_log_lacks_of_a_session_is_taken_up_once(log: SessionLog) -> None:
+    """All of one that it does not have, the rest of one that it has; then the file is gone."""
+    short = telling(SESSION, began("arrival", 0))
+    log.write(short, expected=0)
+    longer = telling(SESSION, praise(1_000), reminder(2_000), after=short)
+    rescue = kept(log, longer.events, telling(OTHER).events)
+    assert rescue.take_up(log) == 3
+    assert log.telling(SESSION).events == longer.events
+    assert log.session(OTHER).class_group == "4-Hazel"
+    assert not rescue.path.exists()
+    assert rescue.take_up(log) == 0
+
+
+def test_what_the_log_has_already_is_not_taken_up_again(log: SessionLog) -> None:
+    """Nor is that of which it has more by now; the file goes, since nothing is only there."""
+    short = telling(SESSION, began("arrival", 0))
+    log.write(telling(SESSION, praise(1_000), after=short), expected=0)
+    rescue = kept(log, short.events)
+    assert rescue.take_up(log) == 0
+    assert log.session(SESSION).praise == 1
+    assert not rescue.path.exists()
+
+
+def test_a_session_that_went_on_differently_stays_in_the_file(log: SessionLog) -> None:
+    """Under another name, so that it is not asked again; the others are taken up."""
+    short = telling(SESSION, began("arrival", 0))
+    log.write(telling(SESSION, reminder(1_000), after=short), expected=0)
+    mine = telling(SESSION, praise(1_000), after=short)
+    rescue = kept(log, mine.events, telling(OTHER).events)
+    assert rescue.take_up(log) == 1
+    assert (log.session(SESSION).praise, log.session(SESSION).reminder) == (0, 1)
+    (left,) = log.path.parent.glob("*.jsonl")
+    assert left.name == f"sessions-rescue-{mine.events[0].id}.jsonl"
+    assert [json.loads(line)["id"] for line in left.read_text().splitlines()[:3]] == [
+        event.id for event in mine.events
+    ]
+
+
+def test_the_file_is_private_and_written_only_when_there_is_something_new(log: SessionLog) -> None:
+    """And dropped when the log has everything."""
+    rescue = RescueFile.beside(log.path)
+    events = telling(SESSION).events
+    assert rescue.keep([events])
+    assert stat.S_IMODE(rescue.path.stat().st_mode) == 0o600
+    before = rescue.path.stat().st_ino
+    assert rescue.keep([events])
+    assert rescue.path.stat().st_ino == before
+    assert rescue.keep([telling(SESSION, praise(1)).events])
+    assert len(rescue.path.read_text().splitlines()) == 2
+    assert [path.name for path in log.path.parent.glob("*rescue*")] == ["sessions-rescue.jsonl"]
+    rescue.drop()
+    assert not rescue.path.exists()
+    assert rescue.keep([events])
+    assert rescue.path.exists()
+
+
+def test_a_file_of_another_run_is_not_dropped(log: SessionLog) -> None:
+    """What it holds has not been taken up."""
+    rescue = kept(log, telling(SESSION).events)
+    rescue.drop()
+    assert rescue.path.exists()
+
+
+def test_a_disk_that_does_not_take_it_is_told(tmp_path: Path) -> None:
+    """The caller says then that something is lost."""
+    rescue = RescueFile(tmp_path / "gone" / "rescue.jsonl")
+    assert not rescue.keep([telling(SESSION).events])
+    rescue.drop()
+
+
+@pytest.mark.parametrize("torn", ["{", '{"kind": "praise"}', "[]", '{"kind": "session opened", "body": 1}'])
+def test_a_file_that_can_not_be_read_stays_where_it_is(log: SessionLog, torn: str) -> None:
+    """Somebody may read it by hand."""
+    rescue = RescueFile.beside(log.path)
+    rescue.path.write_text(torn + "\n")
+    assert rescue.take_up(log) == 0
+    assert rescue.path.exists()
+
+
+def test_a_log_that_does_not_take_it_leaves_the_file(log: SessionLog) -> None:
+    """The next start tries again."""
+    rescue = kept(log, telling(SESSION).events)
+    log._db.execute("CREATE TRIGGER full BEFORE INSERT ON event BEGIN SELECT RAISE(FAIL, 'full'); END")
+    with pytest.raises(CompanionError):
+        rescue.take_up(log)
+    assert rescue.path.exists()
+
+
+def test_a_line_is_a_row_of_the_log(log: SessionLog) -> None:
+    """Whoever reads the log from outside reads this, too."""
+    events = telling(SESSION, began("arrival", 0, Source.CLOCK)).events
+    rescue = kept(log, events)
+    assert [json.loads(line) for line in rescue.path.read_text(encoding="utf-8").splitlines()] == [
+        row_of(event) for event in events
+    ]
