@@ -251,6 +251,7 @@ def test_an_added_mark_stands_where_the_teacher_put_it_though_its_phase_ran_twic
         ("m6", 0, "arrival"),
         ("m5", 95_000, "arrival"),
     ]
+    assert told(began("arrival", 500), ev.MarkAdded(Kind.PRAISE, "cleanup")).marks[0].at_ms == 0
     moved = told(*twice, ev.MarkAdded(Kind.PRAISE, "cleanup", 95_000))
     assert [(mark.at_ms, mark.phase, mark.stamped_phase) for mark in moved.marks] == [
         (95_000, "cleanup", "arrival")

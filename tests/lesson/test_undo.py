@@ -226,7 +226,8 @@ def test_undo_says_how_many_marks_were_told() -> None:
     """And a mark before the first phase is in none."""
     held = ev.MarkMade(Kind.PRAISE, 1_000, KEY, held=True)
     assert undo_words(Lesson(held, ev.MarksTold(("m3",), 2_000, KEY)).session) == "the telling of 1 mark"
-    early = fold([ev.Event(f"e{n}", "s", n, AT, 0, body) for n, body in enumerate((OPENED, praise(5)), 1)])
+    bodies: tuple[ev.Body, ...] = (OPENED, praise(5))
+    early = fold(ev.Event(f"e{seq}", "s", seq, AT, 0, body) for seq, body in enumerate(bodies, start=1))
     assert undo_words(early) == "the praise, 0:00"
 
 
