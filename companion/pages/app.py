@@ -15,6 +15,7 @@ from companion.pages import (
     handbill,
     history,
     home,
+    kept,
     levels_tried,
     live,
     naming,
@@ -26,12 +27,12 @@ from companion.pages import (
     projector,
     reflection,
     review,
-    setup,
     shelf,
     sound,
 )
 from companion.pages.desk import FOLDER, Desk, desk_of
 from companion.pages.guard import Guard
+from companion.pages.setup import calendar_import, mend, way
 
 ROUTES = [
     Route("/", home.show),
@@ -77,8 +78,14 @@ ROUTES = [
     Route("/practice", practice.show),
     Route("/sheet/guest", handbill.guest),
     Route("/sheet/wall", handbill.wall),
-    Route("/setup", setup.show),
-    Route("/setup", setup.save, methods=["POST"]),
+    Route("/kept", kept.show),
+    Route("/setup", way.overview),
+    Route("/setup", way.go, methods=["POST"]),
+    Route("/setup/mend", mend.show),
+    Route("/setup/mend", mend.save, methods=["POST"]),
+    Route("/setup/week/calendar", calendar_import.take_over, methods=["POST"]),
+    Route("/setup/{step}", way.show),
+    Route("/setup/{step}", way.save, methods=["POST"]),
     Mount("/static", StaticFiles(directory=FOLDER / "static")),
 ]
 

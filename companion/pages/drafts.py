@@ -12,8 +12,8 @@ from companion.pages.desk import desk_of
 
 FORM = re.compile(r"([0-9A-Z]{26}|day)/[a-z][\w-]{0,40}")
 FIELD = re.compile(r"[a-z][\w.-]{0,120}")
-LONGEST = 4000
-"""Letters of one field: a textarea of the set-up at its longest."""
+LONGEST = 60_000
+"""Letters of one field: the whole settings file."""
 
 
 async def keep(request: Request) -> Response:

@@ -22,8 +22,9 @@ from companion.pages.keys import Keys
 ENTER = "/enter"
 """The address that takes a one-time token."""
 MOST_BYTES = 1_000_000
-"""No form of ours is longer, but for the one that a picture comes in."""
-PICTURE_BYTES = 31_000_000
+"""No form of ours is longer, but for those that a file comes in."""
+FILE_BYTES = {"pictures": 31_000_000, "setup/week/calendar": 5_100_000}
+"""The forms with a file, and what they may bring."""
 OWN_PATH = re.compile(r"/[a-z]+(/\w+)?")
 """Where a one-time token may lead: a page of ours, never another host."""
 READING = frozenset({"GET", "HEAD"})
@@ -90,7 +91,7 @@ class Guard:
             # None: typed, from the browser's history, or by a program that is no browser.
             alone = headers.get("sec-fetch-site") in (None, "none", "same-origin")
             return None if alone else _refused(403, CLOSED)
-        most = PICTURE_BYTES if scope["path"] == f"/{door}/pictures" else MOST_BYTES
+        most = FILE_BYTES.get(scope["path"].removeprefix(f"/{door}/"), MOST_BYTES)
         return self._answer_to_write(parse_qs(scope["query_string"].decode("latin-1")), headers, most)
 
     def _answer_to_write(

@@ -19,6 +19,7 @@ from companion.log.care import Promised, awards_back, awards_out, promises
 from companion.log.store import SessionLog
 from companion.log.summary import Summary
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
+from companion.pages.setup.steps import Progress
 from companion.pages.stream import streamed
 from companion.recording.due import told
 from companion.settings.settings import load_settings
@@ -75,6 +76,9 @@ class Done:
 def show(request: Request) -> Response:
     """Show the board of today."""
     desk, now = desk_of(request), desk_of(request).clock()
+    way_in = Progress.recall(desk.home)
+    if way_in.leads:
+        return then(f"/setup/{way_in.next.key}")
     choice = desk.port.choice()
     with desk.log() as log:
         summaries = log.summaries(most=NEWEST)
@@ -93,6 +97,7 @@ def show(request: Request) -> Response:
             lent=awards_out(log),
             done=list(_done_today(log, now.date())),
             notes=sum(session.settled and not is_empty(session) for session in sessions),
+            way_in=way_in,
             to_hand_over=sum(row.next is Next.NOTE for row in rows),
             next_words=NEXT_WORDS,
             forgotten=_forgotten(log, desk, now),

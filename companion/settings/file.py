@@ -9,7 +9,8 @@ from tomlkit.items import AoT, Array
 
 from companion.errors import CompanionError
 from companion.paths import replace_file
-from companion.settings.settings import Settings, not_toml, parse_settings, read_text
+from companion.settings.problem import Problem
+from companion.settings.settings import Settings, not_toml, parse_settings, problems_in, read_text
 
 
 def edit(
@@ -39,6 +40,37 @@ def edit(
         raise
     replace(path, text)
     return settings
+
+
+class NotValidError(CompanionError):
+    """A change that would make something of the settings wrong; the file is as it was."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        super().__init__(
+            " ".join(f"{_sentence(problem.words)}" for problem in problems),
+            safe="Nothing was saved; what you typed is still here.",
+        )
+        self.problems = problems
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:].rstrip('.')}."
+
+
+def amend(path: Path, change: Callable[[tomlkit.TOMLDocument], None]) -> None:
+    """Apply `change` to the settings file at `path`, which may be invalid, so that it is mended bit by bit.
+
+    Raises NotValidError, with the file as it was, if anything is wrong afterwards that was not before, and
+    CompanionError if it can't be read or written.
+    """
+    text = read_text(path)
+    before = set(problems_in(text))
+    document = parse_document(text, str(path))
+    change(document)
+    text = tomlkit.dumps(document)
+    if new := tuple(one for one in problems_in(text) if one not in before):
+        raise NotValidError(new)
+    replace(path, text)
 
 
 def parse_document(text: str, source: str) -> tomlkit.TOMLDocument:

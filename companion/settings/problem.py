@@ -1,7 +1,8 @@
 """What is wrong in a settings file, in words that say where it stands and what to write there."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 _BRANCH = re.compile(r"\w+Section|constrained-str|str-enum\[.*\]|tuple\[.*\]")
@@ -37,36 +38,69 @@ _WRITE = {
 """What to write, by the checker's kind of error or the beginning of its name."""
 
 
-def problems(source: str, errors: Iterable[Mapping[str, Any]]) -> str:
-    """Return all problems of the file `source`, each as `file: key = value: what to do`.
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong."""
 
-    errors: as pydantic tells them. Of a value that may be written in several ways each place is told once.
+    at: tuple[str | int, ...]
+    """Keys and numbers, counted from 0, that lead to it; () for the file as a whole."""
+    words: str
+    """What to do about it, or what is wrong and what to do."""
+    value: str = ""
+    """What stands there, shortened; empty where nothing does."""
+
+    @property
+    def place(self) -> str:
+        """As in `plans.0.phases.1.minutes`."""
+        return ".".join(map(str, self.at))
+
+    @property
+    def key(self) -> str:
+        """As the file's user would count it: `plans[1].phases[2].minutes`."""
+        return "".join(f"[{part + 1}]" if isinstance(part, int) else f".{part}" for part in self.at)[1:]
+
+
+def each_problem(errors: Iterable[Mapping[str, Any]]) -> Iterator[Problem]:
+    """Yield all problems, as pydantic tells them. Of a value that may be written in several ways each place
+    is told once.
     """
-    found = [(_key(error["loc"]), error) for error in errors]
+    found = [(_place(error["loc"]), error) for error in errors]
     told = {
-        key: _problem(source, key, error)
-        for key, error in found
-        if _ways(error) is None or not any(other.startswith(f"{key}.") for other, _ in found)
+        place: error
+        for place, error in found
+        if _ways(error) is None or not any(place == other[: len(place)] != other for other, _ in found)
     }
-    return "; ".join(told.values())
+    for place, error in told.items():
+        value = "" if error["type"] in ("missing", "value_error") else _shown(error["input"])
+        yield Problem(place, _words(error), value)
 
 
-def _problem(source: str, key: str, error: Mapping[str, Any]) -> str:
+def problems(source: str, errors: Iterable[Mapping[str, Any]]) -> str:
+    """Return all problems of the file `source`, each as `file: key = value: what to do`."""
+    return "; ".join(_told(source, one) for one in each_problem(errors))
+
+
+def _told(source: str, problem: Problem) -> str:
+    if problem.value:
+        return f"{source}: {problem.key} = {problem.value}: {problem.words}"
+    return f"{source}: {problem.key}: {problem.words}" if problem.at else f"{source}: {problem.words}"
+
+
+def _words(error: Mapping[str, Any]) -> str:
     words = str(error["msg"]).removeprefix("Value error, ")
     match error["type"]:
         case "missing":
-            return f"{source}: {key}: this key is missing; add it"
+            return "this key is missing; add it"
         case "extra_forbidden":
-            words = "this key is not known; correct its spelling or take it out"
+            return "this key is not known; correct its spelling or take it out"
         case "value_error":
-            return f"{source}: {key}: {words}" if key else f"{source}: {words}"
+            return words
         case kind:
-            words = (
+            return (
                 _ways(error)
                 or _write(kind, error.get("ctx", {}))
                 or f"{words[0].lower()}{words[1:]}; change it"
             )
-    return f"{source}: {key} = {_shown(error['input'])}: {words}"
 
 
 def _ways(error: Mapping[str, Any]) -> str | None:
@@ -91,13 +125,8 @@ def _is_branch(place: Iterable[str | int], part: str | int) -> bool:
     return isinstance(part, str) and (in_days_off or _BRANCH.fullmatch(part) is not None)
 
 
-def _key(location: tuple[str | int, ...]) -> str:
-    """Return the place in the file as its user would count it: `plans[2].phases[1].minutes`."""
-    key = ""
-    for index, part in enumerate(location):
-        if not _is_branch(location[:index], part):
-            key += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
-    return key.removeprefix(".")
+def _place(location: tuple[str | int, ...]) -> tuple[str | int, ...]:
+    return tuple(part for index, part in enumerate(location) if not _is_branch(location[:index], part))
 
 
 def _shown(value: object) -> str:

@@ -19,7 +19,7 @@ from companion.pressing.bindings import Bindings
 from companion.settings.keeping import KeepingSection
 from companion.settings.keys import GesturesSection, KeySection, bindings_of
 from companion.settings.pages import PagesSection
-from companion.settings.problem import problems
+from companion.settings.problem import Problem, each_problem, problems
 from companion.settings.section import Name, Sayable, Section
 from companion.settings.timetable import TimetableSection
 from companion.settings.tones import TonesSection
@@ -333,6 +333,20 @@ def parse_settings(text: str, source: str) -> Settings:
         raise CompanionError(
             f"{problems(source, error.errors())}.", safe="Nothing recorded was changed."
         ) from error
+
+
+def problems_in(text: str) -> tuple[Problem, ...]:
+    """Return everything that is wrong in the text of a settings file, each with its place; () if it is valid.
+
+    Raises CompanionError for a text that is not TOML: nothing in it has a place.
+    """
+    try:
+        Settings.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise not_toml("The settings file", error) from error
+    except ValidationError as error:
+        return tuple(each_problem(error.errors()))
+    return ()
 
 
 def not_toml(source: str, error: Exception) -> CompanionError:

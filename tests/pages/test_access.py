@@ -10,6 +10,7 @@ from companion.bench.school_years import fill
 from companion.clock import ComputerClock
 from companion.pages.port import LogPort, Status
 from companion.pages.serve import PageServer
+from companion.pages.setup.steps import MORE, STEPS
 from companion.paths import Home
 from tests.pages.conftest import WAIT_MS
 from tests.pages.lessons import BODIES, CLOSE, NOTE, write_lesson
@@ -31,7 +32,10 @@ PATHS = [
     "history/levels",
     "practice",
     "history",
+    "kept",
     "setup",
+    "setup/mend",
+    *(f"setup/{step.key}" for step in (*STEPS, MORE)),
     "nowhere",
 ]
 STANDARD = {

@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Dialog, Locator, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from companion.lesson import event as ev
 from companion.lesson.mark import NoteKind, Source
@@ -27,7 +27,8 @@ PAGES = (
     "reflection/{}",
     "review/{}",
     "class/{}",
-    "setup",
+    "setup/plans",
+    "setup/more",
 )
 """Every page with a field that needs no running companion."""
 FIELDS = "main form[method=post] :is(input:not([type=hidden]), textarea, select)"
@@ -223,28 +224,11 @@ def test_what_was_typed_is_forgotten_with_its_session(home: Home) -> None:
     session = write_lesson(home.log)
     drafts = Drafts(home.log)
     drafts.keep(f"{session.id}/note-n16", "line", Draft("a cut finger", ""))
-    drafts.keep("day/setup", "school.name", Draft("Alder Lane", ""))
+    drafts.keep("day/setup-school", "school.name", Draft("Alder Lane", ""))
     outcome = forget_for_good(home, whole_sessions([session.id]), SESSIONS, session.opened_at)
     assert outcome.held == []
-    assert list(drafts.all()) == ["day/setup"]
+    assert list(drafts.all()) == ["day/setup-school"]
     assert b"cut finger" not in drafts.path.read_bytes()
-
-
-def test_setup_asks_before_it_is_left(page: Page, home: Home) -> None:
-    """With something changed and not saved, the browser asks whether to leave."""
-    home.settings.write_text(SETTINGS, encoding="utf-8")
-    page.goto("setup")
-    page.get_by_label("name").first.fill("Alder Lane")
-    asked: list[str] = []
-
-    def stay(dialog: Dialog) -> None:
-        asked.append(dialog.type)
-        dialog.dismiss()
-
-    page.on("dialog", stay)
-    page.get_by_role("link", name="History").click()
-    expect(page.get_by_role("heading", name="Set-up")).to_be_visible()
-    assert asked == ["beforeunload"]
 
 
 def test_words_over_something_that_was_saved_since_are_offered(

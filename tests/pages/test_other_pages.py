@@ -3,7 +3,7 @@
 from datetime import timedelta
 from pathlib import Path
 
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import Page, expect
 
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
@@ -58,50 +58,6 @@ def test_an_empty_log_says_how_to_begin(page: Page) -> None:
     for path in ("history", "next", "live"):
         page.goto(path)
         expect(page.locator("h1")).to_be_visible()
-
-
-def test_settings_are_changed_on_the_page_and_comments_stay(page: Page, home: Home) -> None:
-    """What is saved is in the file, next to the teacher's own comments."""
-    home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
-    page.goto("setup")
-    page.locator("#set-plans > summary").click()
-    page.get_by_role("group", name="phases 5").get_by_label("minutes").fill("22")
-    page.get_by_role("button", name="Add to phases").click()
-    expect(page.get_by_role("group", name="phases 9")).to_be_visible()
-    text = home.settings.read_text(encoding="utf-8")
-    assert "minutes = 22" in text
-    assert 'name = "new 9"' in text
-    assert all(line in text for line in STARTER.read_text(encoding="utf-8").splitlines() if "#" in line)
-
-
-def test_a_wrong_setting_is_told_and_nothing_is_written(page: Page, home: Home) -> None:
-    """The same check as on the command line; what was typed stays in the form."""
-    home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
-    page.goto("setup")
-    page.locator("#set-levels > summary").click()
-    name = page.get_by_role("group", name="levels 2").get_by_label("name")
-    name.fill("Harvest table")
-    page.get_by_role("button", name="Save").first.click()
-    expect(page.get_by_role("alert")).to_contain_text("two levels have the name 'Harvest table'")
-    expect(name).to_have_value("Harvest table")
-    assert home.settings.read_text(encoding="utf-8") == STARTER.read_text(encoding="utf-8")
-
-
-def test_a_file_that_was_changed_meanwhile_is_not_overwritten(
-    window: BrowserContext, page: Page, home: Home
-) -> None:
-    """Two windows, or an editor beside the page, never undo each other unseen."""
-    home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
-    other = window.new_page()
-    for one in (page, other):
-        one.goto("setup")
-    other.get_by_label("room").first.fill("Greenhouse")
-    other.get_by_role("button", name="Save").first.click()
-    expect(other.get_by_label("room").first).to_have_value("Greenhouse")
-    page.get_by_label("name").first.fill("Another school")
-    page.get_by_role("button", name="Save").first.click()
-    expect(page.get_by_role("alert")).to_contain_text("was changed meanwhile")
-    assert 'room = "Greenhouse"' in home.settings.read_text(encoding="utf-8")
 
 
 def test_a_lesson_of_years_ago_that_nobody_closed_is_still_drawn(page: Page, home: Home) -> None:

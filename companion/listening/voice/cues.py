@@ -30,6 +30,11 @@ SUGGESTED = (
     "marble dynamo", "scarlet monocle", "walnut periscope", "bronze albatross", "tundra lighthouse",
 )  # fmt: skip
 """The cues that come with the companion: pairs of words that nobody says in a school otherwise."""
+TRIED = 15
+"""Times that each of them was said, by five voices that it was not learnt from, to count what is missed."""
+MISSED_AT_5_DB = dict(zip(SUGGESTED, (2, 3, 0, 0, 0, 1, 3, 0, 0, 0), strict=True))
+"""How often each was missed beneath a classroom's babble, by the firing points as they are set; in a quiet
+room, and in one that is half as loud, none was (`models/README.md`)."""
 VARIANTS_OF_EACH = 4
 """Variants of each synthetic take that are learnt from."""
 SEEN_UNIT = 1 / 8

@@ -28,6 +28,7 @@ function baseIn(form, name) {
   const first = (found) => (found ? found.value : "");
   if (field instanceof RadioNodeList) return first([...field].find((one) => one.defaultChecked));
   if (field.type === "checkbox") return field.defaultChecked ? field.value : "";
+  if ("base" in field.dataset) return field.dataset.base;
   if (field.options) return first([...field.options].find((one) => one.defaultSelected) || field.options[0]);
   return field.defaultValue;
 }
@@ -149,9 +150,7 @@ function unfold(form) {
 window.addEventListener("pagehide", () => keepAll(true));
 document.addEventListener("visibilitychange", () => document.hidden && keepAll(true));
 window.addEventListener("beforeunload", (event) => {
-  const asking = [...document.querySelectorAll("form[data-ask]")];
-  const words = asking.some((form) => namesIn(form).some((name) => unsaved(form, name)));
-  if (words || unkept.size) event.preventDefault();
+  if (unkept.size) event.preventDefault();
 });
 
 putBack();

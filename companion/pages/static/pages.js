@@ -84,6 +84,8 @@ async function take(answer, sent) {
     return;
   }
   show(page, sent);
+  const wrong = answer.ok ? null : main().querySelector("[aria-invalid]");
+  if (wrong) wrong.focus();
 }
 
 // ---- showing a newer state without losing the place
@@ -246,6 +248,9 @@ async function copy(id) {
     return false;
   }
 }
+
+// What was saved is told once, and not again when the page is loaded anew.
+if (new URLSearchParams(location.search).has("saved")) history.replaceState(null, "", location.pathname);
 
 tick();
 lightEdge();

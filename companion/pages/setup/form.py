@@ -1,6 +1,6 @@
-"""`companion.toml` as the fields of a form.
+"""`companion.toml` as the fields of forms.
 
-The fields come from the schema of the settings themselves, so that a new setting has a field at once.
+The fields come from the schema of the settings themselves, so that a new setting can be changed at once.
 A field is named by its place in the file: `plans.0.phases.1.minutes`.
 """
 
@@ -15,70 +15,45 @@ from companion.settings.settings import Settings
 Schema = Mapping[str, Any]
 Place = tuple[str | int, ...]
 
-HIDDEN = frozenset({"session"})
-"""Only in the plan of a sample session."""
 DAY_TO_DAY = " to "
 LEVEL = " / "
+YES, NO = "yes", "no"
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One input of the form."""
+    """One input of a form."""
 
     place: str
-    label: str
     kind: str
-    """`text`, `number`, `date`, `choice`, `list`, `days` or `pairs`; the last three are lines."""
+    """`text`, `number`, `date`, `choice`, `yes`, `list`, `days` or `pairs`; the last three are lines."""
     value: str
-    choices: tuple[str, ...] = ()
     needed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
-    """A table of the file, or one row of several."""
-
-    place: str
-    label: str
-    parts: "tuple[Field | Group | Rows, ...]"
+def fields_in(values: Mapping[str, Any]) -> Iterator[Field]:
+    """Yield a field for everything that the settings `values`, as TOML gives them, have or could have."""
+    return _of_table((), _SCHEMA, values)
 
 
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """Several tables of one kind, as many as the teacher likes."""
-
-    place: str
-    label: str
-    rows: tuple[Group, ...]
-
-
-def form_of(values: Mapping[str, Any]) -> Group:
-    """Return the whole form for the settings `values`, as TOML gives them."""
-    return _group((), "", _SCHEMA, values)
+def _of_table(place: Place, schema: Schema, values: Any) -> Iterator[Field]:  # noqa: ANN401 - a value of TOML
+    held = values if isinstance(values, Mapping) else {}
+    for key, part in _properties(schema):
+        if not place and key == "timetable" and key not in held:
+            continue
+        needed = key in _resolved(schema).get("required", ())
+        yield from _of_part((*place, key), part, held.get(key, part.get("default")), needed=needed)
 
 
-def _group(place: Place, label: str, schema: Schema, values: Mapping[str, Any]) -> Group:
-    parts = [
-        _part(
-            (*place, key), key, part, values.get(key, part.get("default")), key in schema.get("required", ())
-        )
-        for key, part in _properties(schema)
-        if not (not place and (key in HIDDEN or (key == "timetable" and key not in values)))
-    ]
-    return Group(_name(place), label, tuple(parts))
-
-
-def _part(place: Place, key: str, schema: Schema, value: Any, needed: bool) -> "Field | Group | Rows":  # noqa: ANN401 - a value of TOML
-    shape, label = _shape(schema), key.replace("_", " ")
-    if shape == "table":
-        return _group(place, label, _resolved(schema), value or {})
-    if shape == "rows":
-        rows = tuple(
-            _group((*place, index), f"{label} {index + 1}", _items(schema), row)
-            for index, row in enumerate(value or ())
-        )
-        return Rows(_name(place), label, rows)
-    return Field(_name(place), label, shape, _shown(shape, value), _choices(schema), needed)
+def _of_part(place: Place, schema: Schema, value: Any, *, needed: bool) -> Iterator[Field]:  # noqa: ANN401
+    match _shape(schema):
+        case "table":
+            yield from _of_table(place, _resolved(schema), value)
+        case "rows":
+            for index, row in enumerate(value if isinstance(value, list) else ()):
+                yield from _of_table((*place, index), _items(schema), row)
+        case shape:
+            yield Field(".".join(map(str, place)), shape, _shown(shape, value), needed)
 
 
 def _shape(schema: Schema) -> str:  # noqa: PLR0911 - one case a kind
@@ -97,21 +72,27 @@ def _shape(schema: Schema) -> str:  # noqa: PLR0911 - one case a kind
             return "date"
         case {"type": "number" | "integer"}:
             return "number"
+        case {"type": "boolean"}:
+            return "yes"
     return "text"
 
 
 def _shown(shape: str, value: Any) -> str:  # noqa: ANN401 - a value of TOML
-    match shape:
-        case "list":
-            return "\n".join([value] if isinstance(value, str) else map(str, value or ()))
-        case "days":
-            return "\n".join(
-                f"{day['from']}{DAY_TO_DAY}{day['to']}" if isinstance(day, dict) else str(day)
-                for day in value or ()
-            )
-        case "pairs":
-            return "\n".join(f"{LEVEL.join(keys)} = {said}" for keys, said in leaves(value or {}))
+    match shape, value:
+        case "list" | "days", list() | tuple():
+            return "\n".join(map(_line, value))
+        case "pairs", Mapping():
+            return "\n".join(f"{LEVEL.join(keys)} = {said}" for keys, said in leaves(value))
+        case "yes", bool():
+            return YES if value else NO
     return "" if value is None else str(value)
+
+
+def _line(value: Any) -> str:  # noqa: ANN401 - a value of TOML
+    match value:
+        case {"from": first, "to": last}:
+            return f"{first}{DAY_TO_DAY}{last}"
+    return str(value)
 
 
 def leaves(values: Mapping[str, Any], above: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], str]]:
@@ -123,23 +104,16 @@ def leaves(values: Mapping[str, Any], above: tuple[str, ...] = ()) -> Iterator[t
             yield (*above, key), str(value)
 
 
-def fields_of(part: "Field | Group | Rows") -> Iterator[Field]:
-    """Yield every field of a part of the form."""
-    match part:
-        case Field():
-            yield part
-        case Group(parts=parts) | Rows(rows=parts):
-            for each in parts:
-                yield from fields_of(each)
+def rows_in(values: Any, *path: str) -> list[Mapping[str, Any]]:  # noqa: ANN401 - a value of TOML
+    """Return the tables at `path`; what is no table, in a file that is not valid, is left out."""
+    for key in path:
+        values = values.get(key) if isinstance(values, Mapping) else None
+    return [row for row in values if isinstance(row, Mapping)] if isinstance(values, list) else []
 
 
 def lines(said: str) -> list[str]:
     """Return the lines of a field that hold something."""
     return [line.strip() for line in said.splitlines() if line.strip()]
-
-
-def _name(place: Place) -> str:
-    return ".".join(map(str, place))
 
 
 _SCHEMA: Schema = Settings.model_json_schema(by_alias=True)

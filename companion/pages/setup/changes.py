@@ -7,29 +7,35 @@ from typing import Any
 import tomlkit
 from tomlkit.items import AoT, Array, Table
 
-from companion.errors import CompanionError
-from companion.lesson.timetable import WEEKDAYS
-from companion.pages.setup_form import (
+from companion.pages.setup.form import (
     DAY_TO_DAY,
     LEVEL,
+    YES,
     Field,
     example_row,
-    fields_of,
-    form_of,
+    fields_in,
     leaves,
     lines,
 )
+from companion.settings.file import NotValidError
+from companion.settings.problem import Problem
 
 
 def fill_in(document: tomlkit.TOMLDocument, form: Mapping[str, str]) -> None:
     """Write what a form changes into `document`; comments and everything else stay.
 
-    Raises CompanionError for a value that can't be read.
+    Raises NotValidError for values that can't be read.
     """
-    for field in fields_of(form_of(document.unwrap())):
+    unread = []
+    for field in fields_in(document.unwrap()):
         said = form.get(field.place)
         if said is not None and lines(said) != lines(field.value):
-            _write(document, field, said.strip())
+            try:
+                _write(document, field, said.strip())
+            except ValueError as error:
+                unread.append(Problem(_at_place(field.place), str(error)))
+    if unread:
+        raise NotValidError(tuple(unread))
 
 
 def add_row(document: tomlkit.TOMLDocument, place: str) -> None:
@@ -59,25 +65,10 @@ def _fitting(values: Mapping[str, Any], place: str) -> dict[str, Any]:
             taken = {key["press"] for key in values.get("keys", ())}
             free = (f"ctrl+shift+f{number}" for number in range(1, 13))
             return {"press": next((press for press in free if press not in taken), "f9")}
-        case "timetable.lessons":
-            return _free_hour(values["timetable"])
         case "timetable.exceptions":
             timetable = values["timetable"]
             return {"date": timetable["begins"] + timedelta(days=len(timetable.get("exceptions", ())))}
     return {}
-
-
-def _free_hour(timetable: Mapping[str, Any]) -> dict[str, str]:
-    """Return the first day and period in which no class comes."""
-    hours = next(iter(timetable["hours"].values()))
-    taken = {
-        (day, lesson["period"])
-        for lesson in timetable.get("lessons", ())
-        for day in ([lesson["day"]] if isinstance(lesson["day"], str) else lesson["day"])
-    }
-    every = [(day, period) for day in timetable.get("rotation") or WEEKDAYS[:5] for period in hours]
-    day, period = next((hour for hour in every if hour not in taken), every[0])
-    return {"day": day, "period": period}
 
 
 def drop_row(document: tomlkit.TOMLDocument, place: str) -> None:
@@ -95,17 +86,6 @@ def move_row(document: tomlkit.TOMLDocument, place: str) -> None:
         tables[at - 1], tables[at] = lower, upper
 
 
-def begin_timetable(document: tomlkit.TOMLDocument, today: date) -> None:
-    """Put in the beginnings of a timetable: a year from `today` and one period."""
-    table = tomlkit.table()
-    table.add("begins", today)
-    table.add("ends", date(today.year + 1, today.month, min(today.day, 28)))
-    hours = tomlkit.table()
-    hours.add("usual", {"1": "08:30-09:15"})
-    table.add("hours", hours)
-    document.add("timetable", table)
-
-
 def _write(document: tomlkit.TOMLDocument, field: Field, said: str) -> None:
     *above, key = field.place.split(".")
     holder = _at(document, above)
@@ -115,25 +95,28 @@ def _write(document: tomlkit.TOMLDocument, field: Field, said: str) -> None:
         return
     match field.kind:
         case "number":
-            holder[key] = _number(field, said)
+            holder[key] = _number(said)
         case "date":
-            holder[key] = _day(field, said)
+            holder[key] = _day(said)
+        case "yes":
+            holder[key] = said == YES
         case "list":
             holder[key] = _array(lines(said))
         case "days":
-            holder[key] = _array([_days(field, line) for line in lines(said)])
+            holder[key] = _array([_days(line) for line in lines(said)])
         case "pairs":
-            _write_pairs(holder.setdefault(key, tomlkit.table()), field, said)
+            _write_pairs(holder.setdefault(key, tomlkit.table()), said)
         case _:
             holder[key] = said
 
 
-def _write_pairs(table: Table, field: Field, said: str) -> None:
+def _write_pairs(table: Table, said: str) -> None:
     wanted = {}
     for line in lines(said):
         keys, equals, value = line.partition("=")
         if not equals:
-            raise _unreadable(field, line, "write it as in: name = value")
+            msg = f"'{line}' can't be read; write it as in: name = value"
+            raise ValueError(msg)
         wanted[tuple(part.strip() for part in keys.split(LEVEL.strip()))] = value.strip()
     present = dict(leaves(table.unwrap()))
     for place in present.keys() - wanted.keys():
@@ -152,36 +135,34 @@ def _array(values: list[Any]) -> Array:
     return array
 
 
-def _number(field: Field, said: str) -> int | float:
+def _number(said: str) -> int | float:
     try:
         number = float(said.replace(",", "."))
     except ValueError as error:
-        raise _unreadable(field, said, "write a number") from error
+        msg = f"'{said}' is no number; write one, as in 5"
+        raise ValueError(msg) from error
     return int(number) if number.is_integer() else number
 
 
-def _day(field: Field, said: str) -> date:
+def _day(said: str) -> date:
     try:
         return date.fromisoformat(said)
     except ValueError as error:
-        raise _unreadable(field, said, "write a day as in 2026-09-01") from error
+        msg = f"'{said}' is no day; write year, month and day, as in 2026-09-01"
+        raise ValueError(msg) from error
 
 
-def _days(field: Field, line: str) -> Any:  # noqa: ANN401 - a value of TOML
+def _days(line: str) -> Any:  # noqa: ANN401 - a value of TOML
     first, to, last = line.partition(DAY_TO_DAY)
     if not to:
-        return _day(field, first.strip())
+        return _day(first.strip())
     span = tomlkit.inline_table()
-    span.update({"from": _day(field, first.strip()), "to": _day(field, last.strip())})
+    span.update({"from": _day(first.strip()), "to": _day(last.strip())})
     return span
 
 
-def _unreadable(field: Field, said: str, remedy: str) -> CompanionError:
-    return CompanionError(
-        f"'{said}' can't be read as {field.label} ({field.place}).",
-        safe="The settings file is as it was.",
-        remedy=f"{remedy[0].upper()}{remedy[1:]}.",
-    )
+def _at_place(place: str) -> tuple[str | int, ...]:
+    return tuple(int(part) if part.isdecimal() else part for part in place.split("."))
 
 
 def _at(holder: Any, place: Sequence[str]) -> Any:  # noqa: ANN401 - containers of tomlkit

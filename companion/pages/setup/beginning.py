@@ -1,0 +1,24 @@
+"""The first settings of an empty home, from which the way in begins."""
+
+import tomlkit
+
+from companion.pages.setup.steps import Progress
+from companion.paths import Home
+from companion.settings.file import replace
+from companion.settings.phrase_packs import starter_text
+
+
+def begin(home: Home, language: str = "en") -> bool:
+    """Write starter settings for a school that is not named yet, and begin to lead; False if there are any.
+
+    Raises CompanionError when the disk does not take them.
+    """
+    if home.create().settings.exists():
+        return False
+    document = tomlkit.parse(starter_text(language))
+    school = document["school"]
+    assert isinstance(school, tomlkit.items.Table)
+    school["name"] = school["room"] = ""
+    Progress(over=False).keep(home)
+    replace(home.settings, tomlkit.dumps(document))
+    return True

@@ -1,0 +1,67 @@
+"""What a phrase or a key does, as one choice in a teacher's words.
+
+In the file it is several keys (`does`, `phase`, `note`, `table`); a form carries them as one value: `praise`,
+`phase:cleanup`, `note:health office`, `praise:four` (of a table).
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, MutableMapping
+from typing import Any
+
+from companion.lesson.command import Action
+from companion.lesson.mark import NoteKind
+
+WORDS = {
+    Action.PRAISE: "praise",
+    Action.REMINDER: "a reminder",
+    Action.UNDO: "take back what was done last",
+    Action.NEXT_PHASE: "go on to the next phase",
+    Action.TELL: "tell the class of marks that were held",
+    Action.PAUSE: "stop listening",
+    Action.RESUME: "listen again",
+    Action.OPEN: "open the lesson whose time it is",
+    Action.CLOSE: "end the lesson",
+}
+BY_HAND_ONLY = frozenset({Action.RESUME, Action.OPEN, Action.CLOSE})
+PARTS = ("does", "phase", "note", "table")
+
+
+def spoken_choices(phases: Iterable[str]) -> list[tuple[str, str]]:
+    """Return what a phrase can do, each as the form's value and in words."""
+    plain = [(str(action), words) for action, words in WORDS.items() if action not in BY_HAND_ONLY]
+    return [*plain, *_of_lesson(phases)]
+
+
+def pressed_choices(phases: Iterable[str], tables: Iterable[str]) -> list[tuple[str, str]]:
+    """Return what a key can do, each as the form's value and in words."""
+    plain = [(str(action), words) for action, words in WORDS.items()]
+    of_tables = [
+        (f"{action}:{table}", f"{words} table {table}")
+        for table in tables
+        for action, words in ((Action.PRAISE, "praise for"), (Action.REMINDER, "a reminder for"))
+    ]
+    return [*plain, *_of_lesson(phases), *of_tables]
+
+
+def _of_lesson(phases: Iterable[str]) -> Iterator[tuple[str, str]]:
+    for phase in dict.fromkeys(phases):
+        yield f"{Action.PHASE}:{phase}", f"go to the phase: {phase}"
+    for kind in NoteKind:
+        yield f"{Action.NOTE}:{kind}", f"begin a private note: {kind}"
+
+
+def meaning_of(row: Mapping[str, Any]) -> str:
+    """Return the form's value for a table of the file that says what a phrase or a key does."""
+    of = row.get("phase") or row.get("note") or row.get("table")
+    return f"{row.get('does', '')}:{of}" if of else str(row.get("does", ""))
+
+
+def mean(row: MutableMapping[str, Any], meaning: str) -> None:
+    """Let a table of the file say that it does what a form's value means; what is the same stays."""
+    does, _, of = meaning.partition(":")
+    part = {Action.PHASE: "phase", Action.NOTE: "note"}.get(Action(does), "table")
+    wanted = {"does": does, part: of} if of else {"does": does}
+    for key in PARTS:
+        if key not in wanted:
+            row.pop(key, None)
+        elif row.get(key) != wanted[key]:
+            row[key] = wanted[key]

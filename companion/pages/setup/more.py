@@ -1,0 +1,23 @@
+"""Settings that can wait until somebody wants them."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from companion.listening.engines import engine_names
+from companion.pages.desk import Desk
+from companion.pages.setup.page import Part
+
+ENGINES = {
+    "auto": "the best that is ready",
+    "enrolled": "what was learnt of my voice",
+    "vosk": "a speech model",
+    "phonemes": "anybody's voice",
+}
+"""Engines in a teacher's words."""
+
+
+def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dict[str, Any]:  # noqa: ARG001
+    return {"engines": [(name, ENGINES.get(name, name)) for name in engine_names()]}
+
+
+MORE = Part(holds=("tones", "pages", "telling", "keeping", "nudge", "listening"), more=_more)

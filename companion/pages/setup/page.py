@@ -1,0 +1,181 @@
+"""Shows and saves the steps of the set-up, each a form over its part of the settings file."""
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+import tomlkit
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from companion.errors import CompanionError
+from companion.pages.desk import Desk, desk_of, then, wish_of
+from companion.pages.setup.changes import add_row, drop_row, fill_in, move_row
+from companion.pages.setup.filled import Filled
+from companion.pages.setup.form import fields_in
+from companion.pages.setup.steps import STEPS, Progress, Step, after, before, step
+from companion.settings.file import NotValidError, amend
+from companion.settings.problem import Problem
+from companion.settings.settings import problems_in, read_text
+
+Values = Mapping[str, Any]
+Said = Mapping[str, str]
+
+
+def _just_fill(document: tomlkit.TOMLDocument, said: Said) -> str:
+    fill_in(document, said)
+    return ""
+
+
+def _no_more(desk: Desk, values: Values, said: Said) -> dict[str, Any]:  # noqa: ARG001 - a page's own may
+    return {}
+
+
+def _no_own(desk: Desk, values: Values) -> dict[str, str]:  # noqa: ARG001 - a page's own may
+    return {}
+
+
+def rows_only(document: tomlkit.TOMLDocument, do: str, place: str, said: Said) -> str:  # noqa: ARG001
+    """Add, take out or move a row, where a button asks for it."""
+    match do:
+        case "add":
+            add_row(document, place)
+        case "drop":
+            drop_row(document, place)
+        case "up":
+            move_row(document, place)
+    return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What one step does with the file; most only fill its fields in."""
+
+    holds: tuple[str, ...] = ()
+    """Tables of the file that it is about."""
+    own: Callable[[Desk, Values], dict[str, str]] = _no_own
+    """The fields that are written otherwise than they stand in the file, by their names."""
+    fill: Callable[[tomlkit.TOMLDocument, Said], str] = _just_fill
+    """Writes what was said into the file; returns what else that has changed, in words."""
+    rearrange: Callable[[tomlkit.TOMLDocument, str, str, Said], str] = rows_only
+    """Does what a button asks for beside saving, `do` with its place; returns what else that has changed."""
+    more: Callable[[Desk, Values, Said], dict[str, Any]] = _no_more
+    """What the template needs beside the fields; the last is what was typed, empty where nothing was sent."""
+
+
+Parts = Mapping[str, Part]
+
+
+def show_step(desk: Desk, part: Part, one: Step, told: str = "") -> Response:
+    """Show one step as the file has it."""
+    try:
+        return _page(desk, part, one, told=told)
+    except tomlkit.exceptions.ParseError:
+        return then("/setup/mend")
+
+
+async def posted(request: Request) -> tuple[Desk, dict[str, str], FormData]:
+    """Return the desk and what a form says."""
+    form = await request.form(max_fields=20_000)
+    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    return desk_of(request), said, form
+
+
+async def save_step(request: Request, part: Part, one: Step) -> Response:
+    """Save what one step says, and do what its button asks for."""
+    desk, said, form = await posted(request)
+    wish_of(form)
+    return await run_in_threadpool(_save, desk, part, one, said)
+
+
+def _save(desk: Desk, part: Part, one: Step, said: Said) -> Response:
+    do, _, place = said.get("do", "").partition(":")
+    if do == "look":
+        return _page(desk, part, one, said=said)
+    told: list[str] = []
+
+    def change(document: tomlkit.TOMLDocument) -> None:
+        if said.get("version") != version_of(tomlkit.dumps(document)):
+            raise CompanionError(
+                "The settings file was changed meanwhile, here or in an editor.",
+                safe="It is as it was.",
+                remedy="Load this page again and repeat the change.",
+            )
+        told.append(part.fill(document, said))
+        try:
+            told.append(part.rearrange(document, do, place, said))
+        except (IndexError, KeyError, ValueError) as error:
+            raise CompanionError("This page has no such row.", remedy="Load it again.") from error
+
+    try:
+        amend(desk.home.settings, change)
+    except NotValidError as error:
+        return _page(desk, part, one, http_status=409, said=said, problems=error.problems)
+    desk.drafts.forget(f"day/setup-{one.key}")
+    following = after(one.key)
+    if do in ("save", "next"):
+        mark_done(desk, one.key)
+    if do == "next" and following is not None:
+        return then(saved(following.key, *told))
+    return then(saved(one.key, *told))
+
+
+def saved(key: str, *told: str) -> str:
+    """Return the address of a step that says that something was saved, and what else was done."""
+    return f"/setup/{key}?{urlencode({'saved': ' '.join(('Saved.', *filter(None, told)))})}"
+
+
+def mark_done(desk: Desk, key: str) -> None:
+    """Note that a step was saved or gone on from, where there is a way to be led."""
+    progress = Progress.recall(desk.home)
+    if not progress.over:
+        progress.with_done(key).keep(desk.home)
+
+
+def _page(
+    desk: Desk,
+    part: Part,
+    one: Step,
+    *,
+    http_status: int = 200,
+    said: Said | None = None,
+    problems: tuple[Problem, ...] = (),
+    told: str = "",
+) -> Response:
+    text = read_text(desk.home.settings)
+    values = tomlkit.parse(text).unwrap()
+    typed = said or {}
+    standing = problems_in(text)
+    here = [problem for problem in standing if problem.at and problem.at[0] in part.holds]
+    fields = {field.place: field.value for field in fields_in(values)} | part.own(desk, values)
+    progress = Progress.recall(desk.home)
+    return desk.page(
+        f"setup/{one.key}.html",
+        http_status,
+        step=one,
+        steps=STEPS,
+        number=STEPS.index(one) + 1 if one in STEPS else 0,
+        back=before(one.key),
+        following=after(one.key),
+        progress=progress,
+        filled=Filled(fields, typed, [*here, *problems]),
+        elsewhere=[problem for problem in standing if problem not in here],
+        values=values,
+        version=version_of(text),
+        told=told,
+        **part.more(desk, values, typed),
+    )
+
+
+def version_of(text: str) -> str:
+    """Return what tells this text from any other: a file that was changed meanwhile is not overwritten."""
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def find_step(request: Request) -> Step:
+    """Return the step that the address names. Raises CompanionError if there is none."""
+    return step(request.path_params["step"])

@@ -1,0 +1,108 @@
+"""The steps of the way in, in their order, and how far somebody has come."""
+
+import json
+from contextlib import suppress
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+
+from companion.errors import CompanionError
+from companion.paths import Home, replace_file
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One screen."""
+
+    key: str
+    """Its address is `/setup/KEY`."""
+    title: str
+    short: str
+
+
+STEPS = (
+    Step("rules", "What this is, and whose rules come first", "Rules first"),
+    Step("school", "School, room and tables", "School"),
+    Step("cue", "The cue", "Cue"),
+    Step("phrases", "What you say", "Phrases"),
+    Step("keys", "Clicker and keys", "Clicker, keys"),
+    Step("plans", "Plans", "Plans"),
+    Step("week", "The week", "Week"),
+    Step("levels", "Levels", "Levels"),
+)
+MORE = Step("more", "More settings", "More")
+"""Whatever can wait until somebody wants it: no step of the way in."""
+
+
+def step(key: str) -> Step:
+    """Return the step called `key`. Raises CompanionError if there is none."""
+    for one in (*STEPS, MORE):
+        if one.key == key:
+            return one
+    raise CompanionError("There is no such page of the set-up.", remedy="Go on from: Set-up.")
+
+
+def after(key: str) -> Step | None:
+    """Return the step that follows `key`; None after the last one."""
+    return _beside(key, 1)
+
+
+def before(key: str) -> Step | None:
+    """Return the step before `key`; None before the first one."""
+    return _beside(key, -1)
+
+
+def _beside(key: str, by: int) -> Step | None:
+    keys = [one.key for one in STEPS]
+    if key not in keys or not 0 <= (at := keys.index(key) + by) < len(STEPS):
+        return None
+    return STEPS[at]
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far somebody has come on the way in."""
+
+    done: frozenset[str] = frozenset()
+    """Keys of the steps that were saved, or gone on from."""
+    left: bool = False
+    """Whether the first page is the board again, though not every step is done."""
+    over: bool = field(default=True)
+    """Whether nothing is left to lead through: so it is in every home that was not begun by the way in."""
+
+    @classmethod
+    def recall(cls, home: Home) -> "Progress":
+        """Return the progress that is kept in `home`; one that can't be read holds nobody up."""
+        with suppress(OSError, ValueError, KeyError, TypeError):
+            kept = json.loads(_file(home).read_text(encoding="utf-8"))
+            return cls(frozenset(map(str, kept["done"])), bool(kept["left"]), bool(kept["over"]))
+        return cls()
+
+    def keep(self, home: Home) -> None:
+        """Write it down. Raises CompanionError when the disk does not take it."""
+        kept = asdict(self) | {"done": [one.key for one in STEPS if one.key in self.done]}
+        try:
+            replace_file(_file(home), json.dumps(kept).encode())
+        except OSError as error:
+            raise CompanionError(
+                f"How far the set-up has come can't be written ({error.strerror}).",
+                safe="The settings are saved.",
+                remedy="Free or unlock the disk.",
+            ) from error
+
+    def with_done(self, key: str) -> "Progress":
+        """Return what it is once the step `key` is done."""
+        return replace(self, done=self.done | {key}, left=False)
+
+    @property
+    def next(self) -> Step:
+        """The first step that is not done; the last one where all are."""
+        return next((one for one in STEPS if one.key not in self.done), STEPS[-1])
+
+    @property
+    def leads(self) -> bool:
+        """Whether the first page is the way in."""
+        return not (self.over or self.left)
+
+
+def _file(home: Home) -> Path:
+    return home.folder / "way_in.json"
