@@ -101,7 +101,9 @@ class LazyGroup(click.Group):
                 )
 
 
-@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=LazyGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]}
+)
 @click.version_option(package_name="lesson-companion", prog_name="companion")
 @click.option(
     "--home",
@@ -111,8 +113,15 @@ class LazyGroup(click.Group):
 )
 @click.pass_context
 def cli(ctx: click.Context, home: Path | None) -> None:
-    """Lesson Companion: whole-class marks by voice or key, from the lesson to the hand-off note."""
+    """Lesson Companion: whole-class marks by voice or key, from the lesson to the hand-off note.
+
+    Without a command it starts the companion, if it does not run, and opens the first page.
+    """
     ctx.obj = _home(ctx, home) if home else default_home()
+    if ctx.invoked_subcommand is None:
+        from companion.commands.first_page import open_first_page  # noqa: PLC0415 - no other command needs it
+
+        open_first_page(ctx.obj)
 
 
 def _home(ctx: click.Context, folder: Path) -> Home:

@@ -29,14 +29,16 @@ def is_running(home: Home) -> bool:
     return False
 
 
-def start(home: Home) -> None:
+def start(home: Home, *, mend: bool = False) -> None:
     """Start the companion in the background, and return when it is up.
+
+    mend: with settings that can't be used it comes up all the same, with the pages that mend them.
 
     Raises CompanionError if one runs already or if it does not come up.
     """
     if is_running(home):
         raise CompanionError("The companion is running already.", remedy="See how it is: companion status")
-    command = [sys.executable, "-m", "companion", "--home", str(home.folder), "run"]
+    command = [sys.executable, "-m", "companion", "--home", str(home.folder), "run", *["--mend"] * mend]
     error_file = private_folder(home.run) / "start.txt"
     with error_file.open("wb") as errors:
         process = subprocess.Popen(  # noqa: S603

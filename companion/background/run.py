@@ -12,6 +12,7 @@ from types import FrameType
 from filelock import FileLock, Timeout
 
 from companion.background.control import ControlServer
+from companion.background.mending import usable_settings
 from companion.background.requests import Requests
 from companion.background.upkeep import Upkeep, look_at_log
 from companion.clock import ComputerClock
@@ -43,18 +44,22 @@ log = logging.getLogger(__name__)
 LOG_BYTES, LOG_FILES = 500_000, 3
 
 
-def run(home: Home) -> None:
+def run(home: Home, *, mend: bool = False) -> None:
     """Be the companion of `home` in this process, until it is told to stop by a signal or a command.
 
+    mend: while the settings can't be used, serve the pages on which they are mended.
     Raises CompanionError if one runs already, or if settings or log can't be used.
     """
-    watch = SettingsWatch(home.settings)
+    watch = None if mend else SettingsWatch(home.settings)
     with _alone(home), _log_file(home):
         stop = threading.Event()
-        with _signals(stop), _parts(home, watch, stop):
-            log.info("the companion runs")
-            while not stop.wait(1.0):
-                pass
+        with _signals(stop):
+            watch = watch or usable_settings(home, stop)
+            if watch is not None:
+                with _parts(home, watch, stop):
+                    log.info("the companion runs")
+                    while not stop.wait(1.0):
+                        pass
         log.info("the companion has ended")
 
 

@@ -11,12 +11,13 @@ from companion.paths import Home
 
 
 @click.command()
+@click.option("--mend", is_flag=True, help="With settings that can't be used, serve the pages to mend them.")
 @click.pass_obj
-def run(home: Home) -> None:
+def run(home: Home, *, mend: bool) -> None:
     """Be the companion in this window, until Ctrl+C."""
     from companion.background.run import run as run_here  # noqa: PLC0415 - it has the whole program in it
 
-    run_here(home)
+    run_here(home, mend=mend)
 
 
 @click.command()

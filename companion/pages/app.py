@@ -31,6 +31,7 @@ from companion.pages import (
     sound,
 )
 from companion.pages.desk import FOLDER, Desk, desk_of
+from companion.pages.exercises import streams
 from companion.pages.guard import Guard
 from companion.pages.setup import calendar_import, mend, way
 
@@ -84,6 +85,7 @@ ROUTES = [
     Route("/setup/mend", mend.show),
     Route("/setup/mend", mend.save, methods=["POST"]),
     Route("/setup/week/calendar", calendar_import.take_over, methods=["POST"]),
+    Route("/setup/{step}/stream", streams.stream),
     Route("/setup/{step}", way.show),
     Route("/setup/{step}", way.save, methods=["POST"]),
     Mount("/static", StaticFiles(directory=FOLDER / "static")),

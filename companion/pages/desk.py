@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from companion.lesson.event import Body
 from companion.lesson.session import Session
 from companion.log.drafts import Drafts
 from companion.log.store import SessionLog, open_log
+from companion.pages.exercises.exercise import Exercises
 from companion.pages.keys import Keys
 from companion.pages.port import LessonPort
 from companion.pages.timeline import in_words
@@ -36,6 +37,7 @@ class Desk:
     port: LessonPort
     keys: Keys
     clock: Callable[[], datetime]
+    exercises: Exercises = field(default_factory=Exercises)
 
     @contextmanager
     def log(self) -> Iterator[SessionLog]:

@@ -19,7 +19,7 @@ from companion.log.care import Promised, awards_back, awards_out, promises
 from companion.log.store import SessionLog
 from companion.log.summary import Summary
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
-from companion.pages.setup.steps import Progress
+from companion.pages.setup.steps import WayIn
 from companion.pages.stream import streamed
 from companion.recording.due import told
 from companion.settings.settings import load_settings
@@ -76,7 +76,7 @@ class Done:
 def show(request: Request) -> Response:
     """Show the board of today."""
     desk, now = desk_of(request), desk_of(request).clock()
-    way_in = Progress.recall(desk.home)
+    way_in = WayIn.recall(desk.home)
     if way_in.leads:
         return then(f"/setup/{way_in.next.key}")
     choice = desk.port.choice()

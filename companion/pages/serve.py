@@ -45,7 +45,8 @@ class PageServer:
         replace(place, port=self.port).keep(home)
         self._keys = Keys(secret_of(home, place.secret))
         self._file = home.run / "open.html"
-        app = pages(Desk(home, port, self._keys, clock), self.port)
+        self._desk = Desk(home, port, self._keys, clock)
+        app = pages(self._desk, self.port)
         config = uvicorn.Config(
             app,
             log_config=None,
@@ -73,6 +74,7 @@ class PageServer:
     def stop(self) -> None:
         """End serving; open pages say that the companion is gone."""
         self._server.should_exit = True
+        self._desk.exercises.end()
         self._thread.join(START_S)
         self._socket.close()
         with suppress(OSError):

@@ -2,7 +2,7 @@
 
 import tomlkit
 
-from companion.pages.setup.steps import Progress
+from companion.pages.setup.steps import WayIn
 from companion.paths import Home
 from companion.settings.file import replace
 from companion.settings.phrase_packs import starter_text
@@ -19,6 +19,6 @@ def begin(home: Home, language: str = "en") -> bool:
     school = document["school"]
     assert isinstance(school, tomlkit.items.Table)
     school["name"] = school["room"] = ""
-    Progress(over=False).keep(home)
+    WayIn(over=False).keep(home)
     replace(home.settings, tomlkit.dumps(document))
     return True

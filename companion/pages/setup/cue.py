@@ -9,7 +9,7 @@ from companion.listening.voice.cues import MISSED_AT_5_DB, SUGGESTED, TRIED
 from companion.pages.desk import Desk
 from companion.pages.setup.changes import fill_in
 from companion.pages.setup.form import rows_in
-from companion.pages.setup.page import Part
+from companion.pages.setup.page import StepPart
 from companion.pages.setup.verdicts import verdicts
 
 OWN, NONE = "own", "none"
@@ -43,4 +43,4 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     }
 
 
-CUE = Part(holds=("listening",), own=_own, fill=_fill, more=_more)
+CUE = StepPart(holds=("listening",), own=_own, fill=_fill, more=_more)

@@ -19,7 +19,7 @@ _AT_LINE = re.compile(r"at line (\d+)")
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class WrongLine:
     """A line of the file that is wrong."""
 
     number: int
@@ -90,7 +90,7 @@ def _is_unreadable(text: str) -> bool:
     return False
 
 
-def marks_in(text: str) -> list[Mark]:
+def marks_in(text: str) -> list[WrongLine]:
     """Return the lines of a settings file that are wrong, with what to do about each."""
     lines = text.split("\n")
     try:
@@ -98,8 +98,10 @@ def marks_in(text: str) -> list[Mark]:
     except CompanionError as error:
         told = _AT_LINE.search(error.what)
         number = min(int(told[1]), len(lines)) if told else len(lines)
-        return [Mark(number, lines[number - 1], f"this can't be read. {error.remedy}")]
-    return [Mark(number, lines[number - 1], one.words) for one in found for number in [line_of(text, one.at)]]
+        return [WrongLine(number, lines[number - 1], f"this can't be read. {error.remedy}")]
+    return [
+        WrongLine(number, lines[number - 1], one.words) for one in found for number in [line_of(text, one.at)]
+    ]
 
 
 def line_of(text: str, at: tuple[str | int, ...]) -> int:

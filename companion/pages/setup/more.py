@@ -5,7 +5,7 @@ from typing import Any
 
 from companion.listening.engines import engine_names
 from companion.pages.desk import Desk
-from companion.pages.setup.page import Part
+from companion.pages.setup.page import StepPart
 
 ENGINES = {
     "auto": "the best that is ready",
@@ -20,4 +20,4 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     return {"engines": [(name, ENGINES.get(name, name)) for name in engine_names()]}
 
 
-MORE = Part(holds=("tones", "pages", "telling", "keeping", "nudge", "listening"), more=_more)
+MORE = StepPart(holds=("tones", "pages", "telling", "keeping", "nudge", "listening"), more=_more)

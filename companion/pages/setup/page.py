@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 from urllib.parse import urlencode
 
@@ -14,16 +14,19 @@ from starlette.responses import Response
 
 from companion.errors import CompanionError
 from companion.pages.desk import Desk, desk_of, then, wish_of
+from companion.pages.exercises.streams import stamp_of
 from companion.pages.setup.changes import add_row, drop_row, fill_in, move_row
 from companion.pages.setup.filled import Filled
 from companion.pages.setup.form import fields_in
-from companion.pages.setup.steps import STEPS, Progress, Step, after, before, step
+from companion.pages.setup.steps import STEPS, Step, WayIn, after, before, step
 from companion.settings.file import NotValidError, amend
 from companion.settings.problem import Problem
 from companion.settings.settings import problems_in, read_text
 
 Values = Mapping[str, Any]
 Said = Mapping[str, str]
+Act = Callable[[Desk, Values, Said, str], None]
+"""Does what a button asks for, with its place, and saves nothing."""
 
 
 def _just_fill(document: tomlkit.TOMLDocument, said: Said) -> str:
@@ -33,6 +36,10 @@ def _just_fill(document: tomlkit.TOMLDocument, said: Said) -> str:
 
 def _no_more(desk: Desk, values: Values, said: Said) -> dict[str, Any]:  # noqa: ARG001 - a page's own may
     return {}
+
+
+def _only_look(desk: Desk, values: Values, said: Said, place: str) -> None:
+    """Show the page anew with what was typed."""
 
 
 def _no_own(desk: Desk, values: Values) -> dict[str, str]:  # noqa: ARG001 - a page's own may
@@ -52,7 +59,7 @@ def rows_only(document: tomlkit.TOMLDocument, do: str, place: str, said: Said) -
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class StepPart:
     """What one step does with the file; most only fill its fields in."""
 
     holds: tuple[str, ...] = ()
@@ -63,14 +70,13 @@ class Part:
     """Writes what was said into the file; returns what else that has changed, in words."""
     rearrange: Callable[[tomlkit.TOMLDocument, str, str, Said], str] = rows_only
     """Does what a button asks for beside saving, `do` with its place; returns what else that has changed."""
+    acts: Mapping[str, Act] = field(default_factory=lambda: {"look": _only_look})
+    """What buttons ask for that saves nothing, by their `do`."""
     more: Callable[[Desk, Values, Said], dict[str, Any]] = _no_more
     """What the template needs beside the fields; the last is what was typed, empty where nothing was sent."""
 
 
-Parts = Mapping[str, Part]
-
-
-def show_step(desk: Desk, part: Part, one: Step, told: str = "") -> Response:
+def show_step(desk: Desk, part: StepPart, one: Step, told: str = "") -> Response:
     """Show one step as the file has it."""
     try:
         return _page(desk, part, one, told=told)
@@ -85,16 +91,17 @@ async def posted(request: Request) -> tuple[Desk, dict[str, str], FormData]:
     return desk_of(request), said, form
 
 
-async def save_step(request: Request, part: Part, one: Step) -> Response:
+async def save_step(request: Request, part: StepPart, one: Step) -> Response:
     """Save what one step says, and do what its button asks for."""
     desk, said, form = await posted(request)
     wish_of(form)
     return await run_in_threadpool(_save, desk, part, one, said)
 
 
-def _save(desk: Desk, part: Part, one: Step, said: Said) -> Response:
+def _save(desk: Desk, part: StepPart, one: Step, said: Said) -> Response:
     do, _, place = said.get("do", "").partition(":")
-    if do == "look":
+    if (act := part.acts.get(do)) is not None:
+        act(desk, tomlkit.parse(read_text(desk.home.settings)).unwrap(), said, place)
         return _page(desk, part, one, said=said)
     told: list[str] = []
 
@@ -131,14 +138,14 @@ def saved(key: str, *told: str) -> str:
 
 def mark_done(desk: Desk, key: str) -> None:
     """Note that a step was saved or gone on from, where there is a way to be led."""
-    progress = Progress.recall(desk.home)
+    progress = WayIn.recall(desk.home)
     if not progress.over:
         progress.with_done(key).keep(desk.home)
 
 
 def _page(
     desk: Desk,
-    part: Part,
+    part: StepPart,
     one: Step,
     *,
     http_status: int = 200,
@@ -152,7 +159,7 @@ def _page(
     standing = problems_in(text)
     here = [problem for problem in standing if problem.at and problem.at[0] in part.holds]
     fields = {field.place: field.value for field in fields_in(values)} | part.own(desk, values)
-    progress = Progress.recall(desk.home)
+    progress = WayIn.recall(desk.home)
     return desk.page(
         f"setup/{one.key}.html",
         http_status,
@@ -167,6 +174,8 @@ def _page(
         values=values,
         version=version_of(text),
         told=told,
+        stamp=stamp_of(desk, one.key),
+        stream=f"/setup/{one.key}/stream",
         **part.more(desk, values, typed),
     )
 

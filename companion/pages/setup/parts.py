@@ -2,21 +2,23 @@
 
 from companion.pages.setup.cue import CUE
 from companion.pages.setup.keys import KEYS
+from companion.pages.setup.microphone import MICROPHONE
 from companion.pages.setup.more import MORE
-from companion.pages.setup.page import Part
+from companion.pages.setup.page import StepPart
 from companion.pages.setup.phrases import PHRASES
 from companion.pages.setup.plans import PLANS
 from companion.pages.setup.week import WEEK
 
 PARTS = {
-    "rules": Part(),
-    "school": Part(holds=("school",)),
+    "rules": StepPart(),
+    "school": StepPart(holds=("school",)),
+    "microphone": MICROPHONE,
     "cue": CUE,
     "phrases": PHRASES,
     "keys": KEYS,
     "plans": PLANS,
     "week": WEEK,
-    "levels": Part(holds=("levels",)),
+    "levels": StepPart(holds=("levels",)),
     "more": MORE,
 }
 """By the key of the step."""

@@ -9,7 +9,7 @@ from companion.pages.desk import Desk
 from companion.pages.setup.changes import fill_in
 from companion.pages.setup.form import rows_in
 from companion.pages.setup.means import mean, meaning_of, spoken_choices
-from companion.pages.setup.page import Part
+from companion.pages.setup.page import StepPart
 from companion.pages.setup.verdicts import verdicts
 
 
@@ -49,4 +49,4 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     }
 
 
-PHRASES = Part(holds=("phrases",), own=_own, fill=_fill, more=_more)
+PHRASES = StepPart(holds=("phrases",), own=_own, fill=_fill, more=_more)

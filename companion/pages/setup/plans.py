@@ -11,7 +11,7 @@ from companion.lesson.plan import Advance
 from companion.pages.desk import Desk
 from companion.pages.setup.changes import fill_in
 from companion.pages.setup.form import rows_in
-from companion.pages.setup.page import Part, rows_only
+from companion.pages.setup.page import StepPart, rows_only
 
 BOTH = "both"
 MOVES = (
@@ -137,4 +137,4 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     }
 
 
-PLANS = Part(holds=("plans",), own=_own, fill=_fill, rearrange=_rearrange, more=_more)
+PLANS = StepPart(holds=("plans",), own=_own, fill=_fill, rearrange=_rearrange, more=_more)

@@ -22,6 +22,7 @@ class Step:
 STEPS = (
     Step("rules", "What this is, and whose rules come first", "Rules first"),
     Step("school", "School, room and tables", "School"),
+    Step("microphone", "Microphone", "Microphone"),
     Step("cue", "The cue", "Cue"),
     Step("phrases", "What you say", "Phrases"),
     Step("keys", "Clicker and keys", "Clicker, keys"),
@@ -59,7 +60,7 @@ def _beside(key: str, by: int) -> Step | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
+class WayIn:
     """How far somebody has come on the way in."""
 
     done: frozenset[str] = frozenset()
@@ -70,7 +71,7 @@ class Progress:
     """Whether nothing is left to lead through: so it is in every home that was not begun by the way in."""
 
     @classmethod
-    def recall(cls, home: Home) -> "Progress":
+    def recall(cls, home: Home) -> "WayIn":
         """Return the progress that is kept in `home`; one that can't be read holds nobody up."""
         with suppress(OSError, ValueError, KeyError, TypeError):
             kept = json.loads(_file(home).read_text(encoding="utf-8"))
@@ -89,7 +90,7 @@ class Progress:
                 remedy="Free or unlock the disk.",
             ) from error
 
-    def with_done(self, key: str) -> "Progress":
+    def with_done(self, key: str) -> "WayIn":
         """Return what it is once the step `key` is done."""
         return replace(self, done=self.done | {key}, left=False)
 

@@ -18,7 +18,7 @@ WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class PhraseVerdict:
     """What is told of one phrase."""
 
     words: str
@@ -32,7 +32,7 @@ def verdicts(
     *,
     phrases: Sequence[str],
     cue: str | None = None,
-) -> dict[str, Verdict]:
+) -> dict[str, PhraseVerdict]:
     """Return what is told of the cue, as it stands or as it is asked for, and of each phrase."""
     listening = values.get("listening", {})
     cue = cue if cue is not None else listening.get("cue")
@@ -44,12 +44,14 @@ def verdicts(
     try:
         reports = {report.text: _verdict(report) for report in check(vocabulary)}
     except CompanionError as error:
-        return {text: Verdict(f"{error.what} {error.remedy}", good=False) for text in (*phrases, cue or "")}
+        return {
+            text: PhraseVerdict(f"{error.what} {error.remedy}", good=False) for text in (*phrases, cue or "")
+        }
     of_phrases = {phrase: reports[said] for phrase, said in spoken.items()}
     return of_phrases | ({cue: reports[cue]} if cue else {})
 
 
-def _verdict(report: Report) -> Verdict:
+def _verdict(report: Report) -> PhraseVerdict:
     why = "; ".join(report.remarks)
     words = f"{WORDS[report.verdict]} {why}".strip()
-    return Verdict(words, report.proposals, report.verdict is Grade.GOOD)
+    return PhraseVerdict(words, report.proposals, report.verdict is Grade.GOOD)

@@ -12,7 +12,7 @@ from companion.pages.setup.beginning import begin
 from companion.pages.setup.overview import summaries
 from companion.pages.setup.page import find_step, mark_done, posted, save_step, show_step
 from companion.pages.setup.parts import PARTS
-from companion.pages.setup.steps import MORE, STEPS, Progress, after
+from companion.pages.setup.steps import MORE, STEPS, WayIn, after
 from companion.settings.settings import problems_in, read_text
 
 
@@ -42,7 +42,7 @@ def overview(request: Request) -> Response:
     return desk.page(
         "setup/overview.html",
         steps=[*STEPS, MORE],
-        progress=Progress.recall(desk.home),
+        progress=WayIn.recall(desk.home),
         summaries=summaries(desk, text) if not wrong else {},
         wrong=wrong,
         path=desk.home.settings,
@@ -69,11 +69,11 @@ def _go(desk: Desk, do: str) -> Response:
         case "read":
             return _on(desk, STEPS[0].key)
         case "leave":
-            progress = Progress.recall(desk.home)
-            Progress(progress.done, left=True, over=progress.over).keep(desk.home)
+            progress = WayIn.recall(desk.home)
+            WayIn(progress.done, left=True, over=progress.over).keep(desk.home)
             return then("/")
         case "over":
-            Progress(frozenset(one.key for one in STEPS)).keep(desk.home)
+            WayIn(frozenset(one.key for one in STEPS)).keep(desk.home)
             return then("/")
     if do.startswith("later:"):
         return _on(desk, do.removeprefix("later:"))

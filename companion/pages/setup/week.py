@@ -12,7 +12,7 @@ from companion.lesson.timetable import USUAL, WEEKDAYS
 from companion.pages.desk import Desk
 from companion.pages.setup.changes import fill_in
 from companion.pages.setup.form import rows_in
-from companion.pages.setup.page import Part, rows_only
+from companion.pages.setup.page import StepPart, rows_only
 from companion.pages.setup.pasted import pasted_week
 from companion.pages.setup.week_file import (
     begin_timetable,
@@ -340,4 +340,4 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     }
 
 
-WEEK = Part(holds=("timetable",), own=_own, fill=_fill, rearrange=_rearrange, more=_more)
+WEEK = StepPart(holds=("timetable",), own=_own, fill=_fill, rearrange=_rearrange, more=_more)

@@ -163,6 +163,10 @@ function listen() {
     say("connection", "");
     if (event.data !== main().dataset.stamp) refresh();
   };
+  stream.addEventListener("level", (event) => {
+    const meter = main().querySelector("[data-level]");
+    if (meter) meter.value = Number(event.data);
+  });
   stream.onerror = () => {
     say("connection", `No connection to the companion. This is how it was at ${new Date().toLocaleTimeString()}.`);
     if (stream.readyState === EventSource.CLOSED) {

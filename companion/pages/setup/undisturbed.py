@@ -1,0 +1,16 @@
+"""Keeps exercises away from a lesson that is open: its microphone and its keys are its own."""
+
+from companion.errors import CompanionError
+from companion.pages.desk import Desk
+
+
+def refuse_in_a_lesson(desk: Desk) -> None:
+    """Raise CompanionError while a lesson is open."""
+    with desk.log() as log:
+        running = next((one for one in log.summaries(most=5) if not one.closed), None)
+    if running is not None:
+        raise CompanionError(
+            f"The lesson of {running.class_group} is open, and the microphone is its own.",
+            safe="It goes on.",
+            remedy="End it first, or try this between two lessons.",
+        )
