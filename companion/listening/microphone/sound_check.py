@@ -23,7 +23,7 @@ LIFTED_DBFS = -28.0
 FULL_SCALE = 32_700
 
 
-class Hearing(StrEnum):
+class VoiceHeard(StrEnum):
     """How a voice is heard. The value is what the teacher is told."""
 
     NOTHING = "Say something, as loud as you speak in class."
@@ -54,17 +54,17 @@ class SoundCheck:
             self._rest = self._rest[FRAME:]
 
     @property
-    def hearing(self) -> Hearing:
+    def hearing(self) -> VoiceHeard:
         """How the voice of the last seconds is heard."""
         if len(self._voice) < LEAST_FRAMES:
-            return Hearing.NOTHING
+            return VoiceHeard.NOTHING
         voice_db = float(np.percentile(self._voice, 75))
         room_db = float(np.median(self._room)) if self._room else -120.0
         if voice_db > HIGHEST_DBFS or sum(self._clipped) > LEAST_FRAMES:
-            return Hearing.LOUD
+            return VoiceHeard.LOUD
         if voice_db < LOWEST_DBFS:
-            return Hearing.QUIET
-        return Hearing.NOISY if voice_db - room_db < LEAST_ABOVE_ROOM_DB else Hearing.GOOD
+            return VoiceHeard.QUIET
+        return VoiceHeard.NOISY if voice_db - room_db < LEAST_ABOVE_ROOM_DB else VoiceHeard.GOOD
 
     def _judge(self, frame: Sound) -> None:
         level = level_db(frame)

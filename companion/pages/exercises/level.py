@@ -1,8 +1,8 @@
 """The microphone, heard: how loud it is, and whether a voice stands out."""
 
 from companion.listening.microphone.capture import Block
-from companion.listening.microphone.sound_check import Hearing, SoundCheck
-from companion.pages.exercises.open_microphone import OpenMicrophone
+from companion.listening.microphone.sound_check import SoundCheck, VoiceHeard
+from companion.pages.exercises.listening_line import ListeningLine
 
 
 class HeardMicrophone:
@@ -15,7 +15,7 @@ class HeardMicrophone:
         self.name = name
         self.resting = False
         self._check = SoundCheck()
-        self._microphone = OpenMicrophone(name or None, self._hear)
+        self._microphone = ListeningLine(name or None, self._hear)
 
     @property
     def words(self) -> str:
@@ -30,7 +30,7 @@ class HeardMicrophone:
     @property
     def is_good(self) -> bool:
         """Whether a voice is heard well."""
-        return self._microphone.trouble is None and self._check.hearing is Hearing.GOOD
+        return self._microphone.trouble is None and self._check.hearing is VoiceHeard.GOOD
 
     @property
     def stamp(self) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 import tomlkit
 
+from companion.lesson.command import Action
 from companion.pages.desk import Desk
 from companion.pages.exercises.pressed_button import PressedButton
 from companion.pages.setup.changes import fill_in
@@ -18,7 +19,8 @@ from companion.settings.settings import load_settings
 
 
 def _own(desk: Desk, values: Mapping[str, Any]) -> dict[str, str]:  # noqa: ARG001
-    return {f"keys.{index}.means": meaning_of(row) for index, row in enumerate(rows_in(values, "keys"))}
+    bound = {f"keys.{index}.means": meaning_of(row) for index, row in enumerate(rows_in(values, "keys"))}
+    return bound | {"pressed.means": str(Action.PRAISE)}
 
 
 def _fill(document: tomlkit.TOMLDocument, said: Mapping[str, str]) -> str:

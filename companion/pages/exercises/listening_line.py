@@ -10,7 +10,7 @@ from companion.listening.microphone.trouble import Trouble
 WAIT_S = 0.1
 
 
-class OpenMicrophone:
+class ListeningLine:
     """Hands each block of sound to `hear` until `close`."""
 
     def __init__(self, name: str | None, hear: Callable[[Block], None]) -> None:
