@@ -75,10 +75,10 @@ def test_every_step_saves_what_was_typed_and_comments_stay(page: Page, home: Hom
     assert settings.levels[0].object == "the copper can"
     assert all(line in text for line in STARTER.splitlines() if line.startswith("#"))
     page.goto("./")
-    expect(page.get_by_role("heading", name="Clicker and keys")).to_be_visible()
+    expect(page.get_by_role("heading", name="Microphone")).to_be_visible()
     page.get_by_role("button", name="Go on another time").click()
     page.get_by_role("link", name="go on with").click()
-    expect(page.get_by_role("heading", name="Clicker and keys")).to_be_visible()
+    expect(page.get_by_role("heading", name="Microphone")).to_be_visible()
 
 
 def test_the_week_is_laid_out_filled_and_pasted(page: Page, home: Home) -> None:
