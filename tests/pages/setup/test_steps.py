@@ -10,7 +10,7 @@ from companion.paths import Home
 from companion.settings.settings import load_settings, parse_settings
 
 STARTER = (Path(__file__).parents[3] / "companion" / "settings" / "starter.toml").read_text(encoding="utf-8")
-WEEK = "Period\tMon\tTue\n08:30-09:15\t4-Hazel\t2-Birch\n09:20-10:05\t\t4-Hazel\n"
+HIGHEST = parse_settings(STARTER, "starter.toml").levels[0].name
 
 
 def saved(page: Page) -> None:
@@ -136,7 +136,7 @@ def test_what_is_wrong_is_told_at_its_field_and_nothing_is_lost(
     """The same check as on the command line; what was typed stays, also where another window saved first."""
     home.settings.write_text(STARTER, encoding="utf-8")
     page.goto("setup/levels")
-    page.get_by_label("Level", exact=True).nth(1).fill("Full bloom")
+    page.get_by_label("Level", exact=True).nth(1).fill(HIGHEST)
     page.get_by_label("from a margin of").first.fill("many")
     page.get_by_role("button", name="Save").last.click()
     field = page.get_by_label("from a margin of").first
@@ -149,7 +149,7 @@ def test_what_is_wrong_is_told_at_its_field_and_nothing_is_lost(
     field.fill("9")
     page.get_by_role("button", name="Save").last.click()
     expect(page.get_by_role("alert").first).to_contain_text(
-        "two levels have the name 'Full bloom'", ignore_case=True
+        f"two levels have the name '{HIGHEST}'", ignore_case=True
     )
     assert home.settings.read_text(encoding="utf-8") == STARTER
     other = window.new_page()
@@ -165,7 +165,7 @@ def test_what_is_wrong_is_told_at_its_field_and_nothing_is_lost(
     saved(page)
     settings = load_settings(home.settings)
     assert [(level.name, level.least_margin) for level in settings.levels[:2]] == [
-        ("Full bloom", 9),
+        (HIGHEST, 9),
         ("Half bloom", 2),
     ]
     assert settings.school.room == "Greenhouse"
