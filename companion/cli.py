@@ -57,6 +57,7 @@ COMMANDS_BY_NEED = {
         "spot": "companion.commands.spot:spot",
         "log": "companion.commands.log:log",
         "export": "companion.commands.export:export",
+        "school": "companion.commands.school:school",
         "forget": "companion.commands.forget:forget",
         "privacy": "companion.commands.privacy:privacy",
         "bench": "companion.commands.bench:bench",

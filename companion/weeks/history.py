@@ -1,9 +1,10 @@
 """What a look at some weeks tells: gathered from the log."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from companion.lesson.trends import RoutineCount
+from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.log.store import SessionLog
 from companion.log.weeks import (
     TaughtAgain,
@@ -84,8 +85,8 @@ def _effects(log: SessionLog, within: Within) -> list[TaughtEffect]:
 
 def _effect(log: SessionLog, within: Within, taught: TaughtAgain) -> TaughtEffect:
     """Compare the lessons after the teaching with what those up to it lead one to expect."""
-    begin = (date.fromisoformat(taught.day) - timedelta(weeks=RECENT_WEEKS)).isoformat()
-    cell, rate = _before(log, Within(None, begin, taught.day, within.guests), taught)
+    before = Within(None, _begin(taught), taught.day, within.guests)
+    cell, rate = known_before(lessons_held(log, before), routine_counts(log, before), taught)
     later = Within(taught.class_group, taught.day, within.until, within.guests)
     held = [lesson.id for lesson in lessons_held(log, later)]
     after = set(held[held.index(taught.session) + 1 :])
@@ -97,14 +98,26 @@ def _effect(log: SessionLog, within: Within, taught: TaughtAgain) -> TaughtEffec
     return TaughtEffect(taught, cell.what, effect(rate, needy, len(after)))
 
 
-def _before(log: SessionLog, within: Within, taught: TaughtAgain) -> tuple[Cell, Rate]:
-    """Return what was known of the routine when it was taught again, also if it never had a mark."""
-    unmarked = RoutineCount(taught.session, taught.phase, taught.routine, 0, 0)
-    counts = routine_counts(log, within)
-    known = {(count.lesson, count.phase, count.routine) for count in counts}
-    if (taught.session, taught.phase, taught.routine) not in known:
-        counts.append(unmarked)
-    all_cells = cells(lessons_held(log, within), counts)
+def _begin(taught: TaughtAgain) -> str:
+    """Return the first day of the weeks that say what was to be expected."""
+    return (date.fromisoformat(taught.day) - timedelta(weeks=RECENT_WEEKS)).isoformat()
+
+
+def known_before(
+    lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount], taught: TaughtAgain
+) -> tuple[Cell, Rate]:
+    """Return what was known of the routine when it was taught again, also if it never had a mark.
+
+    lessons: of all class groups, oldest first, the one of the teaching among them. Only the last weeks up
+    to the teaching are looked at.
+    """
+    begin = _begin(taught)
+    looked_at = [lesson for lesson in lessons if begin <= lesson.day <= taught.day]
+    ids = {lesson.id for lesson in looked_at}
+    known = {(count.lesson, count.phase, count.routine): count for count in counts if count.lesson in ids}
+    key = taught.session, taught.phase, taught.routine
+    known.setdefault(key, RoutineCount(*key, 0, 0))
+    all_cells = cells(looked_at, known.values())
     wanted = (taught.class_group, taught.phase, taught.routine)
     return next(
         (cell, rate)

@@ -64,6 +64,17 @@ class Rate:
             self._mixed(lambda a, b: np.exp(ways + log_beta(a + k, b + lessons - k) - log_beta(a, b)).sum()),
         )
 
+    def spread_of_next(self, lessons: int) -> float:
+        """Return the variance of the number of needy lessons among the next `lessons`."""
+        mean = lessons * self.mean
+        square = self._mixed(
+            lambda a, b: (
+                lessons * a * b * (a + b + lessons) / ((a + b) ** 2 * (a + b + 1))
+                + (lessons * a / (a + b)) ** 2
+            )
+        )
+        return square - mean**2
+
     def _below(self, share: float) -> float:
         return self._mixed(lambda a, b: beta_below(a, b, share))
 

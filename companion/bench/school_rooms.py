@@ -1,0 +1,147 @@
+"""Many rooms over years in the layout that rooms share, by arithmetic; and how long their questions take."""
+
+import resource
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from companion.bench.school_years import PLAN, SESSIONS_A_WEEK, TREES, WEEKS
+from companion.school.ask import ask, sum_up
+from companion.school.engine import engine, quoted
+from companion.school.gather import Store, close_weeks, gather
+from companion.school.layout import COLUMNS
+from companion.school.week_file import checksum
+
+if TYPE_CHECKING:
+    import duckdb
+
+ROOMS_A_SCHOOL = 5
+TODAY = date(2026, 11, 28)
+_CHANCE = "((r * 7919 + w * 104729 + s * 1299709 + p * 15485863 + {salt}) * 2654435761 % 4294967296)"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What one number of rooms came to."""
+
+    rooms: int
+    lessons: int
+    marks: int
+    bytes: int
+    gathered_s: float
+    """0 where the store was made without week files."""
+    first_s: float
+    """From the gathered lessons to the first answer."""
+    again_s: float
+    """The same questions again, of the groups."""
+    peak_mb: float
+    """Memory of this process so far."""
+
+
+def rows_sql(rooms: int, week: int, monday: date) -> str:
+    """Return the SQL of all rooms' rows of a week: 35 lessons of six phases each, the same at each call."""
+    lessons = f"range({rooms}) a(r), range({SESSIONS_A_WEEK}) b(s), (SELECT {week} AS w)"
+    praise, reminder = (f"({_CHANCE.format(salt=salt)} >> 16) % {most}" for salt, most in ((11, 4), (23, 2)))
+    return f"""
+        WITH drawn AS (
+            SELECT r, w, s, p, ({praise})::INTEGER AS praise,
+                CASE WHEN ({_CHANCE.format(salt=37)} >> 16) % 100 < 85 THEN ({reminder}) ELSE 2 END::INTEGER
+                    AS reminder,
+                (s + w * {SESSIONS_A_WEEK}) % 40 AS class_number
+            FROM {lessons}, range(6) c(p)
+        ),
+        summed AS (
+            SELECT *, sum(praise - reminder) OVER (PARTITION BY r, s) AS margin FROM drawn
+        )
+        SELECT 'school ' || r // {ROOMS_A_SCHOOL} AS school, 'room ' || r AS room,
+            'lesson ' || r || ' {monday} ' || s AS session, '{monday}' AS week,
+            (1 + class_number // 8) || '-' || {list(TREES)}[1 + class_number % 8] AS class_group,
+            (1 + class_number // 8)::VARCHAR AS grade,
+            CASE WHEN margin >= 8 THEN 'Full basket' WHEN margin >= 4 THEN 'Half basket'
+                WHEN margin >= 1 THEN 'First sprout' ELSE '' END AS recognition,
+            (p = 0)::INTEGER AS lesson,
+            {[phase.name for phase in PLAN]}[1 + p] AS phase, p::INTEGER AS place,
+            1 AS held, praise, reminder, (praise * 2 // 3)::INTEGER AS named,
+            ((r + w + s) % 30 = 0 AND p = 4)::INTEGER AS taught,
+            ((r + w + s) % 31 = 0 AND p = 4)::INTEGER AS known,
+            CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN 6 ELSE 0 END AS then_lessons,
+            CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN (r + s) % 3 ELSE 0 END::INTEGER AS then_needy,
+            CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN 1700 ELSE 0 END AS then_expected,
+            CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN 1300 ELSE 0 END AS then_spread
+        FROM summed
+    """  # noqa: S608 - a simulation
+
+
+def mondays(years: int) -> list[date]:
+    """Return the Mondays of the school weeks of years, oldest first, the last ones told today."""
+    newest = TODAY - timedelta(days=TODAY.weekday(), weeks=4)
+    return sorted(
+        newest - timedelta(weeks=52 * year + week) for year in range(years) for week in range(WEEKS)
+    )
+
+
+def make_drive(folder: Path, rooms: int, years: int) -> None:
+    """Make the week files of rooms in the new folder, as the rooms would share them."""
+    folder.mkdir(parents=True)
+    with engine(folders=[folder]) as db:
+        for number, monday in enumerate(mondays(years)):
+            made = f"SELECT {', '.join(COLUMNS)} FROM ({rows_sql(rooms, number, monday)})"  # noqa: S608
+            db.execute(f"CREATE OR REPLACE TEMP TABLE week AS {made}")
+            for room in range(rooms):
+                _write_room(db, folder / f"room-{room}", room, monday)
+
+
+def _write_room(db: "duckdb.DuckDBPyConnection", folder: Path, room: int, monday: date) -> None:
+    folder.mkdir(exist_ok=True)
+    fresh = folder / "new"
+    db.execute(
+        f"COPY (SELECT * FROM week WHERE room = 'room {room}') TO {quoted(fresh)}"  # noqa: S608 - a simulation
+        " (FORMAT parquet, COMPRESSION zstd)"
+    )
+    fresh.rename(folder / f"{monday}.{checksum(fresh)}.parquet")
+
+
+def make_store(store: Store, rooms: int, weeks: Sequence[date]) -> None:
+    """Make a store of the weeks that begin on these days, as gathering would have made it."""
+    store.lessons.mkdir(parents=True)
+    with engine(folders=[store.folder], spill=store.spill) as db:
+        for number, monday in enumerate(weeks):
+            file = store.lessons / f"{monday}.00000.parquet"
+            db.execute(
+                f"COPY (SELECT *, week AS told FROM ({rows_sql(rooms, number, monday)})) TO {quoted(file)}"  # noqa: S608
+                " (FORMAT parquet, COMPRESSION zstd)"
+            )
+    close_weeks(store, TODAY)
+
+
+def measure(folder: Path, rooms: int, years: int, *, with_files: bool) -> Measured:
+    """Make rooms in the new folder, gather them, and ask. with_files: from the rooms' week files."""
+    store = Store(folder / "store")
+    gathered_s = 0.0
+    if with_files:
+        make_drive(folder / "drive", rooms, years)
+        gathered_s = _timed(lambda: gather(folder / "drive", store, TODAY))
+    else:
+        make_store(store, rooms, mondays(years))
+    first_s = _timed(lambda: _first(store))
+    again_s = _timed(lambda: ask(store))
+    look = ask(store)
+    size = sum(file.stat().st_size for file in store.files)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return Measured(
+        rooms, look.lessons, look.praise + look.reminder, size, gathered_s, first_s, again_s, peak
+    )
+
+
+def _first(store: Store) -> None:
+    sum_up(store)
+    ask(store)
+
+
+def _timed(work: Callable[[], object]) -> float:
+    begin = time.perf_counter()
+    work()
+    return time.perf_counter() - begin

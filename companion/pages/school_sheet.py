@@ -1,0 +1,22 @@
+"""What all rooms of a school tell together, as one page that stands alone: to print, or to keep as a file."""
+
+from typing import TYPE_CHECKING
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+if TYPE_CHECKING:
+    from companion.school.ask import SchoolLook
+
+RULE = (
+    "Only sums over at least three rooms are told, of groups that are still five lessons and three class"
+    " groups without any one of the rooms. What is too small is told by the month, with others, or"
+    " not at all."
+)
+
+
+def school_sheet(look: "SchoolLook") -> str:
+    """Return the sheet as an HTML page without any content from elsewhere."""
+    templates = Environment(
+        loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+    )
+    return templates.get_template("school_sheet.html").render(look=look, rule=RULE)

@@ -1,0 +1,242 @@
+"""The school's questions, plain SQL files, asked of the store; each answer sums groups that may be told."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from companion.lesson.chance import Z95, Share, share
+from companion.lesson.trends import ratio_words
+from companion.paths import private_folder
+from companion.school.engine import engine, listed, quoted
+from companion.school.gather import Store
+from companion.school.layout import COLUMNS
+
+if TYPE_CHECKING:
+    import duckdb
+
+QUESTION_FILES = Path(__file__).parent / "questions"
+GROUPS = ("spans", "phase_groups", "recognition_groups", "taught_groups")
+"""The groups that may be told, in the order in which they are made: each reads those before it."""
+QUESTIONS = (
+    "by_grade",
+    "by_span",
+    "by_phase",
+    "recognitions_by_grade",
+    "recognitions_by_span",
+    "taught_again",
+)
+ALWAYS = ("0000", "9999")
+
+Row = tuple[int | str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """Praise to reminders in one grade or one span."""
+
+    name: str
+    praise: int
+    reminder: int
+    named: int
+
+    @property
+    def share(self) -> Share:
+        """Praise among all marks."""
+        return share(self.praise, self.praise + self.reminder)
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseTold:
+    """A phase over all rooms."""
+
+    phase: str
+    place: float
+    judged: Share
+    """Lessons in which it got a mark, of those in which it was held."""
+    praise: int
+    reminder: int
+    named: Share
+    """Praises that named a routine, of all praises."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recognised:
+    """Lessons of one grade or one span, by what the class took home."""
+
+    name: str
+    lessons: dict[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Helped:
+    """What was taught again, and what came of it."""
+
+    taught: int
+    teachings: int
+    """Those of which enough lessons afterwards are known."""
+    lessons: int
+    needy: int
+    expected: float
+    spread: float
+    """Variance of the expectation."""
+
+    @property
+    def fewer(self) -> tuple[float, float, float]:
+        """How many fewer lessons needed a reminder than were to be expected, with 95 %: value, low, high.
+
+        The sum of many independent lessons, taken as normal about what was to be expected.
+        """
+        half = Z95 * math.sqrt(self.spread)
+        value = self.expected - self.needy
+        return value, value - half, value + half
+
+    @property
+    def sentence(self) -> str:
+        """Say it with its numbers."""
+        if not self.teachings:
+            return "Too early, or of too few rooms, to say whether teaching again helped."
+        value, low, high = self.fewer
+        told = (
+            f"After {self.teachings} teachings {self.needy} of {self.lessons} lessons needed a reminder for"
+            f" what was taught; {self.expected:.0f} were to be expected anyway"
+        )
+        if low > 0:
+            return f"{told}: {value:.0f} fewer (95 %: {low:.0f} to {high:.0f}). So it helped."
+        if high < 0:
+            return f"{told}: {-value:.0f} more (95 %: {-high:.0f} to {-low:.0f}). So it got worse."
+        return f"{told}. No change that could be told from chance."
+
+
+@dataclass(frozen=True, slots=True)
+class SchoolLook:
+    """What all rooms together tell."""
+
+    closed: str
+    """The Monday of the last week that is told."""
+    lessons: int
+    grades: tuple[Marks, ...]
+    spans: tuple[Marks, ...]
+    phases: tuple[PhaseTold, ...]
+    recognitions: tuple[str, ...]
+    by_grade: tuple[Recognised, ...]
+    by_span: tuple[Recognised, ...]
+    helped: Helped
+
+    @property
+    def praise(self) -> int:
+        """All praises that are told."""
+        return sum(one.praise for one in self.grades)
+
+    @property
+    def reminder(self) -> int:
+        """All reminders that are told."""
+        return sum(one.reminder for one in self.grades)
+
+    @property
+    def ratio(self) -> str:
+        """The praises for each reminder, in words."""
+        return ratio_words(self.praise, self.reminder)
+
+
+def sql_of(name: str) -> str:
+    """Return the SQL of a group or a question."""
+    return (QUESTION_FILES / f"{name}.sql").read_text(encoding="utf-8")
+
+
+def sum_up(store: Store) -> None:
+    """Make the groups anew of all lessons in the store. Raises OSError."""
+    groups = private_folder(store.groups)
+    with engine(folders=[store.folder], spill=private_folder(store.spill)) as db:
+        open_lessons(db, store.files, store.closed)
+        for name in GROUPS:
+            db.execute(f"CREATE TEMP TABLE {name} AS {sql_of(name)}")
+            fresh = groups / f"{name}.new"
+            db.execute(f"COPY {name} TO {quoted(fresh)} (FORMAT parquet)")
+            fresh.rename(groups / f"{name}.parquet")
+
+
+def open_lessons(db: "duckdb.DuckDBPyConnection", files: Sequence[Path], closed: str) -> None:
+    """Give the SQL files what they read: `lesson_phases` and `closed`."""
+    if files:
+        source = f"read_parquet({listed(files)})"
+    else:
+        source = (
+            f"(SELECT {', '.join(f'NULL::{kind} AS {name}' for name, kind in COLUMNS.items())}, NULL::VARCHAR"
+        )
+        source += " AS told WHERE false)"
+    db.execute(f"CREATE TEMP VIEW lesson_phases AS SELECT * FROM {source}")  # noqa: S608 - names of our own
+    db.execute(f"CREATE TEMP TABLE closed AS SELECT {quoted(closed)} AS week")
+
+
+def ask(store: Store, since: date | None = None, until: date | None = None) -> SchoolLook:
+    """Return the answers over the spans that begin between two days; without them, over all."""
+    asked = [day.isoformat() if day else usual for day, usual in zip((since, until), ALWAYS, strict=True)]
+    with engine(folders=[store.folder]) as db:
+        for name in GROUPS:
+            file = store.groups / f"{name}.parquet"
+            db.execute(f"CREATE TEMP VIEW {name} AS SELECT * FROM read_parquet({quoted(file)})")  # noqa: S608
+        db.execute(
+            f"CREATE TEMP TABLE asked AS SELECT {quoted(asked[0])} AS since, {quoted(asked[1])} AS until"
+        )
+        answers: dict[str, list[Row]] = {name: db.execute(sql_of(name)).fetchall() for name in QUESTIONS}
+    return look_of(answers, store.closed)
+
+
+def look_of(answers: dict[str, list[Row]], closed: str) -> SchoolLook:
+    """Return the answers of the SQL files as values."""
+    lessons: dict[str, int] = {}
+    for _, recognition, count in answers["recognitions_by_grade"]:
+        lessons[str(recognition)] = lessons.get(str(recognition), 0) + int(count)
+    recognitions = sorted(lessons, key=lambda name: (name in ("others", "none"), name == "none", name))
+    return SchoolLook(
+        closed,
+        sum(lessons.values()),
+        _marks(answers["by_grade"]),
+        _marks(answers["by_span"]),
+        _phases(answers["by_phase"]),
+        tuple(recognitions),
+        _recognised(answers["recognitions_by_grade"]),
+        _recognised(answers["recognitions_by_span"]),
+        _helped(answers["taught_again"]),
+    )
+
+
+def _marks(rows: Iterable[Row]) -> tuple[Marks, ...]:
+    return tuple(sorted((Marks(str(name), *map(int, rest)) for name, *rest in rows), key=_in_order))
+
+
+def _in_order(marks: Marks) -> tuple[int, str]:
+    """Sort 10 behind 9, and K before 1."""
+    return (int(marks.name), "") if marks.name.isdecimal() else (0, marks.name)
+
+
+def _phases(rows: Iterable[Row]) -> tuple[PhaseTold, ...]:
+    found = [
+        PhaseTold(
+            str(phase) or "in no phase",
+            int(places) / int(held),
+            share(int(judged), int(held)),
+            int(praise),
+            int(reminder),
+            share(int(named), int(praise)),
+        )
+        for phase, places, held, judged, praise, reminder, named in rows
+    ]
+    return tuple(sorted(found, key=lambda one: (one.phase in ("other phases", "in no phase"), one.place)))
+
+
+def _recognised(rows: Iterable[Row]) -> tuple[Recognised, ...]:
+    named: dict[str, dict[str, int]] = {}
+    for name, recognition, lessons in rows:
+        named.setdefault(str(name), {})[str(recognition)] = int(lessons)
+    return tuple(Recognised(name, lessons) for name, lessons in named.items())
+
+
+def _helped(rows: Iterable[Row]) -> Helped:
+    sums = {str(kind): [int(value) for value in rest] for kind, *rest in rows}
+    _, taught, *_ = sums.get("taught", [0, 0])
+    _, teachings, lessons, needy, expected, spread = sums.get("known", [0] * 6)
+    return Helped(taught, teachings, lessons, needy, expected / 1000, spread / 1000)

@@ -1,0 +1,249 @@
+"""All rooms' lessons gathered into one store that questions are asked of; what was told stays as it was told.
+
+The store is a folder: `lessons/WEEK.RUN.parquet` in the shape of `layout`, with the week in which a lesson is
+told as one more column `told`; `gathered.txt` has the checksums of the files that are in it; `closed.txt` the
+last week that is told. It can be thrown away and gathered again.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import astuple, dataclass, field
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from companion.errors import CompanionError
+from companion.paths import private_folder, replace_file
+from companion.school.engine import engine, listed, quoted
+from companion.school.export_folder import is_export, read_export
+from companion.school.layout import COLUMNS, LessonPhase, monday_of
+from companion.school.log_file import read_log, room_in
+from companion.school.room import in_weeks, lesson_phases
+from companion.school.week_file import NAME, is_whole, put_rows
+
+if TYPE_CHECKING:
+    import duckdb
+
+GRACE = timedelta(days=14)
+"""So long a week waits for rooms that share late, before it is told; then it is closed for good."""
+NEVER = "0001-01-01"
+IN_PLACE = "~"
+"""Stands for a log or an export, behind the names of all files: what a room has shared comes before them."""
+SQLITE_MAGIC = b"SQLite format 3\x00"
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """Where the gathered lessons lie."""
+
+    folder: Path
+
+    @property
+    def lessons(self) -> Path:
+        """The Parquet files that the questions read."""
+        return self.folder / "lessons"
+
+    @property
+    def groups(self) -> Path:
+        """The groups that may be told, made of the lessons."""
+        return self.folder / "groups"
+
+    @property
+    def spill(self) -> Path:
+        """For what does not fit into memory."""
+        return self.folder / "spill"
+
+    @property
+    def closed(self) -> str:
+        """The Monday of the last week that is told."""
+        file = self.folder / "closed.txt"
+        return file.read_text(encoding="ascii") if file.exists() else NEVER
+
+    @property
+    def gathered(self) -> set[str]:
+        """The checksums of the week files that are in it."""
+        file = self.folder / "gathered.txt"
+        return set(file.read_text(encoding="ascii").split()) if file.exists() else set()
+
+    @property
+    def files(self) -> list[Path]:
+        """Its lessons' files."""
+        return sorted(self.lessons.glob("*.parquet"))
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What lies in a folder: week files by their week, logs and exports."""
+
+    weeks: dict[str, list[Path]] = field(default_factory=lambda: defaultdict(list))
+    logs: list[Path] = field(default_factory=list)
+    exports: list[Path] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """What came of gathering."""
+
+    files: int
+    """Week files, logs and exports that were read now."""
+    lessons: int
+    """Lessons that are new in the store."""
+    problems: tuple[str, ...]
+    """What was not read, and why."""
+
+
+def look_through(folder: Path) -> Found:
+    """Return what lies anywhere in `folder`."""
+    found = Found()
+    for file in sorted(folder.rglob("*")):
+        if file.is_dir():
+            if is_export(file):
+                found.exports.append(file)
+        elif named := NAME.fullmatch(file.name):
+            found.weeks[named["week"]].append(file)
+        elif file.suffix == ".db" and _is_sqlite(file):
+            found.logs.append(file)
+    if is_export(folder):
+        found.exports.append(folder)
+    return found
+
+
+def _is_sqlite(file: Path) -> bool:
+    with file.open("rb") as opened:
+        return opened.read(len(SQLITE_MAGIC)) == SQLITE_MAGIC
+
+
+def gather(folder: Path, store: Store, today: date) -> Gathered:
+    """Take what is new in `folder` into the store, and close the weeks that have waited long enough.
+
+    Raises CompanionError if there is no such folder, or the store can't be written.
+    """
+    if not folder.is_dir():
+        raise CompanionError(
+            f"There is no folder {folder}.", safe="Nothing was changed.", remedy="Correct its name."
+        )
+    private_folder(store.lessons)
+    private_folder(store.spill)
+    try:
+        found = look_through(folder)
+        run = _Run(store, today)
+        with engine(folders=[folder, store.folder], spill=store.spill) as db:
+            run.take(db, found)
+        close_weeks(store, today)
+    except OSError as error:
+        raise CompanionError(
+            f"The lessons can't be gathered ({error}).",
+            safe="What rooms have shared is as it was.",
+            remedy="Look at the disk and try again: nothing is counted twice.",
+        ) from error
+    return Gathered(run.files, run.lessons, tuple(run.problems))
+
+
+def close_weeks(store: Store, today: date) -> None:
+    """Close the weeks that ended `GRACE` before today; a week that is closed stays so. Raises OSError."""
+    closed = monday_of(f"{today - GRACE - timedelta(weeks=1)}")
+    if closed > store.closed:
+        replace_file(store.folder / "closed.txt", closed.encode())
+
+
+class _Run:
+    """One gathering."""
+
+    def __init__(self, store: Store, today: date) -> None:
+        self.store = store
+        self.today = today
+        self.number = len({file.name.split(".")[1] for file in store.files})
+        closed = store.closed
+        self.first_open = closed if closed == NEVER else f"{date.fromisoformat(closed) + timedelta(weeks=1)}"
+        self.files = 0
+        self.lessons = 0
+        self.problems: list[str] = []
+
+    def take(self, db: "duckdb.DuckDBPyConnection", found: Found) -> None:
+        """Take all that is new, week by week, so that memory does not grow with the years."""
+        done = self.store.gathered
+        rows = in_weeks(self._rows_in_place(found))
+        for week in sorted({*found.weeks, *rows}):
+            files = list(self._whole(found.weeks.get(week, ()), done))
+            if files or week in rows:
+                self._take_week(db, week, files, rows.get(week, ()))
+                with (self.store.folder / "gathered.txt").open("a", encoding="ascii") as gathered:
+                    gathered.writelines(f"{_sum(file)}\n" for file in files)
+
+    def _rows_in_place(self, found: Found) -> Iterator[LessonPhase]:
+        """Yield the rows of logs and exports, which are read where they lie."""
+        for path in (*found.logs, *found.exports):
+            try:
+                if path.is_dir():
+                    name, lessons = read_export(path)
+                else:
+                    lessons = read_log(path)
+                    name = room_in(path)
+            except CompanionError as error:
+                self.problems.append(str(error))
+                continue
+            self.files += 1
+            yield from lesson_phases("", name, lessons, self.today)
+
+    def _whole(self, files: Iterable[Path], done: set[str]) -> Iterator[Path]:
+        """Yield the files that are new and are what their names say, each content once."""
+        seen = set(done)
+        for file in files:
+            if _sum(file) in seen:
+                continue
+            if is_whole(file):
+                seen.add(_sum(file))
+                yield file
+            else:
+                self.problems.append(f"{file} is not whole, or was changed: it was not read.")
+
+    def _take_week(
+        self, db: "duckdb.DuckDBPyConnection", week: str, files: Sequence[Path], rows: Sequence[LessonPhase]
+    ) -> None:
+        columns = ", ".join(COLUMNS)
+        put_rows(db, "fresh", map(astuple, rows))
+        db.execute(f"ALTER TABLE fresh ADD COLUMN source VARCHAR DEFAULT {quoted(IN_PLACE)}")
+        self._insert(db, files)
+        there = sorted(self.store.lessons.glob(f"{week}.*.parquet"))
+        known = f"SELECT session FROM read_parquet({listed(there)})" if there else "SELECT '' WHERE false"  # noqa: S608
+        file = self.store.lessons / f"{week}.{self.number:05}.parquet"
+        fresh = file.with_suffix(".new")
+        told = max(week, self.first_open)
+        # A lesson that several sources have is taken from one of them.
+        db.execute(
+            f"""CREATE OR REPLACE TEMP TABLE new AS
+            SELECT {columns}, {quoted(told)} AS told FROM fresh
+            WHERE week = {quoted(week)} AND session NOT IN ({known})
+            QUALIFY source = min(source) OVER (PARTITION BY session)
+                AND room = min(room) OVER (PARTITION BY session)"""  # noqa: S608 - names of our own
+        )
+        lessons = db.execute("SELECT coalesce(sum(lesson), 0)::INTEGER FROM new").fetchall()[0][0]
+        if lessons:
+            db.execute(f"COPY new TO {quoted(fresh)} (FORMAT parquet, COMPRESSION zstd)")
+            fresh.rename(file)
+            self.lessons += lessons
+
+    def _insert(self, db: "duckdb.DuckDBPyConnection", files: Sequence[Path]) -> None:
+        """Read the files into the table `fresh`; one that is not as the layout says is a problem."""
+        import duckdb  # noqa: PLC0415 - an extra
+
+        if not files:
+            return
+        try:
+            db.execute(
+                f"INSERT INTO fresh SELECT {', '.join(COLUMNS)}, filename FROM"  # noqa: S608 - our own names
+                f" read_parquet({listed(files)}, filename = true)"
+            )
+            self.files += len(files)
+        except duckdb.Error as error:
+            if len(files) == 1:
+                self.problems.append(f"{files[0]} was not read: {str(error).splitlines()[0]}")
+            else:
+                for file in files:
+                    self._insert(db, [file])
+
+
+def _sum(file: Path) -> str:
+    named = NAME.fullmatch(file.name)
+    assert named
+    return named["sum"]
