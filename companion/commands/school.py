@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from companion.commands.given import Day
+from companion.commands.given import GivenDate
 from companion.lesson.counting import how_many
 from companion.lesson.trends import ratio_words
 from companion.pages.school_sheet import RULE, school_sheet
@@ -28,8 +28,8 @@ SHARE_CAUTION = (
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path, file_okay=False))
 @click.option("--share", "sharing", is_flag=True, help="Put this room's weeks into FOLDER, and ask nothing.")
-@click.option("--since", "--from", "since", type=Day(), metavar="DAY", help="The first day.")
-@click.option("--to", "until", type=Day(), metavar="DAY", help="The last day.")
+@click.option("--since", "--from", "since", type=GivenDate(), metavar="DAY", help="The first day.")
+@click.option("--to", "until", type=GivenDate(), metavar="DAY", help="The last day.")
 @click.option("--html", type=click.Path(path_type=Path, dir_okay=False), help="Write a sheet to print.")
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 @click.pass_obj

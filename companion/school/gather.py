@@ -72,7 +72,7 @@ class Store:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FolderContents:
     """What lies in a folder: week files by their week, logs and exports."""
 
     weeks: dict[str, list[Path]] = field(default_factory=lambda: defaultdict(list))
@@ -92,9 +92,9 @@ class Gathered:
     """What was not read, and why."""
 
 
-def look_through(folder: Path) -> Found:
+def look_through(folder: Path) -> FolderContents:
     """Return what lies anywhere in `folder`."""
-    found = Found()
+    found = FolderContents()
     for file in sorted(folder.rglob("*")):
         if file.is_dir():
             if is_export(file):
@@ -159,7 +159,7 @@ class _Run:
         self.lessons = 0
         self.problems: list[str] = []
 
-    def take(self, db: "duckdb.DuckDBPyConnection", found: Found) -> None:
+    def take(self, db: "duckdb.DuckDBPyConnection", found: FolderContents) -> None:
         """Take all that is new, week by week, so that memory does not grow with the years."""
         done = self.store.gathered
         rows = in_weeks(self._rows_in_place(found))
@@ -170,7 +170,7 @@ class _Run:
                 with (self.store.folder / "gathered.txt").open("a", encoding="ascii") as gathered:
                     gathered.writelines(f"{_sum(file)}\n" for file in files)
 
-    def _rows_in_place(self, found: Found) -> Iterator[LessonPhase]:
+    def _rows_in_place(self, found: FolderContents) -> Iterator[LessonPhase]:
         """Yield the rows of logs and exports, which are read where they lie."""
         for path in (*found.logs, *found.exports):
             try:
