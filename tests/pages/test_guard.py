@@ -23,7 +23,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from companion.clock import ComputerClock
 from companion.log.store import open_log
-from companion.pages.guard import HEADERS, LONGEST_ENTRY, MOST_BYTES, PICTURE_BYTES, Guard
+from companion.pages.guard import FILE_BYTES, HEADERS, LONGEST_ENTRY, MOST_BYTES, Guard
 from companion.pages.keys import Doorway, Keys, close_all
 from companion.pages.serve import PageServer
 from companion.paths import Home
@@ -376,8 +376,8 @@ OWN = {"sec-fetch-site": "same-origin", "content-length": 3}
         ("/next", {**OWN, "content-length": MOST_BYTES + 1}, 413),
         ("/next", {**OWN, "content-length": "-1"}, 413),
         ("/next", {"sec-fetch-site": "same-origin"}, 413),
-        ("/pictures", {**OWN, "content-length": PICTURE_BYTES}, 200),
-        ("/pictures", {**OWN, "content-length": PICTURE_BYTES + 1}, 413),
+        ("/pictures", {**OWN, "content-length": FILE_BYTES["pictures"]}, 200),
+        ("/pictures", {**OWN, "content-length": FILE_BYTES["pictures"] + 1}, 413),
         ("/next/pictures", {**OWN, "content-length": MOST_BYTES + 1}, 413),
     ],
 )
