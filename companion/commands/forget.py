@@ -10,7 +10,7 @@ from companion.errors import CompanionError
 from companion.lesson.child_code import CODE_WORDS, is_child_code
 from companion.lesson.counting import how_many
 from companion.live.forgetting import Forgetting, finish, forget_due, forget_for_good
-from companion.log.forget import CHILD, one_child
+from companion.log.forget import CHILD, one_child, word_for
 from companion.log.store import open_log
 from companion.paths import Home
 from companion.settings.settings import load_settings
@@ -58,7 +58,7 @@ def _forget_child(home: Home, child: str, now: datetime, *, yes: bool) -> None:
         click.confirm(
             f"Forget all notes about {child}, and {child} wherever else it stands, for good?", abort=True
         )
-    _tell(forget_for_good(home, one_child(child), CHILD, now), "")
+    _tell(forget_for_good(home, one_child(child), CHILD, now, word_for(child)), "")
 
 
 def _tell(outcome: Forgetting, before: str) -> None:

@@ -1,6 +1,10 @@
 """Forgetting in every place: the log, its backups, clips; and the proof that nothing is left."""
 
 import logging
+import re
+import shutil
+import time
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -9,14 +13,22 @@ from companion.errors import CompanionError
 from companion.live.clip_folder import ClipFolder
 from companion.log import forget
 from companion.log.copies import back_up, backups
+from companion.log.drafts import Drafts
 from companion.log.forget import Choose
 from companion.log.store import open_log
 from companion.log.traces import traces
 from companion.paths import Home
 from companion.recording.due import due_sessions
+from companion.recording.rescue import forget_rescued
+from companion.settings.pictures import Pictures, of_carry_over
 from companion.settings.settings import Settings
 
 log = logging.getLogger(__name__)
+
+_LEFT_OVER = re.compile(r"salvage-.+|.+\.(new|restored)(-wal|-shm|-journal)?|\..+\.[a-z0-9_]{8}")
+"""Names of files that have another name when they are whole."""
+LEFT_OVER_S = 3600.0
+"""Nobody is writing still what was last written so long ago."""
 
 
 @dataclass(slots=True)
@@ -34,24 +46,33 @@ class Forgetting:
         return ", ".join(forget.amount(*one) for one in self.counts.items() if one[1]) or "nothing"
 
 
-def forget_for_good(home: Home, choose: Choose, what: str, at: datetime) -> Forgetting:
-    """Take what is chosen out of the log and its backups, with its clips, and look whether anything is left.
+def forget_for_good(
+    home: Home, choose: Choose, what: str, at: datetime, mentioned: re.Pattern[str] | None = None
+) -> Forgetting:
+    """Take what is chosen out of the log, its backups and rescue files, with clips, pictures and drafts, and
+    look whether anything is left.
 
     A backup is made first, so that nothing else can be lost, and rewritten like the others afterwards.
+    mentioned: what is looked for in words that were typed and not saved.
 
     Raises StillReadError if another program keeps the words in the log's file; `finish` ends it later. Raises
     CompanionError if the disk does not let us; nothing is taken out then.
     """
+    _remove_left_over(home)
+    beside, held = forget_rescued(home.log, choose)
+    if mentioned:
+        beside += Drafts(home.log).forget_mentions(mentioned)
     with open_log(home.log) as opened:
         with opened.reading() as db:
             if not choose(db).count:
-                return Forgetting()
+                return Forgetting({what: beside}, held)
         back_up(home.log, "forget", at)
         doomed, words = forget.take_out(opened, choose, what, at)
         clips = ClipFolder(home.clips, None)
         for session in doomed.sessions:
             clips.forget(session)
-        held = [
+            Pictures(home.pictures).take_away(of_carry_over(session))
+        held += [
             path for path in [one.path for one in backups(home.log)] if not _rewritten(path, choose, what, at)
         ]
         forget.rewrite(opened)
@@ -59,6 +80,21 @@ def forget_for_good(home: Home, choose: Choose, what: str, at: datetime) -> Forg
         if not any(path.name.startswith(home.log.name) for path in still):
             forget.mark_gone(opened)
     return Forgetting({what: doomed.count}, sorted({*held, *still}))
+
+
+def _remove_left_over(home: Home) -> None:
+    """Remove what a program that was killed left behind of files that it was just writing."""
+    old = time.time() - LEFT_OVER_S
+    for path in home.folder.rglob("*"):
+        if not _LEFT_OVER.fullmatch(path.name) or path.is_relative_to(home.models):
+            continue
+        with suppress(OSError):
+            if path.stat().st_mtime > old:
+                continue
+            if path.is_dir():
+                shutil.rmtree(path)
+            else:
+                path.unlink()
 
 
 def finish(home: Home) -> bool:

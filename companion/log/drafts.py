@@ -5,6 +5,7 @@ of is overwritten in the file (`secure_delete`), and there is no second file tha
 """
 
 import os
+import re
 import sqlite3
 from collections.abc import Collection, Iterator
 from contextlib import closing, contextmanager
@@ -69,6 +70,16 @@ class Drafts:
         typed = {form: [draft.value for draft in fields.values()] for form, fields in self.all().items()}
         told = [word for word in words if word.strip()]
         self.forget(*(form for form, values in typed.items() if any(w in v for w in told for v in values)))
+
+    def forget_mentions(self, word: re.Pattern[str]) -> int:
+        """Forget the forms in which `word` was typed, or stood before; return how many that were."""
+        forms = [
+            form
+            for form, fields in self.all().items()
+            if any(word.search(text) for draft in fields.values() for text in (draft.value, draft.base))
+        ]
+        self.forget(*forms)
+        return len(forms)
 
     @contextmanager
     def _open(self) -> Iterator[sqlite3.Connection]:

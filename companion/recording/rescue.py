@@ -3,16 +3,23 @@
 import json
 import logging
 import os
+import sqlite3
 from collections.abc import Iterable
 from contextlib import suppress
-from itertools import groupby
+from itertools import count, groupby
 from pathlib import Path
+from typing import Any
+
+from sqlite_utils import Database
 
 from companion.errors import CompanionError
 from companion.lesson.event import Event
 from companion.lesson.fold import tell
 from companion.log.codec import event_of, row_of
+from companion.log.forget import Choose, Doomed
+from companion.log.schema import migrations
 from companion.log.store import SessionLog
+from companion.paths import replace_file
 
 log = logging.getLogger(__name__)
 
@@ -83,5 +90,39 @@ class RescueFile:
             if whole:
                 self.path.unlink()
             else:
-                self.path.replace(self.path.with_name(f"{self.path.stem}-{events[0].id}.jsonl"))
+                # The name tells nothing of what is in it, so that what is in it can be forgotten.
+                names = (self.path.with_name(f"{self.path.stem}-{number}.jsonl") for number in count(2))
+                self.path.replace(next(path for path in names if not path.exists()))
         return taken
+
+
+def forget_rescued(log_path: Path, choose: Choose) -> tuple[int, list[Path]]:
+    """Take what is chosen out of the rescue files beside a log, also those that were never taken up.
+
+    Return how much that was, and the files of which it is not known.
+    """
+    gone, unknown = 0, []
+    for path in sorted(log_path.parent.glob(f"{RescueFile.beside(log_path).path.stem}*.jsonl")):
+        try:
+            rows = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+            db = Database(memory=True)
+            migrations.apply(db)
+            db.table("event").insert_all(rows)
+            doomed = choose(db)
+            if doomed.count:
+                gone += doomed.count
+                _write_without(path, rows, doomed)
+        except (OSError, ValueError, TypeError, sqlite3.Error) as error:
+            log.warning("a rescue file can't be looked through: %s", type(error).__name__)
+            unknown.append(path)
+    return gone, unknown
+
+
+def _write_without(path: Path, rows: list[dict[str, Any]], doomed: Doomed) -> None:
+    kept = [row for row in rows if row["session"] not in doomed.sessions]
+    for row in kept:
+        row["kind"], row["body"] = doomed.rows.get(row["id"], (row["kind"], row["body"]))
+    if kept:
+        replace_file(path, "".join(json.dumps(row, ensure_ascii=False) + "\n" for row in kept).encode())
+    else:
+        path.unlink()

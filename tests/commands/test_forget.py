@@ -1,21 +1,27 @@
 """`companion forget` as its user runs it: what was kept long enough goes, and what stays verifies."""
 
+import io
+import os
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from companion.lesson import event as ev
 from companion.live.clip_folder import ClipFolder
 from companion.live.forgetting import forget_due
 from companion.log.copies import back_up, backups, set_aside
 from companion.log.damage import damages
+from companion.log.drafts import Draft, Drafts
+from companion.log.exchange import export_lines
 from companion.log.store import open_log
 from companion.log.traces import traces
 from companion.paths import Home
 from companion.recording.due import due_sessions, told
 from companion.settings.keeping import GRACE_DAYS, KeepingSection
+from companion.settings.pictures import Pictures, of_carry_over
 from companion.settings.settings import parse_settings
 from tests.commands.conftest import Run
 from tests.lesson.builders import AT, OPENED
@@ -88,6 +94,39 @@ def test_a_purge_leaves_nothing_either(call: Run, home: Home) -> None:
     assert traces(home.folder, [doomed])
     call("log", "purge", doomed, "--yes")
     assert traces(home.folder, [doomed, SECRET]) == []
+
+
+def test_what_lies_beside_the_log_is_emptied_as_well(call: Run, home: Home) -> None:
+    """Rescue files never taken up, typed words, a carry-over's picture, files of a killed program."""
+    drafts, pictures = Drafts(home.log), Pictures(home.pictures)
+    with open_log(home.log) as log:
+        newer, older = (summary.session for summary in log.summaries())
+        lines = [f"{line}\n" for session in (older, newer) for line in export_lines(log, session)]
+    rescued = home.log.with_name("sessions-rescue-2.jsonl")
+    rescued.write_text("".join(lines))
+    drafts.keep(f"{newer}/view", "text", Draft("K. T. helped", ""))
+    drafts.keep(f"{newer}/carry-over", "text", Draft("Quiet line", ""))
+    picture = io.BytesIO()
+    Image.new("RGB", (8, 8)).save(picture, "PNG")
+    pictures.put(of_carry_over(older), picture.getvalue(), child_seen=False)
+    killed = [home.folder / "salvage-x1" / "copy.db", home.log.with_name("sessions.db.restored")]
+    for path in killed:
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(SECRET)
+        os.utime(path, (0, 0))
+    os.utime(killed[0].parent, (0, 0))
+
+    call("forget", "--child", "K. T.", "--yes")
+    assert traces(home.folder, [SECRET, "K. T. first", "K. T. helped", '"K. T."']) == []
+    assert not any(path.exists() for path in killed)
+    assert [*drafts.all()] == [f"{newer}/carry-over"]
+    assert "B. L." in rescued.read_text()
+    assert pictures.name_of(of_carry_over(older))
+    call("log", "purge", older, "--yes")
+    assert [*home.pictures.glob("*.jpg")] == traces(home.folder, [older]) == []
+    call("log", "purge", newer, "--yes")
+    assert traces(home.folder, [newer, "B. L."]) == []
+    assert not rescued.exists()
 
 
 def test_clips_and_what_was_learnt_go_at_once(call: Run, home: Home) -> None:
