@@ -12,7 +12,7 @@ from companion.log.shapes import SHAPES, VERSION, Shape, TableRow, Value, rows_o
 from companion.log.store import SessionLog
 
 FORMATS = ("csv", "jsonl", "parquet")
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """What makes a spreadsheet run a cell as a formula (OWASP, CSV injection)."""
 _SQL_TYPES = {"text": "VARCHAR", "whole": "BIGINT", "yes or no": "BOOLEAN"}
 

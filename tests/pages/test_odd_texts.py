@@ -1,8 +1,11 @@
 """Names and free text with anything in them: kept as they are, and harmless wherever they are shown."""
 
+import csv
+import io
 import os
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -11,12 +14,15 @@ from playwright.sync_api import Page, expect
 
 from companion.commands.terminal import shown
 from companion.lesson import event as ev
+from companion.lesson.mark import Kind
+from companion.log.hand_out import FORMULA
 from companion.log.store import open_log
 from companion.paths import Home
-from tests.pages.lessons import BODIES, CLOSE, NOTE, write_lesson
+from tests.pages.lessons import BODIES, CLOSE, NOTE, pressed, write_lesson
 
 PLAIN = "\"4\" <b>Hazel</b> & 'Co' [red]x[/red] {{ 1 }} =1+1"
 ODD = f"{PLAIN} \u05d0\u05d1\u200f \u202eabc 🌱 \x1b[2J\x1b]0;t\x07 \x9b1m"
+FORMULAS = "=HYPERLINK(1)", "＠SUM(1)"
 LONG = "조용히 🌱 <i>" * 1_000
 
 
@@ -26,13 +32,25 @@ def session(home: Home) -> str:
     return write_lesson(
         home.log,
         *BODIES,
-        NOTE,
+        replace(NOTE, line=LONG),
+        *(pressed(Kind.PRAISE, 40, routine=formula) for formula in FORMULAS),
         ev.TeacherViewed(LONG),
         ev.CarryOverWritten(ODD),
         CLOSE,
         ev.SessionSettled(),
         class_group=ODD,
     ).id
+
+
+def told(home: Home, *words: str) -> str:
+    """Return what a command prints, and nothing but that."""
+    command = [sys.executable, "-m", "companion", "--home", str(home.folder), *words]
+    done = subprocess.run(
+        command, capture_output=True, input=b"n\n", check=False, env={**os.environ, "COLUMNS": "400"}
+    )
+    assert b"Traceback" not in done.stderr
+    assert done.returncode in (0, 1), done.stderr
+    return done.stdout.decode()
 
 
 def test_they_are_kept_as_they_are(home: Home, session: str) -> None:
@@ -50,17 +68,35 @@ def test_pages_and_print_show_them_escaped(page: Page, session: str) -> None:
         expect(page.locator("body")).to_contain_text(PLAIN)
 
 
-@pytest.mark.parametrize("words", ["sessions", "review", "note", "log export", "log purge --all"])
+def test_a_printed_note_is_plain_text_in_any_browser(page: Page, home: Home, session: str) -> None:
+    """A file that is opened without the companion: nothing in it runs, no letter is lost."""
+    printed = home.folder / "note.html"
+    told(home, "note", session, "--html", str(printed))
+    page.goto(printed.as_uri())
+    assert page.locator("h1 b, td b, a b, i").count() == 0
+    expect(page.locator("body")).to_contain_text(PLAIN)
+    assert page.locator("script").count() == 0
+
+
+def test_no_cell_of_a_table_is_a_formula(home: Home, session: str) -> None:
+    """Not even one that begins with the wide signs of Asian keyboards; ten thousand letters are all there."""
+    assert session
+    folder = home.folder / "tables"
+    told(home, "export", str(folder), "--with-individual-notes")
+    tables = [
+        io.StringIO(table.read_text(encoding="utf-8-sig"), newline="") for table in folder.glob("*.csv")
+    ]
+    cells = [cell for table in tables for row in csv.reader(table) for cell in row]
+    assert [cell for cell in cells if cell.startswith(FORMULA)] == []
+    assert {*(f"'{formula}" for formula in FORMULAS), ODD, LONG} <= {*cells}
+
+
+@pytest.mark.parametrize("words", ["sessions", "review", "note", "promises", "log export", "log purge --all"])
 def test_a_terminal_gets_no_control_character(home: Home, session: str, words: str) -> None:
     """They are shown as signs for themselves; brackets are no markup there either."""
     assert session
-    command = [sys.executable, "-m", "companion", "--home", str(home.folder), *words.split()]
-    told = subprocess.run(
-        command, capture_output=True, input=b"n\n", check=False, env={**os.environ, "COLUMNS": "400"}
-    )
-    said = told.stdout.decode()
-    assert b"Traceback" not in told.stderr
-    assert len(said) > 100, told.stderr
+    said = told(home, *words.split())
+    assert len(said) > 60
     assert words == "review" or "[red]x[/red]" in said
     assert not {*said} & {"\x07", "\x1b", "\x9b", "\u202e"}, said
 
