@@ -24,7 +24,7 @@ from tests.torture.settings import SETTINGS, SILENT, write_phrases
 from tests.torture.victim import Victim, left_behind
 from tests.torture.zygote import Zygote
 
-LIVES_OF_A_HOME = 200
+LIVES_OF_A_HOME = 100
 """After so many a new home begins, so that looking a log through at each start does not outgrow the rest."""
 LIVES_OF_A_CLASS = 20
 MOST_STEPS = 6
@@ -124,7 +124,7 @@ class Torture:
         status = self._victim.wait()
         self._look_at_words()
         if not fault or status <= 0 or not self._victim.words:
-            self._note("failed starts")
+            self._note("failed starts", why=f"status {status}")
         return self._begins(listens=listens)
 
     def _session(self, life: int) -> str:
@@ -227,7 +227,7 @@ class Torture:
         status = self._victim.end()
         self._ledger.seen["ends in peace"] += 1
         if status != 0:
-            self._note("failed ends")
+            self._note("failed ends", why=f"status {status}")
         self._look_at_words()
 
     def _last_life(self) -> Counter[str]:
@@ -244,7 +244,7 @@ class Torture:
         if "Traceback" in self._victim.words:
             self._note("tracebacks")
 
-    def _note(self, what: str, number: int = 1) -> None:
+    def _note(self, what: str, number: int = 1, why: str = "") -> None:
         """Note what must not be, and say at once how it came."""
         self._ledger.seen[what] += number
-        self._told(f"{what}: {self._victim.words[-2000:]}")
+        self._told(f"{what}: {why} {self._victim.words[-2000:]}")
