@@ -33,7 +33,7 @@ from companion.paths import Home
 from companion.pressing.gesture import GestureReader, KeyEvent
 from companion.settings.settings import Settings
 from companion.settings.watch import SettingsWatch
-from tests.listening.device import until
+from tests.waiting import until
 from tests.week.clock import WeekClock
 from tests.week.microphone import WeekMicrophone
 
