@@ -21,38 +21,55 @@ class NudgeWish:
     """0: never."""
     phase_without_mark: bool = False
     more_reminders: bool = False
+    tone: bool = False
+    """Whether a soft tone is heard, too, once for each new reason."""
 
 
-def nudge(session: Session, now_ms: int, wish: NudgeWish) -> str:
-    """Return a line for the teacher alone, or "" where there is nothing to say.
+@dataclass(frozen=True, slots=True)
+class Nudge:
+    """A line for the teacher alone."""
+
+    reason: str
+    """What it is about; it stays the same while the minutes in `words` go on."""
+    words: str
+
+
+def nudges(session: Session, now_ms: int, wish: NudgeWish) -> tuple[Nudge, ...]:
+    """Return what is to be said to the teacher alone; nothing where nobody teaches just now.
 
     now_ms: milliseconds since the session opened.
     """
     if session.closed or session.paused:
-        return ""
-    return (
-        _no_praise(session, now_ms, wish.no_praise_minutes)
-        or (_silent_phase(session, now_ms) if wish.phase_without_mark else "")
-        or (_balance(session) if wish.more_reminders else "")
+        return ()
+    found = (
+        _no_praise(session, now_ms, wish.no_praise_minutes),
+        _silent_phase(session, now_ms) if wish.phase_without_mark else None,
+        _balance(session) if wish.more_reminders else None,
     )
+    return tuple(one for one in found if one)
 
 
-def _no_praise(session: Session, now_ms: int, minutes: int) -> str:
+def _no_praise(session: Session, now_ms: int, minutes: int) -> Nudge | None:
     praised = [mark.at_ms for mark in session.standing if mark.kind is Kind.PRAISE]
     since = (now_ms - max(praised, default=0)) // MINUTE_MS
-    return f"No praise for {how_many(since, 'minute')}." if minutes and since >= minutes else ""
+    if not minutes or since < minutes:
+        return None
+    return Nudge("no praise", f"No praise for {how_many(since, 'minute')}.")
 
 
-def _silent_phase(session: Session, now_ms: int) -> str:
+def _silent_phase(session: Session, now_ms: int) -> Nudge | None:
     if len(session.phases) < 2:
-        return ""
+        return None
     ended, current = session.phases[-2:]
     marked = any(mark.phase == ended.name for mark in session.standing)
     fresh = now_ms - current.began_ms <= PHASE_ENDED_MS
-    return f"{ended.name} ended without a mark." if fresh and not marked else ""
+    if marked or not fresh:
+        return None
+    return Nudge(f"a silent phase at {current.began_ms}", f"{ended.name} ended without a mark.")
 
 
-def _balance(session: Session) -> str:
+def _balance(session: Session) -> Nudge | None:
     if len(session.standing) < FEW or session.reminder <= session.praise:
-        return ""
-    return f"More reminders than praise so far: {session.reminder} to {session.praise}."
+        return None
+    words = f"More reminders than praise so far: {session.reminder} to {session.praise}."
+    return Nudge("more reminders", words)

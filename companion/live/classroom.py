@@ -11,6 +11,7 @@ from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
+from companion.lesson.nudge import nudges
 from companion.lesson.opening import UNPLANNED, Opening
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
@@ -213,7 +214,9 @@ class Classroom:
             self.stop_listening()
             if listened is not None:
                 self._ear.start(self.settings, listened)
-        self._announcer.tell(self._state())
+        state = self._state()
+        self._nudge(state)
+        self._announcer.tell(state)
 
     def engine_in(self, plan: Plan) -> str:
         """Return the name of the engine that listens in a lesson with `plan`."""
@@ -227,6 +230,7 @@ class Classroom:
         elif session is not None and self._ear.can_listen:
             trouble, remedy = self._ear.trouble or ("", "")
             listening = Listening.TROUBLED if trouble else Listening.ON
+        wish = self.settings.nudge.wish()
         return LiveState(
             session,
             self._recorder.zero_s,
@@ -236,10 +240,17 @@ class Classroom:
             self._day.coming,
             self._day.waiting,
             self._day.overdue,
+            () if session is None else nudges(session, self._recorder.now_ms, wish),
             self._day.settings_news,
             self._recorder.waiting,
             self._recorder.trouble,
         )
+
+    def _nudge(self, state: LiveState) -> None:
+        """Let a soft tone tell that there is something new to say to the teacher, where that is wished."""
+        known = {nudge.reason for nudge in self._announcer.state.nudges}
+        if self.settings.nudge.tone and any(nudge.reason not in known for nudge in state.nudges):
+            self._sound(Tone.NUDGE)
 
     def _look(self) -> None:
         """Look what the day has; a log that can't be read just now leaves it as it was."""

@@ -9,7 +9,6 @@ from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
 from companion.lesson.event import Body
 from companion.lesson.mark import Source
-from companion.lesson.nudge import nudge
 from companion.lesson.opening import UNPLANNED, Opening
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
@@ -57,8 +56,7 @@ class LivePort:
         until = self._live.settings.listening.keep_clips_until
         if hearing and until is not None:
             microphone += f", and keeping what is heard of phrases until {until:%d %B %Y}"
-        wish = self._live.settings.nudge.wish()
-        said = nudge(state.session, self.now_ms(state.session), wish)
+        said = " ".join(nudge.words for nudge in state.nudges)
         return Status(microphone, hearing, words, tuple(troubles), said)
 
     def subscribe(self, news: Callable[[], None]) -> Callable[[], None] | None:

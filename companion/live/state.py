@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from companion.errors import CompanionError
+from companion.lesson.nudge import Nudge
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
 from companion.log.summary import Summary
@@ -36,6 +37,8 @@ class LiveState:
     """Sessions that are closed but not settled, newest first."""
     overdue: tuple[str, ...] = ()
     """The class group of each promise whose day has passed."""
+    nudges: tuple[Nudge, ...] = ()
+    """What is to be said to the teacher alone."""
     settings_news: str = ""
     """What became of a change of the settings file; empty when it says what the companion does."""
     unwritten: int = 0

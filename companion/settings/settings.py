@@ -170,7 +170,7 @@ class TellingSection(Section):
 
 
 class NudgeSection(Section):
-    """`[nudge]`: a quiet line on the teacher's own window, never for the class; off as it comes."""
+    """`[nudge]`: a quiet line on the teacher's own window, never on the projector; off as it comes."""
 
     no_praise_minutes: int = Field(default=0, ge=0, le=60)
     """Say so after so many minutes without praise; 0: never."""
@@ -178,10 +178,12 @@ class NudgeSection(Section):
     """Say when a phase has ended without any mark."""
     more_reminders: bool = False
     """Say when reminders outnumber praise."""
+    tone: bool = False
+    """A soft tone with each new line. Whoever is in the room hears it."""
 
     def wish(self) -> NudgeWish:
         """Return what the teacher wants to be told, as the lesson knows it."""
-        return NudgeWish(self.no_praise_minutes, self.phase_without_mark, self.more_reminders)
+        return NudgeWish(self.no_praise_minutes, self.phase_without_mark, self.more_reminders, self.tone)
 
 
 class Settings(Section):

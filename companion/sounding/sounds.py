@@ -26,6 +26,8 @@ class Tone(StrEnum):
     """It was taken, but is not in the log yet."""
     QUESTION = "question"
     """It was not done: is it really meant?"""
+    NUDGE = "nudge"
+    """Nothing was recorded: a thought for the teacher."""
 
 
 NOTES: dict[Tone, tuple[tuple[float, float], ...]] = {
@@ -36,14 +38,19 @@ NOTES: dict[Tone, tuple[tuple[float, float], ...]] = {
     Tone.WAITING: ((523.0, 0.06), (0.0, 0.03), (523.0, 0.06), (523.0, 0.06), (0.0, 0.03), (392.0, 0.14)),
     Tone.QUESTION: ((330.0, 0.10), (0.0, 0.05), (330.0, 0.10), (494.0, 0.22)),
     Tone.REFUSAL: ((196.0, 0.12), (0.0, 0.04), (196.0, 0.12), (0.0, 0.04), (196.0, 0.12)),
+    Tone.NUDGE: ((494.0, 0.16), (415.0, 0.26)),
 }
 """Pitch in hertz (0 is a rest) and length in seconds of each tone's notes."""
+
+SOFT = {Tone.NUDGE: 0.5}
+"""How loud a tone is beside the others, where it is softer."""
 
 
 @cache
 def sound_of(tone: Tone, rate: int, volume: float = 1.0) -> "array[float]":
     """Return `tone` as 32-bit samples between -1 and 1 at `rate` a second, with silence at its end."""
-    notes = (_note(pitch, length_s, rate, volume) for pitch, length_s in NOTES[tone])
+    loudness = volume * SOFT.get(tone, 1.0)
+    notes = (_note(pitch, length_s, rate, loudness) for pitch, length_s in NOTES[tone])
     return array("f", chain(*notes, [0.0] * round(TAIL_S * rate)))
 
 

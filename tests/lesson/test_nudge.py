@@ -4,7 +4,7 @@ import pytest
 
 from companion.lesson import event as ev
 from companion.lesson.mark import Source
-from companion.lesson.nudge import NudgeWish, nudge
+from companion.lesson.nudge import NudgeWish, nudges
 from tests.lesson.builders import began, praise, reminder, told
 
 ALL = NudgeWish(8, phase_without_mark=True, more_reminders=True)
@@ -43,10 +43,18 @@ MINUTE = 60_000
 )
 def test_a_nudge_is_said_when_it_is_due(bodies: tuple[ev.Body, ...], minutes: int, said: str) -> None:
     """No praise for long, a phase without any mark, more reminders than praise; none when nobody works."""
-    assert nudge(told(*bodies), minutes * MINUTE, ALL) == said
+    assert " ".join(one.words for one in nudges(told(*bodies), minutes * MINUTE, ALL)) == said
 
 
 def test_nothing_is_said_unless_it_was_asked_for() -> None:
     """It is off as it comes."""
     session = told(began("arrival", 0), reminder(1), reminder(2), reminder(3), began("cleanup", 4))
-    assert nudge(session, 50 * MINUTE, NudgeWish()) == ""
+    assert nudges(session, 50 * MINUTE, NudgeWish()) == ()
+
+
+def test_the_reason_stays_while_the_minutes_go_on() -> None:
+    """So a tone sounds once for it; and two things are said side by side."""
+    session = told(began("arrival", 0), reminder(1), reminder(2), reminder(3))
+    first, later = (nudges(session, minutes * MINUTE, ALL) for minutes in (8, 9))
+    assert [one.reason for one in first] == [one.reason for one in later] == ["no praise", "more reminders"]
+    assert first[0].words != later[0].words

@@ -14,6 +14,7 @@ from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.pages.port import LogPort
 from companion.settings.settings import parse_settings
+from companion.sounding.sounds import Tone
 from tests.school_day import CLASSES, SETTINGS, HandClock, settings
 
 WISH, OTHER = "01JD0000000000000000000000", "01JD0000000000000000000001"
@@ -107,5 +108,42 @@ def test_a_nudge_is_in_the_status_only_where_it_was_asked_for(tmp_path: Path, cl
         live.start()
         session = live.open(Opening("4-Hazel"), Source.KEY).result()
         clock.go_on(6 * 60)
+        live.tick().result()
         assert LivePort(live, lambda: None, LogPort(log, clock.wall)).status(session.id).nudge == said
+        live.stop()
+
+
+class Told:
+    """Keeps the tones that were to sound."""
+
+    volume = 1.0
+
+    def __init__(self) -> None:
+        """Nothing sounded yet."""
+        self.tones: list[Tone] = []
+
+    def play(self, tone: Tone) -> None:
+        """Keep `tone`."""
+        self.tones.append(tone)
+
+    def wake(self) -> None:
+        """Be ready."""
+
+    def close(self) -> None:
+        """Have nothing to end."""
+
+
+def test_a_nudge_sounds_softly_once_where_a_tone_was_asked_for(tmp_path: Path, clock: HandClock) -> None:
+    """Without that wish only the line comes; the tone does not come again with each minute."""
+    for tone, sounded in (("false", []), ("true", [Tone.NUDGE])):
+        told = Told()
+        wish = f"[nudge]\nno_praise_minutes = 5\ntone = {tone}\n"
+        parsed = parse_settings(SETTINGS + wish, "test.toml")
+        live = Live(tmp_path / f"{tone}.db", parsed, tones=told, clock=clock)  # type: ignore[arg-type]
+        live.start()
+        live.open(Opening("4-Hazel"), Source.KEY).result()
+        for minutes in (4, 1, 1, 1):
+            clock.go_on(60 * minutes)
+            live.tick().result()
+        assert told.tones == sounded
         live.stop()
