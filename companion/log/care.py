@@ -70,6 +70,16 @@ def unsaid(log: SessionLog, class_group: str | None = None) -> list[Unsaid]:
         ]
 
 
+def answered_last(log: SessionLog, most: int = 12) -> list[str]:
+    """Return the sessions in which their own carry-over was said, moved or dropped, last touched first."""
+    sql = (
+        "SELECT session FROM carry_over_answer WHERE origin = session GROUP BY session "
+        "ORDER BY max(rowid) DESC LIMIT :most"
+    )
+    with log.reading() as db:
+        return [str(row["session"]) for row in db.query(sql, {"most": most})]
+
+
 def waiting_for(log: SessionLog, class_group: str) -> tuple[CarriedOver, ...]:
     """Return what is to be said to a class group when it comes, oldest first."""
     return tuple(CarriedOver(one.session, one.text) for one in unsaid(log, class_group))

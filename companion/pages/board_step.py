@@ -11,14 +11,13 @@ from starlette.responses import Response
 from companion.errors import CompanionError
 from companion.lesson import aftercare
 from companion.lesson.aftercare import HandOver
-from companion.lesson.command import Action, Command
 from companion.lesson.event import Body
 from companion.lesson.session import Session
-from companion.lesson.undo import last_step
-from companion.pages.desk import Desk, day_in, desk_of, text, then, wish_of
+from companion.pages.desk import Desk, day_in, desk_of, text, then
+from companion.pages.undoing import undo_named
 
 LONGEST = 200
-BACK = re.compile(r"notes|(note|live)/\w+")
+BACK = re.compile(r"notes|next|(note|live|private)/\w+|reflection/\w+/teacher")
 """Pages other than the board whose buttons come here."""
 
 
@@ -35,21 +34,9 @@ def _step(desk: Desk, session_id: str, form: FormData) -> None:
     with desk.log() as log:
         session = log.session(session_id)
     if text(form, "do") == "undo":
-        _undo(desk, session, form)
+        undo_named(desk, session, form)
     else:
         desk.append(session, form, body_of(session, form, desk.clock().date()))
-
-
-def _undo(desk: Desk, session: Session, form: FormData) -> None:
-    """Take back the step that the page has named, and no other."""
-    newest = last_step(session)
-    if not newest or str(newest[-1].seq) != text(form, "item"):
-        raise CompanionError(
-            "Something else was done in this lesson since, or it was taken back already.",
-            safe="Nothing was taken back now.",
-            remedy="Load the page again.",
-        )
-    desk.port.submit(session.id, Command(Action.UNDO), request=wish_of(form))
 
 
 def body_of(session: Session, form: FormData, today: date) -> Body:  # noqa: PLR0911 - one case a button

@@ -18,11 +18,13 @@ from companion.errors import CompanionError
 from companion.lesson.counting import how_many, minute
 from companion.lesson.event import Body
 from companion.lesson.session import Session
+from companion.lesson.undo import undo_words
 from companion.log.drafts import Drafts
 from companion.log.store import SessionLog, open_log
 from companion.pages.exercises.exercise import Exercises
 from companion.pages.keys import Keys
 from companion.pages.port import LessonPort
+from companion.pages.telling import done_words
 from companion.pages.timeline import in_words
 from companion.paths import Home
 
@@ -141,4 +143,6 @@ _templates.filters["typed"] = lambda form: json.dumps(
     {field: (draft.value, draft.base) for field, draft in form.items()}, ensure_ascii=False
 )
 _templates.filters["minute"] = minute
+_templates.filters["undo_words"] = undo_words
+_templates.filters["done_words"] = done_words
 _templates.filters["in_words"] = in_words

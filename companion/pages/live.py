@@ -11,11 +11,10 @@ from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
 from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
-from companion.lesson.undo import undo_words
 from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
 from companion.pages.first import first_of
 from companion.pages.stream import streamed
-from companion.pages.telling import as_told, done_words, just_told
+from companion.pages.telling import as_told, just_told
 from companion.pages.timeline import elapsed_ms, in_words, left_ms, line_of
 from companion.pages.words import recognition_words, time_left
 from companion.settings.pages import lights_of
@@ -64,8 +63,6 @@ def _page(request: Request, *, controls: bool) -> Response:
         newest_mark=newest,
         first=first_of(desk, session),
         telling=just_told(session),
-        done=done_words(session),
-        undo=undo_words(session),
         lights=lights_of(desk.home),
         status=desk.port.status(session.id),
         stamp=desk.stamp(session),

@@ -15,9 +15,9 @@ from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.handoff import phase_summaries
-from companion.lesson.initials import codes_in
 from companion.lesson.reflection import Rating, carry_over_ideas, rating_of
 from companion.lesson.session import Session
+from companion.pages.child_codes import SEEN, codes_of, codes_to_ask
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
 from companion.pages.first import routine_pictures
 from companion.pages.telling import as_told, just_told
@@ -70,9 +70,11 @@ def _page(
         ideas=carry_over_ideas(session),
         reached=recognition_words(session),
         levels=[level.name for level in session.levels],
-        asking=asking and bool(session.unreviewed),
+        asking=asking,
+        unkept_words=asking and bool(_codes_in_drafts(desk, session)),
         kept=kept or {},
         codes=codes,
+        seen=SEEN,
         longest=LONGEST,
         stamp=desk.stamp(session),
     )
@@ -91,21 +93,12 @@ async def teacher_step(request: Request) -> Response:
 async def _taken(request: Request, template: str, side: str) -> Response:
     desk, session_id = desk_of(request), request.path_params["session"]
     form = await request.form()
-    if codes := await run_in_threadpool(_codes, desk, session_id, form):
+    if codes := codes_to_ask(await run_in_threadpool(desk.session, request), form):
         return await run_in_threadpool(_page, request, template, asking=False, kept=form, codes=codes)
     done = await run_in_threadpool(_step, desk, session_id, form)
     if not done:
         return await run_in_threadpool(_page, request, template, asking=True)
     return then(f"/reflection/{session_id}{side}")
-
-
-def _codes(desk: Desk, session_id: str, form: FormData) -> tuple[str, ...]:
-    """Return what may be a child's code in words that a class may see, unless it is to stay."""
-    if text(form, "do") not in {"view", "carry-over"} or text(form, "sure"):
-        return ()
-    with desk.log() as log:
-        notes = log.session(session_id).notes
-    return codes_in(text(form, "text", LONGEST), [note.child for note in notes])
 
 
 def _step(desk: Desk, session_id: str, form: FormData) -> bool:
@@ -118,7 +111,7 @@ def _step(desk: Desk, session_id: str, form: FormData) -> bool:
     if text(form, "do") != "settle":
         desk.append(session, form, body_of(session, form))
         return True
-    if session.unreviewed and not text(form, "sure"):
+    if (session.unreviewed or _codes_in_drafts(desk, session)) and not text(form, "sure"):
         return False
     if not session.closed:
         desk.port.close(session.id, request=str(ULID()))
@@ -133,6 +126,12 @@ def _settle(desk: Desk, session: Session, form: FormData) -> None:
         ends = settling(log, session, session.recognition)
     desk.append(session, form, *typed, *ends)
     desk.drafts.forget(*forms)
+
+
+def _codes_in_drafts(desk: Desk, session: Session) -> tuple[str, ...]:
+    """Return what may be a child's code in words that settling would take over from the teacher's side."""
+    typed = (desk.drafts.typed(f"{session.id}/{do}").get("text", "") for do in ("view", "carry-over"))
+    return codes_of(session, " ".join(typed))
 
 
 def _typed(desk: Desk, session: Session) -> tuple[list[str], list[ev.Body]]:

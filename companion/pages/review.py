@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.lesson import event as ev
 from companion.lesson import review
 from companion.lesson.doubts import doubtful_at_first, doubts_of, earlier_phase, review_list
 from companion.lesson.event import Body
@@ -15,8 +16,11 @@ from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, MarkState
 from companion.lesson.review_keys import HINTS
 from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
+from companion.lesson.undo import last_step
+from companion.pages.child_codes import SEEN, codes_to_ask
 from companion.pages.desk import Desk, desk_of, text, then
 from companion.pages.timeline import elapsed_ms, line_of
+from companion.pages.undoing import undo_named
 from companion.pages.words import recognition_words
 
 WHYS = ("my hands were full", "I was with one table", "I saw it only afterwards")
@@ -63,6 +67,10 @@ def cards_of(session: Session, sounds: frozenset[str]) -> tuple[Card, ...]:
 
 def show(request: Request) -> Response:
     """Show the review of a session."""
+    return _page(request)
+
+
+def _page(request: Request, kept: FormData | None = None, codes: tuple[str, ...] = ()) -> Response:
     desk = desk_of(request)
     session = desk.session(request)
     sounds = desk.port.sounds(session.id)
@@ -83,22 +91,45 @@ def show(request: Request) -> Response:
         whys=WHYS,
         hints=HINTS,
         reached=recognition_words(session),
+        undoable=_undoable(session),
+        kept=kept or {},
+        codes=codes,
+        seen=SEEN,
         stamp=desk.stamp(session),
     )
+
+
+def _undoable(session: Session) -> int:
+    """Return the number of the event that undo would take back here, or 0.
+
+    A review goes back to its beginning and no further: the end of the lesson is taken back on its own page.
+    """
+    step = last_step(session)
+    if session.settled or not step or isinstance(step[-1].body, ev.SessionClosed):
+        return 0
+    return step[-1].seq
 
 
 async def step(request: Request) -> Response:
     """Take one step of the review."""
     desk, session_id = desk_of(request), request.path_params["session"]
     form = await request.form()
-    await run_in_threadpool(_step, desk, session_id, form)
+    if codes := await run_in_threadpool(_step, desk, session_id, form):
+        return await run_in_threadpool(_page, request, form, codes)
     return then(f"/review/{session_id}")
 
 
-def _step(desk: Desk, session_id: str, form: FormData) -> None:
+def _step(desk: Desk, session_id: str, form: FormData) -> tuple[str, ...]:
+    """Take a step, unless a child's code may be in its words; then return that."""
     with desk.log() as log:
         session = log.session(session_id)
-    desk.append(session, form, *bodies_of(session, form))
+    if codes := codes_to_ask(session, form):
+        return codes
+    if text(form, "do") == "undo":
+        undo_named(desk, session, form)
+    else:
+        desk.append(session, form, *bodies_of(session, form))
+    return ()
 
 
 def bodies_of(session: Session, form: FormData) -> tuple[Body, ...]:  # noqa: PLR0911 - one case a button
@@ -145,8 +176,6 @@ def bodies_of(session: Session, form: FormData) -> tuple[Body, ...]:  # noqa: PL
             return review.confirm(session, (item,), kind)
         case "dismiss":
             return review.dismiss(session, (item,))
-        case "undo":
-            return review.undo(session)
     raise CompanionError("This page has no such button.", remedy="Load it again.")
 
 

@@ -23,6 +23,11 @@ class Pictured:
     name: str
     """The picture's file; "" if there is none."""
 
+    @property
+    def id(self) -> str:
+        """Where it is on the page: `/pictures#…`."""
+        return "-".join(self.what.split())
+
 
 def show(request: Request) -> Response:
     """Show what there is a picture of, and what can have one."""
@@ -43,6 +48,7 @@ def show(request: Request) -> Response:
             for title, places in (("Said next time", carried), ("Phases and routines", routines))
         ],
         caution=CAUTION,
+        most_bytes=MOST_BYTES,
     )
 
 

@@ -1,5 +1,6 @@
 // What is typed is kept by the companion within a second, and put back when the page is loaded again.
-// A form with a field `draft` takes part; that field names the form. What a form was sent with is no draft.
+// A form with a field `draft` takes part; that field names the form (where a form only asks, and its fields go
+// into the address, `data-draft` does). What a form was sent with is no draft.
 "use strict";
 
 const KEEP_MS = 200;
@@ -9,7 +10,11 @@ const touched = new WeakSet();
 const unkept = new Map();
 let keeping = Promise.resolve();
 
-const draftOf = (form) => (form && form.elements && form.elements.draft ? form.elements.draft.value : "");
+function draftOf(form) {
+  if (!form || !form.elements) return "";
+  return form.dataset.draft || (form.elements.draft ? form.elements.draft.value : "");
+}
+
 const idOf = (form, name) => `${draftOf(form)} ${name}`;
 
 function namesIn(form) {
@@ -37,7 +42,8 @@ const unsaved = (form, name) => valueIn(form, name) !== baseIn(form, name);
 
 // Whether a part of the page is a field with words that are not saved; `sent`: what its form was sent with.
 function holdsWords(node, sent) {
-  if (!(node instanceof HTMLElement) || !node.name || !draftOf(node.form) || node.type === "hidden") return false;
+  if (!(node instanceof HTMLElement) || !node.name || node.type === "hidden") return false;
+  if (!draftOf(node.form) && !(node.form && "ask" in node.form.dataset)) return false;
   if (!unsaved(node.form, node.name)) return false;
   const gone = sent && sent.draft === draftOf(node.form) && sent.values.get(node.name) === valueIn(node.form, node.name);
   return !gone;
@@ -93,11 +99,12 @@ function sign(form) {
 }
 
 function putBack() {
-  for (const carrier of document.querySelectorAll("input[name=draft][data-typed]")) {
+  for (const carrier of document.querySelectorAll("[data-typed]")) {
     const typed = JSON.parse(carrier.dataset.typed);
+    const form = carrier.form || carrier;
     carrier.removeAttribute("data-typed");
-    for (const [name, [value, base]] of Object.entries(typed)) putBackInto(carrier.form, name, value, base);
-    sign(carrier.form);
+    for (const [name, [value, base]] of Object.entries(typed)) putBackInto(form, name, value, base);
+    sign(form);
   }
 }
 

@@ -40,7 +40,8 @@ let queue = Promise.resolve();
 let sending = 0;
 
 function wish(form, button) {
-  const data = new URLSearchParams(new FormData(form));
+  const fields = new FormData(form);
+  const data = form.enctype === "multipart/form-data" ? fields : new URLSearchParams(fields);
   if (form.closest("[data-each-press]")) data.set("request", newWish());
   if (button && button.name) data.set(button.name, button.value);
   const sent = { draft: draftOf(form), values: data };
@@ -50,6 +51,7 @@ function wish(form, button) {
       await keepAll();
       const answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
       if (answer.ok) say("connection", "");
+      if (answer.ok && data === fields) form.reset();
       await take(answer, sent);
     } catch {
       say("alert", "This was not recorded: the companion does not answer. Start it again, then repeat the step.");
@@ -98,7 +100,7 @@ function show(page, sent) {
   const focused = document.activeElement;
   const callbacks = {
     beforeNodeMorphed: (old) => !holdsWords(old, sent),
-    beforeNodeRemoved: (old) => !(old.matches && old.matches(".kept, .offer")),
+    beforeNodeRemoved: (old) => !(old.matches && old.matches(sent ? ".kept, .offer" : ".kept, .offer, .ask")),
     beforeAttributeUpdated: (name, node) => !(name === "open" && node.localName === "details"),
   };
   Idiomorph.morph(main(), fresh.innerHTML, { morphStyle: "innerHTML", callbacks });
@@ -110,6 +112,7 @@ function show(page, sent) {
   lightEdge();
   if (focused !== document.activeElement && focused.isConnected) focused.focus({ preventScroll: true });
   if (card && !currentCard()) focusCard(card.id);
+  if (sent && document.getElementById("ask")) document.getElementById("ask").focus();
   lightCard();
   for (const form of document.querySelectorAll("form:has(.kept)")) sign(form);
   putBack();
@@ -138,7 +141,7 @@ function say(id, words) {
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.method !== "post" || form.matches("[data-plain]")) return;
+  if (form.method !== "post") return;
   event.preventDefault();
   if (form.dataset.first === "print") window.print();
   else if (form.dataset.first) {
