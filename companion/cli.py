@@ -34,6 +34,7 @@ COMMANDS_BY_NEED = {
         "note": "companion.commands.note:note",
         "promises": "companion.commands.promises:promises_",
         "sheet": "companion.commands.sheet:sheet",
+        "pictures": "companion.commands.pictures:pictures",
         "sessions": "companion.commands.sessions:sessions",
         "history": "companion.commands.history:history",
         "pages": "companion.commands.pages:pages",

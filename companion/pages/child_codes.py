@@ -1,4 +1,4 @@
-"""The question before words that a class may see are kept: does a child's code stand in them?"""
+"""The question before words that a class may see are kept: whether a child's code stands in them."""
 
 from starlette.datastructures import FormData
 

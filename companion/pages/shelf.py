@@ -9,7 +9,9 @@ from starlette.responses import FileResponse, Response
 
 from companion.errors import CompanionError
 from companion.log.care import unsaid
+from companion.log.store import open_log
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
+from companion.paths import Home
 from companion.settings.pictures import CAUTION, MOST_BYTES, Pictures, of_carry_over, of_routine
 from companion.settings.settings import load_settings
 
@@ -32,24 +34,28 @@ class Pictured:
 def show(request: Request) -> Response:
     """Show what there is a picture of, and what can have one."""
     desk = desk_of(request)
-    shelf = Pictures(desk.home.pictures)
+    return desk.page("shelf.html", groups=places_of(desk.home), caution=CAUTION, most_bytes=MOST_BYTES)
+
+
+def places_of(home: Home) -> list[tuple[str, list[Pictured]]]:
+    """Return all that can have a picture: what is said next time, and the phases with their routines.
+
+    Raises CompanionError if settings or log can't be read.
+    """
+    shelf = Pictures(home.pictures)
     routines = {
         of_routine(phase.name, routine): f"{phase.name}: {routine}" if routine else phase.name
-        for plan in load_settings(desk.home.settings).plans
+        for plan in load_settings(home.settings).plans
         for phase in plan.phases
         for routine in ("", *phase.routines)
     }
-    with desk.log() as log:
+    with open_log(home.log) as log:
         carried = {of_carry_over(one.session): f"{one.class_group}: {one.text}" for one in unsaid(log)}
-    return desk.page(
-        "shelf.html",
-        groups=[
-            (title, [Pictured(what, label, shelf.name_of(what)) for what, label in places.items()])
-            for title, places in (("Said next time", carried), ("Phases and routines", routines))
-        ],
-        caution=CAUTION,
-        most_bytes=MOST_BYTES,
-    )
+    return [
+        (title, [Pictured(what, label, shelf.name_of(what)) for what, label in places.items()])
+        for title, places in (("Said next time", carried), ("Phases and routines", routines))
+        if places
+    ]
 
 
 async def step(request: Request) -> Response:

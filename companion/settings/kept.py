@@ -74,7 +74,7 @@ def kept_in(home: Home) -> Iterator[Kept]:
     yield Kept(
         "Pictures for routines and carry-overs, without children and without what the camera wrote",
         home.pictures,
-        "you take them away on the page of pictures",
+        "you take them away, on the page of pictures or by companion pictures",
     )
     yield Kept(
         "The program's own log: what happened to the program, without names and without what was said",

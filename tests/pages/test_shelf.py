@@ -1,5 +1,6 @@
 """Pictures for routines and carry-overs, in a real browser with real files."""
 
+import base64
 import io
 from pathlib import Path
 
@@ -9,7 +10,7 @@ from playwright.sync_api import Page, expect
 
 from companion.lesson.event import CarryOverWritten
 from companion.paths import Home
-from companion.settings.pictures import Pictures, of_carry_over, of_routine
+from companion.settings.pictures import MOST_BYTES, Pictures, of_carry_over, of_routine
 from tests.pages.lessons import BODIES, CLOSE, write_lesson
 
 SETTINGS = """
@@ -65,5 +66,50 @@ def test_a_picture_with_a_child_and_a_wrong_file_are_refused_in_plain_words(
         place.get_by_label("Choose a file").set_input_files(file)
         place.get_by_label(child, exact=True).check()
         place.get_by_role("button", name="Keep it").click()
-        expect(page.locator("main")).to_contain_text(said)
+        expect(page.get_by_role("alert")).to_contain_text(said)
     assert Pictures(home.pictures).name_of(of_carry_over(session.id)) == ""
+
+
+DROP = """(place, bytes) => {
+    const files = new DataTransfer();
+    files.items.add(new File([Uint8Array.from(atob(bytes), (c) => c.charCodeAt(0))], "rack.jpg"));
+    const event = new DragEvent("drop", { bubbles: true, cancelable: true, dataTransfer: files });
+    place.dispatchEvent(event);
+    return event.defaultPrevented;
+}"""
+
+
+def test_a_photo_is_dropped_on_the_place_that_it_is_of(page: Page, home: Home, photo: Path) -> None:
+    """The page is reached from the carry-over; beside a place a drop is told and never leaves the page."""
+    session = write_lesson(home.log, *BODIES, CLOSE, CarryOverWritten("Tools by the handle."))
+    home.settings.write_text(SETTINGS, encoding="utf-8")
+    bytes64 = base64.b64encode(photo.read_bytes()).decode()
+    page.goto("next")
+    page.get_by_role("link", name="Add a picture for Tools by the handle.").click()
+    place = page.locator(f"#carry-over-{session.id}")
+    expect(place.get_by_role("button", name="Keep it")).to_be_visible()
+    assert page.locator("h1").evaluate(DROP, bytes64)
+    expect(page.get_by_role("alert")).to_contain_text("Drop the picture on the place that it is of")
+    assert place.evaluate(DROP, bytes64)
+    expect(page.get_by_role("alert")).to_be_hidden()
+    expect(place.get_by_label("No", exact=True)).to_be_focused()
+    page.keyboard.press("Space")
+    place.get_by_role("button", name="Keep it").click()
+    expect(place.get_by_role("img")).to_be_visible()
+    assert Pictures(home.pictures).name_of(of_carry_over(session.id))
+    page.get_by_role("link", name="Next time").click()
+    expect(page.get_by_role("link", name="Its picture for Tools by the handle.")).to_be_visible()
+
+
+def test_a_file_that_is_too_large_is_told_before_it_is_sent(page: Page, home: Home, tmp_path: Path) -> None:
+    """In the same words as in the terminal."""
+    home.settings.write_text(SETTINGS, encoding="utf-8")
+    huge = tmp_path / "huge.jpg"
+    with huge.open("wb") as file:
+        file.truncate(MOST_BYTES + 1)
+    page.goto("pictures")
+    page.get_by_text("Add a picture for cleanup: tools back").click()
+    field = page.get_by_label("Choose a file").last
+    field.set_input_files(huge)
+    expect(page.get_by_role("alert")).to_contain_text("larger than 30 MB")
+    expect(field).to_have_value("")
