@@ -6,6 +6,7 @@ from typing import Any
 import click
 
 from companion.background.control import NotRunningError, ask
+from companion.commands.child_codes import WITH_CODES, refuse_codes
 from companion.errors import CompanionError
 from companion.lesson.command import Action
 from companion.lesson.counting import count_words
@@ -52,9 +53,12 @@ def close(home: Home) -> None:
 @click.argument("kind", type=click.Choice(["praise", "reminder"]))
 @click.option("--table", help="For one table only.")
 @click.option("--routine", help="What it is for.")
+@WITH_CODES
 @click.pass_obj
-def mark(home: Home, kind: str, table: str | None, routine: str | None) -> None:
+def mark(home: Home, kind: str, table: str | None, routine: str | None, *, with_codes: bool) -> None:
     """Make a mark for the class."""
+    if not with_codes:
+        refuse_codes(routine or "", "No mark was made.")
     scope = table_scope(table) if table else None
     click.echo(_count(_ask(home, Action(kind), scope=scope, routine=routine)))
 

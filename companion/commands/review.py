@@ -10,6 +10,7 @@ import click
 from rich.console import Console
 
 from companion.commands.append import append_now
+from companion.commands.child_codes import WITH_CODES, refuse_codes_in
 from companion.commands.chosen import closed_only, named_session, reviewed_session
 from companion.commands.given import GivenSeconds
 from companion.commands.review_keys import review_by_keys
@@ -119,6 +120,7 @@ def restore(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
 @click.option("--phase", help="The phase that the mark belongs to.")
 @click.option("--scope", help=SCOPE_HELP)
 @click.option("--routine", help="What the mark is for; '' takes it away.")
+@WITH_CODES
 @click.pass_obj
 def change(
     reviewed: Reviewed,
@@ -128,6 +130,7 @@ def change(
     phase: str | None,
     scope: str | None,
     routine: str | None,
+    with_codes: bool,
 ) -> None:
     """Change a mark's kind, phase, scope or routine."""
     if kind is None and phase is None and scope is None and routine is None:
@@ -136,6 +139,8 @@ def change(
             safe="Nothing was changed.",
             remedy="Say it with --kind, --phase, --scope or --routine.",
         )
+    if not with_codes:
+        refuse_codes_in(reviewed.session, routine or "", "Nothing was changed.")
     changed = steps.change(
         reviewed.session,
         mark,
@@ -162,6 +167,7 @@ def earlier(reviewed: Reviewed, marks: tuple[str, ...]) -> None:
 @click.option("--routine", help="What the mark is for.")
 @click.option("--at-s", type=GivenSeconds(), help="When, in seconds since the session opened.")
 @click.option("--why", default="", help="Why it comes late; the class is told.")
+@WITH_CODES
 @click.pass_obj
 def add(
     reviewed: Reviewed,
@@ -172,8 +178,11 @@ def add(
     routine: str | None,
     at_s: float | None,
     why: str,
+    with_codes: bool,
 ) -> None:
     """Add a mark that was missed, in any phase."""
+    if not with_codes:
+        refuse_codes_in(reviewed.session, f"{routine or ''} {why}", "Nothing was added.")
     at_ms = None if at_s is None else round(at_s * 1000)
     length_ms = reviewed.session.closed_ms or reviewed.session.last_ms
     if at_ms is not None and at_ms > length_ms:

@@ -3,6 +3,7 @@
 import click
 
 from companion.commands.append import append_now
+from companion.commands.child_codes import WITH_CODES, refuse_codes_in
 from companion.commands.chosen import named_session, newest_settled, reviewed_session
 from companion.commands.shown import count_line, unfinished_lines
 from companion.errors import CompanionError
@@ -15,7 +16,6 @@ from companion.lesson.event import (
     SessionReopened,
     TeacherViewed,
 )
-from companion.lesson.initials import codes_in
 from companion.log.store import open_log
 from companion.paths import Home
 from companion.recording.settling import award_words, settling
@@ -30,7 +30,7 @@ RATINGS = ("went well", "so-so", "needs work")
 @click.option("--carry-over", help="What you will say at the start of this class group's next session.")
 @click.option("--recognition", help="Another level than the margin says, or 'none'; needs --reason.")
 @click.option("--reason", default="", help="Why the recognition is overruled.")
-@click.option("--with-codes", is_flag=True, help="Keep view and carry-over with what may be a child's code.")
+@WITH_CODES
 @click.option("--unreviewed", is_flag=True, help="Settle although marks are still unreviewed.")
 @click.pass_obj
 def settle(
@@ -64,13 +64,8 @@ def settle(
             raise CompanionError(
                 f"There is no level '{recognition}'.", remedy=f"Use one of: {', '.join(levels)}, none."
             )
-        codes = codes_in(f"{view or ''} {carry_over or ''}", [note.child for note in found.notes])
-        if codes and not with_codes:
-            raise CompanionError(
-                f"{', '.join(codes)} may stand for a child, and the class may see these words.",
-                safe="Nothing was settled.",
-                remedy="Write it without, or keep it as it is with --with-codes.",
-            )
+        if not with_codes:
+            refuse_codes_in(found, f"{view or ''} {carry_over or ''}", "Nothing was settled.")
         bodies: list[Body] = []
         if rating:
             bodies.append(SelfRated(rating))

@@ -145,10 +145,15 @@ def test_the_options_of_the_review_may_follow_the_session(call: Run, log: Sessio
 
 
 def test_a_childs_code_in_words_for_the_class_stops_the_settling(call: Run, log: SessionLog) -> None:
-    """It can be written without, or kept as it is by a word of one's own."""
+    """It can be written without, or kept as it is by a word of one's own; so with a mark that comes late."""
     waits = held(log, "3-Maple", 0, CLOSED)
+    late = ("review", waits, "add", "praise", "--phase", "arrival", "--why", "seat 4 cried")
+    assert "seat 4 may stand for a child" in call(*late, code=2).stderr
+    call(*late, "--with-codes")
+    assert "seat 4 cried" in [mark.why for mark in log.session(waits).marks]
     words = ("settle", waits, "--unreviewed", "--carry-over", "Ask K. T. first.")
     assert "K. T. may stand for a child" in call(*words, code=2).stderr
     assert not log.session(waits).settled
     call(*words, "--with-codes")
     assert log.session(waits).carry_over == "Ask K. T. first."
+    assert "K. T. may stand" in call("mark", "praise", "--routine", "K. T. helped", code=2).stderr

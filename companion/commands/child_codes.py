@@ -1,0 +1,36 @@
+"""What a command says to words for a class in which a child's code may stand."""
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import click
+
+from companion.errors import CompanionError
+from companion.lesson.initials import codes_in
+
+if TYPE_CHECKING:
+    # A command to the running companion imports little.
+    from companion.lesson.session import Session
+
+WITH_CODES = click.option("--with-codes", is_flag=True, help="Keep words with what may be a child's code.")
+"""The option that keeps them all the same."""
+
+
+def refuse_codes(words: str, safe: str, known: Iterable[str] = ()) -> None:
+    """Raise CompanionError if a child's code may stand in `words`; safe: what was not done then.
+
+    known: codes of children that are found however they look.
+    """
+    if codes := codes_in(words, known):
+        raise CompanionError(
+            f"{', '.join(codes)} may stand for a child, and the class may see these words.",
+            safe=safe,
+            remedy="Write it without, or keep it as it is with --with-codes.",
+        )
+
+
+def refuse_codes_in(session: "Session", words: str, safe: str) -> None:
+    """Do as `refuse_codes` with the codes of the session's notes; a routine of its plan may stand."""
+    planned = {routine for phase in session.plan for routine in phase.routines}
+    if words.strip() not in planned:
+        refuse_codes(words, safe, [note.child for note in session.notes])
