@@ -63,11 +63,14 @@ def amend(path: Path, change: Callable[[tomlkit.TOMLDocument], None]) -> None:
     Raises NotValidError, with the file as it was, if anything is wrong afterwards that was not before, and
     CompanionError if it can't be read or written.
     """
-    text = read_text(path)
-    before = set(problems_in(text))
-    document = parse_document(text, str(path))
+    document = parse_document(read_text(path), str(path))
     change(document)
-    text = tomlkit.dumps(document)
+    rewrite(path, tomlkit.dumps(document))
+
+
+def rewrite(path: Path, text: str) -> None:
+    """Put `text` in the place of the settings file, which may be invalid. Raises as `amend` does."""
+    before = set(problems_in(read_text(path)))
     if new := tuple(one for one in problems_in(text) if one not in before):
         raise NotValidError(new)
     replace(path, text)

@@ -2,12 +2,11 @@
 
 import pytest
 from playwright.sync_api import Page, expect
-from starlette.routing import Route
 
 from companion.lesson import event as ev
-from companion.pages.app import ROUTES
 from companion.paths import Home
 from tests.pages.lessons import BODIES, CLOSE, NOTE, write_lesson
+from tests.pages.routes import paths_of
 
 AUDIENCE = "document.body.dataset.audience"
 FOR_THE_CLASS = ("live/{}/projector", "reflection/{}", "reflection/{}/projector")
@@ -89,23 +88,12 @@ def test_back_leads_a_window_of_the_class_to_its_own_page_again(page: Page, home
     expect(page.get_by_text("How did our lesson go?")).to_be_visible()
 
 
-NO_PAGES = {
-    "/note/{session}/plain",
-    "/sheet/guest",
-    "/sheet/wall",
-}
-"""Addresses that give a file."""
-
-
 def test_every_page_says_for_whom_it_is(page: Page, home: Home) -> None:
     """A page that shows children is private; no page is without an audience."""
     home.settings.write_text('[[plans]]\nname = "kitchen"\nphases = [{ name = "aprons", minutes = 5 }]\n')
     session = write_lesson(home.log, *BODIES, NOTE, CLOSE).id
-    paths = {route.path for route in ROUTES if isinstance(route, Route) and "GET" in (route.methods or ())}
-    for path in sorted(paths - NO_PAGES):
-        if "{item}" in path or "{name}" in path or path.endswith("/stream"):
-            continue
-        page.goto(f".{path.format(session=session)}")
+    for path in paths_of([session]):
+        page.goto(path)
         audience = page.evaluate(AUDIENCE)
         assert audience in ("class", "teacher", "private"), path
         assert ("K. T." in page.content()) <= (audience == "private"), path

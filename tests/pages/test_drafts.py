@@ -1,14 +1,12 @@
 """Words that were typed are never lost, whatever is pressed, closed or killed."""
 
 import os
-import re
 import signal
 import subprocess
-import sys
+from datetime import datetime, timedelta
 from pathlib import Path
 
-import pytest
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Dialog, Locator, Page, expect
 
 from companion.lesson import event as ev
 from companion.lesson.mark import NoteKind, Source
@@ -16,22 +14,19 @@ from companion.live.forgetting import forget_for_good
 from companion.log.drafts import Draft, Drafts
 from companion.log.forget import SESSIONS, whole_sessions
 from companion.log.store import open_log
+from companion.pages.serve import PageServer
 from companion.paths import Home
-from tests.pages.conftest import CHROMIUM
-from tests.pages.lessons import BODIES, CLOSE, at, write_lesson
+from tests.pages.conftest import CHROMIUM, WAIT_MS
+from tests.pages.days import DayPort, whole_day
+from tests.pages.lessons import BODIES, CLOSE, at, record, write_lesson
+from tests.pages.routes import paths_of
+from tests.running import Companion
+from tests.school_day import EIGHT, HandClock
 from tests.waiting import until
 
-PAGES = (
-    "private/{}",
-    "reflection/{}/teacher",
-    "reflection/{}",
-    "review/{}",
-    "class/{}",
-    "setup/plans",
-    "setup/more",
-)
-"""Every page with a field that needs no running companion."""
-FIELDS = "main form[method=post] :is(input:not([type=hidden]), textarea, select)"
+PHOTO = "form[data-ask] [type=file], form[data-ask] [type=radio]"
+FIELDS = f"main form :is(input:not([type=hidden], {PHOTO}), textarea, select)"
+"""Every field; not those of a photo, which no browser puts back and which asks before it is left."""
 SETTINGS = """
 [school]
 name = "Alder Lane School"
@@ -40,45 +35,45 @@ name = "Alder Lane School"
 name = "kitchen"
 phases = [{ name = "aprons", minutes = 5 }]
 """
+Words = dict[tuple[str, str], str]
+"""What stands in the fields of a page, by the names of the form and of the field."""
 TWO_NOTES = (
     ev.NoteOpened(NoteKind.OTHER, at(43), Source.KEY),
     ev.NoteOpened(NoteKind.TIME_OUT, at(43), Source.KEY),
 )
 
 
-def type_everywhere(page: Page) -> dict[str, str]:
+TYPE = """fields => [...document.querySelectorAll(fields)].map((field, index) => {
+    if (field.options) field.selectedIndex = field.selectedIndex ? 0 : field.options.length - 1;
+    else if (["radio", "checkbox"].includes(field.type)) field.checked = true;
+    else if (field.type === "date") field.value = "2031-02-03";
+    else field.value = field.getAttribute("inputmode") ? String(index % 90) : `words ${index}`;
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+    return [draftOf(field.form), field.name, field.value];
+})"""
+"""Puts something of its own into every field, as typing does."""
+
+
+def type_everywhere(page: Page) -> Words:
     """Put something of its own into every field of a page; return it by the field's form and name."""
+    if page.locator("#gate").is_visible():
+        page.get_by_role("button", name="Show it here").click()
     page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
-    typed = {}
-    for index, field in enumerate(page.locator(FIELDS).all()):
-        kind = field.evaluate("field => field.type")
-        if kind == "select-one":
-            last = field.evaluate("field => field.options.length - 1")
-            field.select_option(index=0 if field.evaluate("field => field.selectedIndex") == last else last)
-        elif kind == "radio":
-            field.check()
-        elif kind == "date":
-            field.fill("2031-02-03")
-        else:
-            field.fill(str(index % 90) if field.get_attribute("inputmode") else f"words {index}")
-        typed[name_of(field)] = field.input_value()
-    return typed
+    typed = page.evaluate(TYPE, FIELDS)
+    for form, name, _ in typed:
+        assert form, f"{page.url}: {name} belongs to a form without a draft"
+    return {(form, name): value for form, name, value in typed}
 
 
-def name_of(field: Locator) -> str:
-    """Return the names of a field's form and of the field."""
-    return str(field.evaluate("field => `${field.form.elements.draft.value} ${field.name}`"))
-
-
-def words_in(page: Page) -> dict[str, str]:
+def words_in(page: Page) -> Words:
     """Return what stands in every field of a page; of a choice, what is chosen."""
-    words: dict[str, str] = page.evaluate(
-        """fields => Object.fromEntries([...document.querySelectorAll(fields)]
-            .filter((field) => field.type !== "radio" || field.checked)
-            .map((field) => [`${field.form.elements.draft.value} ${field.name}`, field.value]))""",
+    words = page.evaluate(
+        """fields => [...document.querySelectorAll(fields)]
+            .filter((field) => !["radio", "checkbox"].includes(field.type) || field.checked)
+            .map((field) => [draftOf(field.form), field.name, field.value])""",
         FIELDS,
     )
-    return words
+    return {(form, name): value for form, name, value in words}
 
 
 def kept(page: Page) -> None:
@@ -88,38 +83,81 @@ def kept(page: Page) -> None:
         expect(sign).to_have_text("Kept, not saved yet.")
 
 
-@pytest.mark.parametrize("path", PAGES)
-def test_every_field_survives_a_closed_window(home: Home, window: BrowserContext, path: str) -> None:
-    """Whatever was typed in any field of any page stands there again when it is opened anew."""
+def test_every_field_survives_a_killed_browser_and_a_killed_companion(
+    tmp_path: Path, browser: Browser
+) -> None:
+    """On every page that has a field, a page that comes later as well: both die, and the words are there."""
+    companion = Companion(tmp_path / "home", SETTINGS)
+    log = companion.home.log
+    before = whole_day(log, datetime.now().astimezone() - timedelta(hours=3))
+    sessions = [before["live"].id, write_lesson(log, *BODIES, CLOSE, *TWO_NOTES).id]
+    doomed, typed = Doomed(tmp_path / "browser"), {}
+    companion.start()
+    try:
+        page = doomed.page(browser)
+        page.goto(companion.ask(do="pages", to="/")["address"])
+        base = page.url
+        for path in paths_of(sessions):
+            page.goto(base + path)
+            if words := type_everywhere(page):
+                kept(page)
+                typed[path] = words
+    finally:
+        doomed.kill()
+        companion.kill()
+    assert len(typed) > 8
+    companion.start()
+    try:
+        page = browser.new_context().new_page()
+        page.goto(companion.ask(do="pages", to="/")["address"])
+        base = page.url
+        for path, words in typed.items():
+            page.goto(base + path)
+            page.wait_for_load_state("load")
+            assert words_in(page) == words, path
+        page.context.close()
+    finally:
+        companion.kill()
+    assert Drafts(log).path.stat().st_mode & 0o077 == 0
+
+
+def test_every_button_leaves_the_words_of_other_forms(home: Home, browser: Browser) -> None:
+    """On every page whatever button is pressed: what was typed elsewhere stays kept, and on the page."""
     home.settings.write_text(SETTINGS, encoding="utf-8")
-    session = write_lesson(home.log, *BODIES, CLOSE, *TWO_NOTES)
-    page = window.new_page()
-    page.goto(path.format(session.id))
-    typed = type_everywhere(page)
-    assert typed
-    kept(page)
-    page.close()
-    other = window.new_page()
-    other.goto(path.format(session.id))
-    expect(other.locator("form:has(.kept)").first).to_be_visible()
-    assert words_in(other) == typed
-
-
-def test_every_button_leaves_the_words_of_other_forms(page: Page, home: Home) -> None:
-    """The two private notes, the view, the carry-over and the hands: saving one blanks none."""
-    session = write_lesson(home.log, *BODIES, CLOSE, *TWO_NOTES)
-    for path in ("private/{}", "reflection/{}/teacher", "review/{}"):
-        page.goto(path.format(session.id))
-        typed = type_everywhere(page)
-        pressed = ["Settle", "Throw this note away"]
+    drafts, clock = Drafts(home.log), HandClock()
+    clock.go_on(165 * 60)
+    day = whole_day(home.log, EIGHT)
+    server = PageServer(home, DayPort(home.log, clock), clock.wall).start()
+    context = browser.new_context(base_url=server.base)
+    page = context.new_page()
+    page.goto(server.address())
+    with open_log(home.log) as log:
+        record(log, log.session(day["review"].id), *TWO_NOTES)
+    for path in paths_of([day["review"].id]):
+        page.goto(path)
+        typed, pressed = type_everywhere(page), ["Settle", "Settle all the same"]
+        if not typed:
+            continue
+        kept(page)
+        changed = {(form, name) for form, fields in drafts.all().items() for name in fields}
         while (button := unpressed(page, pressed)) is not None:
-            sent = button.evaluate("button => button.form.elements.draft?.value || ''")
+            sent = button.evaluate("button => draftOf(button.form)")
+            if page.locator("#alert").is_visible():
+                page.keyboard.press("Escape")
             button.click()
             expect(page.locator("#main:not([aria-busy=true])")).to_be_visible()
-            typed = {name: words for name, words in typed.items() if not name.startswith(f"{sent} ")}
-            after = words_in(page)
-            lost = {name for name, words in typed.items() if after.get(name, words) != words}
+            typed = {one: words for one, words in typed.items() if one[0] != sent}
+            found = drafts.all()
+            lost = {one for one in typed if one[1] not in found.get(one[0], {}) and one in changed}
             assert lost == set(), (path, pressed[-1])
+            if not page.url.endswith(path.removeprefix("./")):
+                page.goto(path)
+            shown = words_in(page)
+            assert {one for one, words in typed.items() if shown.get(one, words) != words} == set(), path
+        for form in drafts.all():
+            drafts.forget(form)
+    context.close()
+    server.stop()
 
 
 def unpressed(page: Page, pressed: list[str]) -> Locator | None:
@@ -166,57 +204,35 @@ def test_news_from_elsewhere_leave_what_is_being_typed(page: Page, home: Home) -
     expect(field).to_have_value("half a word")
 
 
-def test_words_survive_a_killed_browser_and_a_killed_companion(
-    home: Home, browser: Browser, tmp_path: Path
-) -> None:
-    """Both die without a goodbye; the words stand in the field when they are back."""
-    session = write_lesson(home.log, *BODIES, CLOSE, *TWO_NOTES)
-    line = "bumped heads at the tap, both are fine"
-    for first in (True, False):
-        companion, address = serve(home)
+class Doomed:
+    """A browser of its own that is going to be killed."""
+
+    def __init__(self, folder: Path) -> None:
+        """Start it with its profile in `folder`."""
         assert CHROMIUM
-        doomed = subprocess.Popen(
+        self._folder = folder
+        self._process = subprocess.Popen(
             [
                 *(CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"),
-                *("--remote-debugging-port=0", f"--user-data-dir={tmp_path / str(first)}"),
+                *("--remote-debugging-port=0", f"--user-data-dir={folder}"),
             ],
             stderr=subprocess.DEVNULL,
             start_new_session=True,
         )
-        try:
-            page = browser.browser_type.connect_over_cdp(debugged(tmp_path / str(first))).new_page()
-            page.goto(address)
-            page.goto(f"{page.url.rstrip('/')}/private/{session.id}")
-            field = page.get_by_label("What happened, in a line").first
-            if first:
-                field.fill(line)
-                kept(page)
-            else:
-                expect(field).to_have_value(line)
-        finally:
-            os.killpg(doomed.pid, signal.SIGKILL)
-            companion.kill()
-            doomed.wait()
-            companion.communicate()
-    assert Drafts(home.log).path.stat().st_mode & 0o077 == 0
 
+    def page(self, browser: Browser) -> Page:
+        """Return a page of it, steered by the means of `browser`."""
+        port = self._folder / "DevToolsActivePort"
+        assert until(lambda: port.exists() and port.read_text().count("\n") >= 1, limit_s=60)
+        address = f"http://127.0.0.1:{port.read_text().splitlines()[0]}"
+        page = browser.browser_type.connect_over_cdp(address).new_page()
+        page.set_default_timeout(WAIT_MS)
+        return page
 
-def serve(home: Home) -> tuple[subprocess.Popen[str], str]:
-    """Start `companion pages` and return it with the address that it tells."""
-    command = [sys.executable, "-m", "companion", "--home", str(home.folder), "pages"]
-    companion = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
-    assert companion.stdout
-    for words in companion.stdout:
-        if found := re.search(r"http://\S+", words):
-            return companion, found[0]
-    raise AssertionError("the pages were not served")
-
-
-def debugged(folder: Path) -> str:
-    """Return where a browser that was just started can be steered."""
-    port = folder / "DevToolsActivePort"
-    assert until(lambda: port.exists() and port.read_text().count("\n") >= 1, limit_s=60)
-    return f"http://127.0.0.1:{port.read_text().splitlines()[0]}"
+    def kill(self) -> None:
+        """Kill it with all its processes."""
+        os.killpg(self._process.pid, signal.SIGKILL)
+        self._process.wait()
 
 
 def test_what_was_typed_is_forgotten_with_its_session(home: Home) -> None:

@@ -19,7 +19,9 @@ from companion.pages.setup.changes import add_row, drop_row, fill_in, move_row
 from companion.pages.setup.filled import Filled
 from companion.pages.setup.form import fields_in
 from companion.pages.setup.steps import STEPS, Step, WayIn, after, before, step
-from companion.settings.file import NotValidError, amend
+from companion.pages.setup.taken_out import FORM as TAKEN_OUT
+from companion.pages.setup.taken_out import TakenOut, label_of, moved_down, remember, remembered
+from companion.settings.file import NotValidError, amend, parse_document, rewrite
 from companion.settings.problem import Problem
 from companion.settings.settings import problems_in, read_text
 
@@ -104,31 +106,57 @@ def _save(desk: Desk, part: StepPart, one: Step, said: Said) -> Response:
         act(desk, tomlkit.parse(read_text(desk.home.settings)).unwrap(), said, place)
         return _page(desk, part, one, said=said)
     told: list[str] = []
+    before: list[str] = []
 
     def change(document: tomlkit.TOMLDocument) -> None:
-        if said.get("version") != version_of(tomlkit.dumps(document)):
-            raise CompanionError(
-                "The settings file was changed meanwhile, here or in an editor.",
-                safe="It is as it was.",
-                remedy="Load this page again and repeat the change.",
-            )
+        _refuse_another(said, tomlkit.dumps(document))
         told.append(part.fill(document, said))
+        before.append(tomlkit.dumps(document))
         try:
             told.append(part.rearrange(document, do, place, said))
         except (IndexError, KeyError, ValueError) as error:
             raise CompanionError("This page has no such row.", remedy="Load it again.") from error
 
     try:
-        amend(desk.home.settings, change)
+        if do == "put-back":
+            _put_back(desk, part, said)
+        else:
+            amend(desk.home.settings, change)
     except NotValidError as error:
         return _page(desk, part, one, http_status=409, said=said, problems=error.problems)
-    desk.drafts.forget(f"day/setup-{one.key}")
+    desk.drafts.forget(f"day/setup-{one.key}", TAKEN_OUT)
+    if do == "drop":
+        out = TakenOut(place, label_of(before[0], place), one.key, before[0])
+        remember(desk.drafts, out, version_of(read_text(desk.home.settings)))
     following = after(one.key)
     if do in ("save", "next"):
         mark_done(desk, one.key)
     if do == "next" and following is not None:
         return then(saved(following.key, *told))
     return then(saved(one.key, *told))
+
+
+def _put_back(desk: Desk, part: StepPart, said: Said) -> None:
+    """Write the row that was taken out last to where it was, with all that was typed since."""
+    path = desk.home.settings
+    text = read_text(path)
+    _refuse_another(said, text)
+    out = remembered(desk.drafts, version_of(text))
+    if out is None:
+        raise CompanionError("Nothing is left to be put back.", safe="The settings are as they were.")
+    document = parse_document(out.before, str(path))
+    part.fill(document, moved_down(said, out.place))
+    rewrite(path, tomlkit.dumps(document))
+
+
+def _refuse_another(said: Said, text: str) -> None:
+    """Raise CompanionError if the settings file is not the one that the page was made of."""
+    if said.get("version") != version_of(text):
+        raise CompanionError(
+            "The settings file was changed meanwhile, here or in an editor.",
+            safe="It is as it was.",
+            remedy="Load this page again and repeat the change.",
+        )
 
 
 def saved(key: str, *told: str) -> str:
@@ -173,6 +201,7 @@ def _page(
         elsewhere=[problem for problem in standing if problem not in here],
         values=values,
         version=version_of(text),
+        taken_out=remembered(desk.drafts, version_of(text)),
         told=told,
         stamp=stamp_of(desk, one.key),
         stream=f"/setup/{one.key}/stream",

@@ -38,6 +38,13 @@ function baseIn(form, name) {
   return field.defaultValue;
 }
 
+// An id keeps a form and its words together where another form above it comes or goes.
+function nameForms(page) {
+  for (const form of page.querySelectorAll("main form:not(.ask *)")) {
+    if (draftOf(form) && !form.id) form.id = `form-${draftOf(form).replace("/", "-")}`;
+  }
+}
+
 const unsaved = (form, name) => valueIn(form, name) !== baseIn(form, name);
 
 // Whether a part of the page is a field with words that are not saved; `sent`: what its form was sent with.
@@ -160,4 +167,5 @@ window.addEventListener("beforeunload", (event) => {
   if (unkept.size) event.preventDefault();
 });
 
+nameForms(document);
 putBack();

@@ -96,6 +96,7 @@ async function take(answer, sent) {
 // sent: what a form was sent with just now; those words are saved.
 function show(page, sent) {
   const fresh = page.getElementById("main");
+  nameForms(page);
   const card = currentCard();
   const focused = document.activeElement;
   const callbacks = {
@@ -138,6 +139,10 @@ function say(id, words) {
   region.textContent = words;
   if (id !== "said") region.hidden = !words;
 }
+
+// An alert stays until it was read: a click on it, Esc, or the next thing that works takes it away.
+document.addEventListener("click", (event) => event.target.closest("#alert") && say("alert", ""));
+document.addEventListener("keydown", (event) => event.key === "Escape" && say("alert", ""));
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
