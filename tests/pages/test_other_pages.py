@@ -73,3 +73,20 @@ def test_a_lesson_of_years_ago_that_nobody_closed_is_still_drawn(page: Page, hom
     closed = write_lesson(home.log, *BODIES, CLOSE, opened_at=OPENED.replace(year=2021))
     page.goto(f"live/{closed.id}")
     expect(page.locator("#phase")).to_contain_text("The lesson is over")
+
+
+def test_what_was_taken_out_of_the_settings_is_put_back(page: Page, home: Home) -> None:
+    """Where it was, with its comments, and with what was typed since in another field."""
+    home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
+    page.goto("setup")
+    page.locator("#set-levels > summary").click()
+    page.get_by_role("button", name="Take out levels 1").click()
+    expect(page.get_by_text("Taken out: levels 1 (Full bloom).")).to_be_visible()
+    assert '"Full bloom"' not in home.settings.read_text(encoding="utf-8")
+    page.reload()
+    page.locator("#set-levels > summary").click()
+    page.get_by_role("group", name="levels 1").get_by_label("name").fill("In full bud")
+    page.get_by_role("button", name="Put it back").click()
+    expect(page.get_by_text("Taken out:")).to_have_count(0)
+    starter = STARTER.read_text(encoding="utf-8")
+    assert home.settings.read_text(encoding="utf-8") == starter.replace('"In bud"', '"In full bud"')
