@@ -191,6 +191,7 @@ class _Draft:
                 self.carry_over = text
             case ev.SessionSettled():
                 self.settled = True
+                self.last_taken_back = ()
             case ev.SessionReopened(reason=reason):
                 self.settled = False
                 self.reopened_for.append(reason)

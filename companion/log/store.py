@@ -3,7 +3,7 @@
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Self
 
@@ -208,6 +208,12 @@ class SessionLog:
                 limit=most,
             )
             return [summary_from(row) for row in rows]
+
+    def days(self) -> dict[date, int]:
+        """Return how many sessions were opened on each day, by the clock on the wall of then."""
+        sql = "SELECT substr(opened_at, 1, 10) AS day, count(*) AS number FROM summary GROUP BY day"
+        with self.reading():
+            return {date.fromisoformat(row["day"]): row["number"] for row in self._db.query(sql)}
 
     def summary(self, session_id: str) -> Summary | None:
         """Return the summary of one session; None if it is not in the log."""

@@ -1,6 +1,7 @@
 """What is to be forgotten by now, and what a board tells of it."""
 
-from datetime import datetime, timedelta
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
 
 from companion.lesson.counting import how_many
 from companion.log.forget import forgotten_since
@@ -11,12 +12,14 @@ from companion.settings.settings import Settings
 
 def due_sessions(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
     """Return the sessions that are to go by `now`."""
-    return [
-        summary.session
-        for summary in log.summaries()
-        if (day := settings.keeping.session_goes(summary.opened_at.date(), settings.timetable))
-        and day <= now.date()
-    ]
+    days = _due(log.days(), settings, now.date())
+    return [one.session for one in log.summaries() if one.opened_at.date() in days] if days else []
+
+
+def _due(days: Iterable[date], settings: Settings, by: date) -> set[date]:
+    """Return those of `days` whose sessions are to go by a day."""
+    goes = {day: settings.keeping.session_goes(day, settings.timetable) for day in days}
+    return {day for day, gone in goes.items() if gone and gone <= by}
 
 
 def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
@@ -25,11 +28,11 @@ def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
         f"Forgotten for good on {one.at:%A %d %B}: {one.words}."
         for one in forgotten_since(log, now - timedelta(days=1))
     ]
-    due = {*due_sessions(log, settings, now)}
-    soon = [one for one in due_sessions(log, settings, now + timedelta(days=NOTICE_DAYS)) if one not in due]
-    if soon:
+    opened, noticed = log.days(), now.date() + timedelta(days=NOTICE_DAYS)
+    days = _due(opened, settings, noticed) - _due(opened, settings, now.date())
+    if soon := sum(opened[day] for day in days):
         sentences.append(
-            f"{how_many(len(soon), 'session')} of a school year that is over will be forgotten within "
+            f"{how_many(soon, 'session')} of a school year that is over will be forgotten within "
             f'{NOTICE_DAYS} days. Keep them: sessions = "always" in [keeping] of the settings.'
         )
     return sentences

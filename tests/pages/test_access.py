@@ -1,6 +1,7 @@
 """Everyone can use the pages: by keyboard, by screen reader, at any size, with any eyes."""
 
 from collections.abc import Iterator
+from typing import Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -8,41 +9,21 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from companion.bench.school_years import fill
 from companion.clock import ComputerClock
+from companion.lesson.session import Session
 from companion.pages.port import LogPort, Status
 from companion.pages.serve import PageServer
-from companion.pages.setup.steps import MORE, STEPS
 from companion.paths import Home
 from tests.pages.conftest import WAIT_MS
-from tests.pages.lessons import BODIES, CLOSE, NOTE, write_lesson
+from tests.pages.days import DayPort, whole_day
+from tests.pages.lessons import BODIES, write_lesson
+from tests.pages.routes import paths_of
+from tests.school_day import EIGHT, HandClock
 
-PATHS = [
-    "./",
-    "live/{open}",
-    "live/{open}/projector",
-    "review/{closed}",
-    "private/{closed}",
-    "reflection/{closed}/teacher",
-    "reflection/{closed}",
-    "reflection/{closed}/projector",
-    "note/{closed}",
-    "next",
-    "notes",
-    "between",
-    "history/sheet",
-    "history/levels",
-    "practice",
-    "history",
-    "kept",
-    "setup",
-    "setup/mend",
-    *(f"setup/{step.key}" for step in (*STEPS, MORE)),
-    "nowhere",
-]
-STANDARD = {
+STANDARD: dict[str, object] = {
     "type": "tag",
     "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
 }
-CONTRAST = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}
+CONTRAST: dict[str, object] = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}
 """All that another theme can change."""
 SETTINGS = """
 [school]
@@ -75,23 +56,41 @@ class InTrouble(LogPort):
 
 
 @pytest.fixture
-def paths(home: Home) -> list[str]:
-    """Return the path of every page, with lessons, history and settings behind them."""
+def clock() -> HandClock:
+    """Return a clock at a quarter to eleven."""
+    clock = HandClock()
+    clock.go_on(165 * 60)
+    return clock
+
+
+@pytest.fixture
+def server(home: Home, clock: HandClock) -> Iterator[PageServer]:
+    """Serve the pages of a companion with a timetable."""
+    serving = PageServer(home, DayPort(home.log, clock), clock.wall).start()
+    yield serving
+    serving.stop()
+
+
+@pytest.fixture
+def day(home: Home) -> dict[str, Session]:
+    """Write a day of lessons, in every state that a lesson can be in, with history behind it."""
     fill(home.log, 60)
     home.settings.write_text(SETTINGS, encoding="utf-8")
-    closed = write_lesson(home.log, *BODIES, NOTE, CLOSE)
-    running = write_lesson(home.log, *BODIES, class_group="3-은행나무")
-    return [path.format(open=running.id, closed=closed.id) for path in PATHS]
+    return whole_day(home.log, EIGHT) | {"korean": write_lesson(home.log, *BODIES, class_group="3-은행나무")}
 
 
-@pytest.fixture(params=["light", "dark"])
-def themed(browser: Browser, server: PageServer, request: pytest.FixtureRequest) -> Iterator[Page]:
-    """Return a page in the light and in the dark theme, without motion."""
+@pytest.fixture
+def paths(day: dict[str, Session]) -> list[str]:
+    """Return the path of every page: about a lesson that goes on, one that is over, and a settled one."""
+    states = (day[state].id for state in ("live", "review", "settled"))
+    return [*paths_of(states), f"live/{day['korean'].id}", f"review/{day['empty'].id}", "nowhere"]
+
+
+@pytest.fixture
+def still(browser: Browser, server: PageServer) -> Iterator[Page]:
+    """Return a page without motion."""
     context = browser.new_context(
-        base_url=server.base,
-        viewport={"width": 1280, "height": 720},
-        color_scheme=request.param,
-        reduced_motion="reduce",
+        base_url=server.base, viewport={"width": 1280, "height": 720}, reduced_motion="reduce"
     )
     context.set_default_timeout(WAIT_MS)
     page = context.new_page()
@@ -106,15 +105,49 @@ def show_here(page: Page) -> None:
         page.get_by_role("button", name="Show it here").click()
 
 
-def test_axe_finds_nothing_wrong_on_any_page(themed: Page, paths: list[str]) -> None:
-    """No violation of WCAG 2.2 A and AA that a program can find, in both themes, with everything unfolded."""
-    dark = themed.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
+def look_closely(page: Page, what: str) -> None:
+    """Fail where axe finds a violation, in the light theme or in the dark one, with everything unfolded."""
+    page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
+    themes: tuple[tuple[Literal["light", "dark"], dict[str, object]], ...] = (
+        ("light", STANDARD),
+        ("dark", CONTRAST),
+    )
+    for scheme, rules in themes:
+        page.emulate_media(color_scheme=scheme)
+        results = Axe().run(page, options={"runOnly": rules})
+        assert results.violations_count == 0, f"{what}, {scheme}\n{results.generate_report()}"
+
+
+def test_axe_finds_nothing_wrong_on_any_page(still: Page, paths: list[str]) -> None:
+    """No violation of WCAG 2.2 A and AA that a program can find, in both themes, on every page there is."""
     for path in paths:
-        themed.goto(path)
-        themed.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
-        show_here(themed)
-        results = Axe().run(themed, options={"runOnly": CONTRAST if dark else STANDARD})
-        assert results.violations_count == 0, f"{path}\n{results.generate_report()}"
+        still.goto(path)
+        show_here(still)
+        look_closely(still, path)
+
+
+def test_axe_finds_nothing_wrong_in_what_a_step_brings(still: Page, day: dict[str, Session]) -> None:
+    """The question of the projector, an alert, words that are kept, and what is asked before a step."""
+    review = day["review"].id
+    still.goto("between")
+    still.goto(f"reflection/{review}/teacher")
+    expect(still.locator("#gate")).to_be_visible()
+    look_closely(still, "the question of the projector")
+    show_here(still)
+    still.get_by_label("What we say next time").fill("Ask K. T. for the hose.")
+    expect(still.locator(".kept")).to_have_text("Kept, not saved yet.")
+    look_closely(still, "words that are kept")
+    still.get_by_role("button", name="Carry over").click()
+    expect(still.locator("#ask")).to_be_focused()
+    look_closely(still, "the question of a code")
+    still.get_by_role("button", name="Settle", exact=True).click()
+    expect(still.get_by_role("button", name="Settle all the same")).to_be_visible()
+    look_closely(still, "the question before settling")
+    still.goto(f"private/{day['reflect'].id}")
+    still.get_by_label("Initials or seat").fill("Nobody")
+    still.get_by_role("button", name="Save").click()
+    expect(still.get_by_role("alert")).to_contain_text("never a name")
+    look_closely(still, "an alert")
 
 
 @pytest.mark.parametrize(("width", "scale"), [(390, 1), (640, 2)], ids=["phone", "zoom 200 %"])
@@ -174,11 +207,11 @@ def test_every_control_is_reached_by_the_tab_key_and_shows_its_focus(page: Page,
     assert reached == [text.strip() for text in controls.all_text_contents()]
 
 
-def test_motion_stops_where_it_is_not_wanted(themed: Page, home: Home) -> None:
+def test_motion_stops_where_it_is_not_wanted(still: Page, home: Home) -> None:
     """With reduced motion asked for, the newest mark does not grow; it is there at once."""
     session = write_lesson(home.log, *BODIES)
-    themed.goto(f"live/{session.id}")
-    assert themed.locator(".fresh").evaluate("mark => getComputedStyle(mark).animationName") == "none"
+    still.goto(f"live/{session.id}")
+    assert still.locator(".fresh").evaluate("mark => getComputedStyle(mark).animationName") == "none"
 
 
 def test_nothing_comes_from_outside_the_machine(window: BrowserContext, home: Home, paths: list[str]) -> None:

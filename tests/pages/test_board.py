@@ -3,12 +3,10 @@
 import io
 from collections.abc import Iterator
 from datetime import timedelta
-from typing import Literal
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
@@ -24,8 +22,7 @@ from companion.pages.serve import PageServer
 from companion.paths import Home
 from companion.settings.pictures import Pictures, of_carry_over, of_routine
 from tests.pages.days import CLOSED, DayPort, hold, kept, marked, whole_day
-from tests.pages.test_access import STANDARD
-from tests.school_day import EIGHT, SETTINGS, HandClock, settings
+from tests.school_day import EIGHT, HandClock, settings
 
 Day = dict[str, Session]
 
@@ -227,31 +224,6 @@ def test_nothing_private_is_on_a_page_that_follows_the_day(page: Page, day: Day)
         assert not [
             word for word in ("K. T.", "S. L.", "splinter", "phone", "peer conflict") if word in shown
         ]
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_wrong_on_a_full_day(
-    browser: Browser, server: PageServer, home: Home, day: Day, scheme: Literal["light", "dark"]
-) -> None:
-    """Everything unfolded, in both themes; and nothing has to be scrolled sideways on a phone."""
-    home.settings.write_text(SETTINGS, encoding="utf-8")
-    context = browser.new_context(
-        base_url=server.base,
-        color_scheme=scheme,
-        viewport={"width": 390 if scheme == "light" else 1280, "height": 800},
-    )
-    page = context.new_page()
-    page.goto(server.address())
-    for path in ("./", "notes", "next", "between", "pictures", f"note/{day['settled'].id}"):
-        page.goto(path)
-        page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
-        if page.locator("#gate").is_visible():
-            page.get_by_role("button", name="Show it here").click()
-        results = Axe().run(page, options={"runOnly": STANDARD})
-        assert results.violations_count == 0, f"{path}\n{results.generate_report()}"
-        width = page.evaluate("document.documentElement.scrollWidth")
-        assert width <= page.evaluate("window.innerWidth"), path
-    context.close()
 
 
 @pytest.mark.usefixtures("day")
