@@ -18,10 +18,11 @@ from companion.paths import Home
 from companion.samples.sample import bundled_sample
 from tests.rig import Screen
 from tests.rig_sound import SoundRig
-from tests.school_day import SETTINGS, HandClock, settings
+from tests.school_day import SETTINGS, TIMETABLE, HandClock, settings
 
 SILENT = SETTINGS.split("[[phrases]]")[0] + "[[levels]]" + SETTINGS.split("[[levels]]", 1)[1]
 """The same school without phrases: neither microphone nor engine is needed."""
+LESSON = '[[timetable.lessons]]\nday = "mon"\nperiod = "one"\nclass_group = "{class_group}"\n'
 
 
 def found(home: Home, clock: HandClock | None = None, *, last: str = "what leaves") -> dict[str, Finding]:
@@ -40,6 +41,17 @@ def home(tmp_path: Path) -> Home:
     home = Home(tmp_path / "home").create()
     home.settings.write_text(SETTINGS)
     return home
+
+
+def test_a_name_that_no_font_draws_is_told_with_the_letters_and_the_remedy(home: Home) -> None:
+    """A class of the timetable, with a letter that nobody has; the class would see an empty box."""
+    assert found(home, last="lettering")["lettering"].verdict is Verdict.GOOD
+    written = "\n".join((SILENT, TIMETABLE, LESSON.format(class_group="4-\ue000")))
+    home.settings.write_text(written, encoding="utf-8")
+    finding = found(home, last="lettering")["lettering"]
+    assert finding.verdict is Verdict.WARNING
+    assert "no font draws \ue000" in finding.words
+    assert "fonts-noto-cjk" in finding.remedy
 
 
 def test_where_all_is_well_a_lesson_can_be_held(home: Home, sound_rig: SoundRig, screen: Screen) -> None:
