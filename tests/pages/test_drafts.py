@@ -6,7 +6,7 @@ import subprocess
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from playwright.sync_api import Browser, BrowserContext, Dialog, Locator, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from companion.lesson import event as ev
 from companion.lesson.mark import NoteKind, Source

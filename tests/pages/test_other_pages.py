@@ -77,16 +77,14 @@ def test_a_lesson_of_years_ago_that_nobody_closed_is_still_drawn(page: Page, hom
 
 def test_what_was_taken_out_of_the_settings_is_put_back(page: Page, home: Home) -> None:
     """Where it was, with its comments, and with what was typed since in another field."""
-    home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
-    page.goto("setup")
-    page.locator("#set-levels > summary").click()
-    page.get_by_role("button", name="Take out levels 1").click()
-    expect(page.get_by_text("Taken out: levels 1 (Harvest table).")).to_be_visible()
+    starter = STARTER.read_text(encoding="utf-8")
+    home.settings.write_text(starter, encoding="utf-8")
+    page.goto("setup/levels")
+    page.get_by_role("button", name="Take out Harvest table").click()
+    expect(page.get_by_text("Taken out: Harvest table.")).to_be_visible()
     assert '"Harvest table"' not in home.settings.read_text(encoding="utf-8")
     page.reload()
-    page.locator("#set-levels > summary").click()
-    page.get_by_role("group", name="levels 1").get_by_label("name").fill("Greener row")
+    page.get_by_role("group", name="Level 1").get_by_label("Level").fill("Greener row")
     page.get_by_role("button", name="Put it back").click()
     expect(page.get_by_text("Taken out:")).to_have_count(0)
-    starter = STARTER.read_text(encoding="utf-8")
     assert home.settings.read_text(encoding="utf-8") == starter.replace('"Green row"', '"Greener row"')
