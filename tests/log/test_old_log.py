@@ -16,7 +16,9 @@ import pytest
 from companion.lesson import event as ev
 from companion.lesson.event import Event
 from companion.lesson.mark import NoteKind, Source
+from companion.lesson.promise import promise_words
 from companion.lesson.session import Session
+from companion.log.care import promises
 from companion.log.codec import event_of, row_of
 from companion.log.store import SessionLog, open_log
 from tests.lesson.builders import AT
@@ -96,3 +98,12 @@ def test_what_was_kept_at_one_moment_of_an_old_review_is_one_step(log: SessionLo
     with log:
         steps = [log.session(session_id).steps for session_id in TOLD]
     assert max(len(step) for found in steps for step in found) > 1
+
+
+def test_a_promise_of_an_old_log_has_its_words_in_place_of_a_day(log: SessionLog) -> None:
+    """It is open, never overdue, and comes after those that have a day."""
+    with log:
+        found = [one.promise for one in promises(log)]
+    assert {(one.due, one.words) for one in found} == {(None, "tomorrow")}
+    assert not any(one.overdue(AT.date().replace(year=AT.year + 9)) for one in found)
+    assert all(promise_words(one).endswith(", tomorrow") for one in found)

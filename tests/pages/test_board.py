@@ -10,7 +10,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.mark import Source
+from companion.lesson.mark import FamilyContact, NoteKind, Source
 from companion.lesson.promise import PromiseState
 from companion.lesson.session import Session
 from companion.live.live import Live
@@ -100,6 +100,23 @@ def test_a_promise_is_moved_or_dropped_with_a_reason(page: Page, home: Home, day
     expect(page.locator(".promise")).to_have_count(1)
     with open_log(home.log) as log:
         assert [one.session for one in promises(log)] == [day["settled"].id]
+
+
+def test_a_promise_in_words_alone_is_on_the_board_and_gets_a_day(page: Page, home: Home) -> None:
+    """As logs of before have them: it is never overdue, and can be moved to a day."""
+    spoken = FamilyContact("the teacher", "phone", "tomorrow")
+    noted = ev.NoteCompleted("n3", "K. T.", NoteKind.OTHER, "", spoken)
+    begun = ev.NoteOpened(NoteKind.OTHER, 0, Source.KEY)
+    with open_log(home.log) as log:
+        hold(log, "6-Alder", EIGHT - timedelta(days=9), begun, noted, CLOSED)
+    page.goto("./")
+    row = page.locator(".promise")
+    expect(row).to_contain_text("6-Alder K. T.: the teacher, phone, tomorrow")
+    expect(row).not_to_contain_text("overdue")
+    row.get_by_text("Move or drop").click()
+    row.get_by_label("To another day").fill("2026-09-18")
+    row.get_by_role("button", name="Move").click()
+    expect(row).to_contain_text("6-Alder K. T.: the teacher, phone, by Friday 18 September")
 
 
 def test_an_award_that_is_out_comes_back_with_one_press(page: Page, home: Home, day: Day) -> None:
