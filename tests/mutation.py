@@ -22,6 +22,7 @@ import time
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from types import CodeType, FrameType, FunctionType
 
@@ -120,6 +121,8 @@ def faulty(node: ast.AST) -> Iterator[tuple[str, ast.AST]]:  # noqa: PLR0912 - o
         case ast.Return(value=ast.expr() as value) if not isinstance(value, ast.Constant) or value.value:
             made.value = ast.Constant(None)
             yield "return of nothing", made
+        case ast.Expr(value=ast.Call(func=ast.Attribute(attr="debug" | "info" | "warning" | "error"))):
+            return
         case ast.Expr(value=ast.Call()):
             yield "without the call", ast.Pass()
         case ast.Assign(targets=[ast.Attribute() | ast.Subscript()]) | ast.Delete():
@@ -230,6 +233,8 @@ class Mutation:
         if self._noticed(None, [], session.items, took_s, Counter()):
             pytest.exit("the tests fail in a forked process as they are")
         functions = self._functions()
+        # So that a forked process need not copy what it only looks at.
+        gc.freeze()
         places = [
             (path, source, *place)
             for path, source in self.sources.items()
@@ -305,6 +310,7 @@ class Mutation:
             try:
                 for function in functions:
                     function.__code__ = code or function.__code__
+                forget_kept(functions)
                 for number, item in enumerate(items, start=1):
                     item.config.hook.pytest_runtest_protocol(item=item, nextitem=None)
                     if item.session.testsfailed:
@@ -319,15 +325,26 @@ class Mutation:
         return noticed_by != 0
 
 
+def forget_kept(functions: list[FunctionType]) -> None:
+    """Let what the tests share ask those of `functions` anew whose answers it keeps."""
+    gc.unfreeze()
+    things = gc.get_objects()
+    for kept in [thing for thing in things if type(thing) is cached_property and thing.func in functions]:
+        for thing in things:
+            if vars(type(thing)).get(kept.attrname) is kept:
+                vars(thing).pop(kept.attrname, None)
+
+
 def ending(child: int) -> int:
     """Return how a process ended. One that does nothing at all any more is ended."""
     process = psutil.Process(child)
-    busy_s, moved = 0.0, time.monotonic()
+    busy_s, moved, pause_s = 0.0, time.monotonic(), 0.005
     while True:
         ended, status = os.waitpid(child, os.WNOHANG)
         if ended:
             return status
-        time.sleep(0.01)
+        time.sleep(pause_s)
+        pause_s = min(2 * pause_s, 0.2)
         times = process.cpu_times()
         if times.user + times.system != busy_s:
             busy_s, moved = times.user + times.system, time.monotonic()

@@ -43,4 +43,4 @@ class Heartbeat:
     def stop(self) -> None:
         """Forget the session, which is over."""
         with suppress(OSError):
-            self._path.unlink(missing_ok=True)
+            self._path.unlink()

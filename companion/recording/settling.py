@@ -20,15 +20,14 @@ def settling(log: SessionLog, session: Session, recognition: str | None) -> tupl
     if level is not None and level.object == given:
         return (SessionSettled(),)
     back: tuple[Body, ...] = (AwardReturned(),) if given else ()
-    if level is None or none_left(log, session, level):
+    if level is None or _none_left(log, level):
         return (*back, SessionSettled())
     return (*back, AwardGiven(level.object), SessionSettled())
 
 
-def none_left(log: SessionLog, session: Session, level: Level) -> bool:
-    """Return whether every piece of the level's object is with a class group, other than by `session`."""
-    out = (lent.object for lent in awards_out(log) if lent.session != session.id)
-    return pieces_left(level, out) == 0
+def _none_left(log: SessionLog, level: Level) -> bool:
+    """Return whether every piece of the level's object is with a class group."""
+    return pieces_left(level, (lent.object for lent in awards_out(log))) == 0
 
 
 def award_words(log: SessionLog, session: Session) -> str:
@@ -38,7 +37,7 @@ def award_words(log: SessionLog, session: Session) -> str:
         return ""
     if session.award is not None and session.award.is_out and session.award.object == level.object:
         return f"{level.object} goes home with it."
-    if none_left(log, session, level):
+    if _none_left(log, level):
         holders = [lent.class_group for lent in awards_out(log) if lent.object == level.object]
         return f"None left of {level.object}: still with {', '.join(holders)}."
     return f"{level.object} goes home with it."

@@ -165,6 +165,8 @@ def test_carry_overs_wait_each_until_it_is_said_or_dropped() -> None:
     waiting = (CarriedOver("a", "Close the tap."), CarriedOver("b", "Tools by the handle."))
     opened = ev.SessionOpened("4-Hazel", PLAN, waiting=waiting)
     assert _fold(opened).to_say == waiting
+    assert _fold(opened).lists_waiting
+    assert not _fold(ev.SessionOpened("4-Hazel", PLAN)).lists_waiting
     assert _fold(opened, ev.CarryOverSaid("a")).to_say == waiting[1:]
     assert _fold(opened, ev.CarryOverSaid("a"), aftercare.CarryOverDropped("b")).carry_over_said
     moved = _fold(opened, aftercare.CarryOverMoved("a", "5-Rowan"))

@@ -47,6 +47,11 @@ def test_every_near_miss_is_in_the_review_and_says_what_it_asked_for(command: Co
     assert len(review_list(again).near_misses) == 1
 
 
+def test_a_cue_alone_asked_for_a_mark() -> None:
+    """Of which kind, nobody knows."""
+    assert told(*LESSON, ev.NearMissHeard("", 60_000, 0.5, None)).near_misses[0].wish == "a mark"
+
+
 def test_a_missed_note_is_begun_at_its_moment() -> None:
     """It waits to be completed as one that was heard, and never moves the count."""
     session = confirmed(heard(Command(Action.NOTE, note=NoteKind.PEER_CONFLICT)))
@@ -69,6 +74,9 @@ def test_a_missed_undo_drops_the_mark_before_it() -> None:
     """Not the ones after."""
     session = confirmed(heard(Command(Action.UNDO)))
     assert [mark.at_ms for mark in session.standing] == [70_000, 110_000]
+    at_once = confirmed(heard(Command(Action.UNDO), 70_000))
+    assert [mark.at_ms for mark in at_once.standing] == [20_000, 110_000]
+    assert len(confirmed(heard(Command(Action.UNDO), 1_000)).standing) == 3
 
 
 def test_a_near_miss_of_a_mark_is_one_as_before() -> None:

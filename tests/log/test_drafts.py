@@ -70,3 +70,38 @@ def test_drafts_are_private(drafts: Drafts) -> None:
     """Nobody else of this computer reads them."""
     drafts.keep("s/note", "line", Draft("x", ""))
     assert stat.S_IMODE(drafts.path.stat().st_mode) == 0o600
+
+
+def filled(drafts: Drafts) -> Drafts:
+    """Return drafts of three forms."""
+    drafts.keep("one/note", "line", Draft("a splinter", ""))
+    drafts.keep("one/review", "why", Draft("my hands were full", ""))
+    drafts.keep("two/note", "line", Draft("K. T. left a coat", ""))
+    drafts.keep("two/note", "child", Draft("seat 3", ""))
+    return drafts
+
+
+def test_a_form_whose_words_were_taken_over_is_forgotten_whole(drafts: Drafts) -> None:
+    """The others stay, and its bytes are gone from the file."""
+    filled(drafts).forget("one/note", "nowhere")
+    assert set(drafts.all()) == {"one/review", "two/note"}
+    drafts.forget()
+    assert set(drafts.all()) == {"one/review", "two/note"}
+    assert b"splinter" not in drafts.path.read_bytes()
+    assert b"hands were full" in drafts.path.read_bytes()
+
+
+def test_a_session_is_forgotten_with_all_that_was_typed_about_it(drafts: Drafts) -> None:
+    """In whichever form."""
+    filled(drafts).forget_sessions({"one"})
+    assert set(drafts.all()) == {"two/note"}
+    drafts.forget_sessions({"two/note"})
+    assert set(drafts.all()) == {"two/note"}
+
+
+def test_a_form_in_which_a_word_was_typed_is_forgotten(drafts: Drafts) -> None:
+    """Any of its fields may hold it; blank words are none."""
+    filled(drafts).forget_words({" ", "", "left a"})
+    assert set(drafts.all()) == {"one/note", "one/review"}
+    drafts.forget_words({"seat 3"})
+    assert set(drafts.all()) == {"one/note", "one/review"}

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.log.traces import traces, words_in, words_of
+from companion.log.traces import MOST_WORDS, PIECE, traces, words_in, words_of
 
 
 def test_the_texts_of_people_are_found_in_a_row() -> None:
@@ -47,3 +47,32 @@ def test_a_link_is_not_followed(tmp_path: Path) -> None:
     (tmp_path / "there.txt").write_text("went home sooner", encoding="utf-8")
     (tmp_path / "here" / "link.txt").symlink_to(tmp_path / "there.txt")
     assert traces(tmp_path / "here", ["went home sooner"]) == []
+
+
+@pytest.mark.parametrize(("length", "found"), [(5, False), (6, True)])
+def test_a_short_word_stands_by_chance(tmp_path: Path, length: int, found: bool) -> None:
+    """Only with its quotation marks is it one of ours."""
+    word = "abcdefgh"[:length]
+    (tmp_path / "file").write_text(f"xx{word}xx")
+    assert bool(traces(tmp_path, [word])) is found
+
+
+def test_a_long_word_that_is_broken_is_found_by_its_ends(tmp_path: Path) -> None:
+    """SQLite breaks it at the end of a page; nothing shorter than its first or last piece is it."""
+    word = "-".join(map(str, range(100, 100 + PIECE)))
+    for piece, found in {
+        word[:PIECE]: True,
+        word[-PIECE:]: True,
+        word[: PIECE - 1]: False,
+        word[PIECE : 3 * PIECE - 10]: False,
+    }.items():
+        (tmp_path / "file").write_text(piece)
+        assert bool(traces(tmp_path, [word])) is found
+
+
+def test_the_longest_words_are_looked_for(tmp_path: Path) -> None:
+    """Many short ones would stand somewhere anyway."""
+    words = [f"{'x' * (10 + number)}!" for number in range(MOST_WORDS + 1)]
+    (tmp_path / "file").write_text(f"a{words[0]}")
+    assert traces(tmp_path, words) == []
+    assert len(traces(tmp_path, words[:-1])) == 1

@@ -18,7 +18,7 @@ from companion.listening.candidate import Candidate
 from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.store import LogMovedError, SessionLog, open_log
 from companion.recording.heartbeat import Heartbeat
-from companion.recording.recorder import CONTINUED_WITHIN, Recorder
+from companion.recording.recorder import CONTINUED_WITHIN, PATIENCE_S, SHORT_PATIENCE_S, Recorder
 from companion.settings.settings import parse_settings
 from tests.school_day import SETTINGS, HandClock, settings
 
@@ -55,6 +55,12 @@ def locked(log: SessionLog) -> Iterator[None]:
     finally:
         other.execute("ROLLBACK")
         other.close()
+
+
+def patience_s(log: SessionLog) -> float:
+    """Return how long the log waits for another program."""
+    with log.reading() as db:
+        return float(db.execute("PRAGMA busy_timeout").fetchone()[0]) / 1000
 
 
 def rescued(log: SessionLog) -> bool:
@@ -321,6 +327,7 @@ def test_what_happens_while_the_log_is_locked_waits_and_is_written_with_its_own_
         recorded = recorder.command(PRAISE, zero_s + 1, Source.KEY)
         assert recorded is not None
         assert (recorded.waits, recorder.waiting, rescued(log)) == (True, 1, True)
+        assert patience_s(log) == SHORT_PATIENCE_S
         recorder.candidate(session.id, candidate("gentle reminder", 3_000), zero_s)
         clock.go_on(295)
         assert [moved.waits for moved in recorder.follow_plan()] == [True]
@@ -332,6 +339,7 @@ def test_what_happens_while_the_log_is_locked_waits_and_is_written_with_its_own_
         assert log.session(session.id).praise == 0
     recorder.write()
     assert (recorder.waiting, recorder.trouble, rescued(log)) == (0, None, False)
+    assert patience_s(log) == PATIENCE_S
     written = log.session(session.id)
     assert written == recorder.session
     assert [mark.at_ms for mark in written.marks] == [1_000, 3_000]
@@ -347,7 +355,7 @@ def test_whole_lessons_wait_for_a_log_that_is_locked(log: SessionLog, clock: Han
         recorder.command(PRAISE, recorder.zero_s, Source.KEY)
         clock.go_on(60)
         second = recorder.open(Opening("2-Birch"), Source.CLOCK, None)
-        assert recorder.waiting == 4
+        assert (recorder.waiting, recorder.trouble is not None) == (4, True)
         with pytest.raises(CompanionError):
             recorder.record(second.id, [ev.CarryOverWritten("Close the tap.")])
         assert recorder.waiting == 4
@@ -356,6 +364,38 @@ def test_whole_lessons_wait_for_a_log_that_is_locked(log: SessionLog, clock: Han
     assert log.session(first.id).closed_ms == 60_000
     assert log.session(first.id).praise == 1
     assert log.session(second.id) == recorder.session
+
+
+def test_a_deaf_stretch_alone_waits_for_the_log_as_well(log: SessionLog, clock: HandClock) -> None:
+    """And is written at the end of the program, if the log can be written then."""
+    recorder = recorder_on(log, clock)
+    assert patience_s(log) == PATIENCE_S
+    assert not recorder.look_again()
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    with locked(log):
+        recorder.lose_hearing("muted", recorder.zero_s + 1)
+        assert recorder.waiting == 1
+    assert recorder.end()
+    assert len(log.session(session.id).unheard) == 1
+    assert not rescued(log)
+    clock.go_on(300)
+    with locked(log):
+        recorder.follow_plan()
+        assert recorder.waiting == 1
+    recorder.write()
+    assert len(log.session(session.id).phases) == 2
+
+
+def test_without_a_sign_of_life_the_newest_session_goes_on(log: SessionLog, clock: HandClock) -> None:
+    """The gap begins with its last event."""
+    recorder = recorder_on(log, clock)
+    recorder.open(HAZEL, Source.CLOCK, None)
+    clock.go_on(60)
+    recorder.command(PRAISE, clock.steady_s(), Source.KEY)
+    clock.go_on(60)
+    session = Recorder(log, settings(), clock).go_on()
+    assert session is not None
+    assert [(gap.began_ms, gap.ended_ms) for gap in session.unheard] == [(60_000, 120_000)]
 
 
 def test_what_waits_at_the_end_is_taken_up_at_the_next_start(log: SessionLog, clock: HandClock) -> None:
@@ -404,6 +444,56 @@ def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_i
     assert (recorder.trouble, recorder.waiting, rescued(log)) == (None, 0, False)
     assert log.session(first.id).closed
     assert (log.session(second.id).praise, log.session(second.id)) == (1, recorder.session)
+
+
+def test_a_lesson_opens_though_nobody_can_read_what_waits_for_its_class(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """Nothing is to be said then; the lesson itself waits for the log."""
+    recorder = recorder_on(log, clock)
+    with log.reading() as db:
+        db.execute("DROP TABLE carry_over_answer")
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    assert session.waiting == ()
+
+
+def test_a_lesson_that_another_program_ended_while_something_waited_is_let_go(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """What waited was before its end, and counts."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    clock.go_on(60)
+    with locked(log):
+        recorder.command(PRAISE, recorder.zero_s + 1, Source.KEY)
+    with open_log(log.path) as other:
+        other.append(session.id, ev.SessionClosed(50_000, Source.PAGE), at=clock.wall(), offset_ms=50_000)
+    recorder.write()
+    assert recorder.session is None
+    assert log.session(session.id).praise == 1
+
+
+def test_a_lesson_that_is_ended_as_a_step_is_let_go(log: SessionLog, clock: HandClock) -> None:
+    """And a step into a lesson that nobody goes on with begins none."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, None)
+    other = recorder_on(log, clock)
+    other.record(session.id, [ev.TeacherViewed("Calm.")])
+    assert other.session is None
+    recorder.record(session.id, [ev.SessionClosed(0, Source.PAGE)])
+    assert recorder.session is None
+
+
+def test_the_last_sign_of_life_is_the_end_of_the_program(log: SessionLog, clock: HandClock) -> None:
+    """The gap begins there."""
+    recorder = recorder_on(log, clock)
+    recorder.open(HAZEL, Source.CLOCK, None)
+    clock.go_on(60)
+    recorder.end()
+    clock.go_on(30)
+    session = recorder_on(log, clock).go_on()
+    assert session is not None
+    assert [(gap.began_ms, gap.ended_ms) for gap in session.unheard] == [(60_000, 90_000)]
 
 
 def test_a_session_that_another_program_took_out_is_let_go(log: SessionLog, clock: HandClock) -> None:
@@ -458,6 +548,9 @@ def test_hearing_lost_in_one_lesson_is_not_lost_in_the_next(log: SessionLog, clo
     recorder.lose_hearing("muted", recorder.zero_s + 2)
     assert recorder.session is not None
     assert len(recorder.session.unheard) == 1
+    recorder.regain_hearing(recorder.zero_s + 3)
+    recorder.lose_hearing("muted", recorder.zero_s + 4)
+    assert len(recorder.session.unheard) == 2
 
 
 def test_a_request_that_a_hand_sends_again_is_recorded_once(log: SessionLog, clock: HandClock) -> None:

@@ -49,7 +49,7 @@ def test_what_the_log_lacks_of_a_session_is_taken_up_once(log: SessionLog) -> No
     assert rescue.take_up(log) == 3
     assert log.telling(SESSION).events == longer.events
     assert log.session(OTHER).class_group == "4-Hazel"
-    assert not rescue.path.exists()
+    assert list(log.path.parent.glob("*.jsonl")) == []
     assert rescue.take_up(log) == 0
 
 
@@ -92,6 +92,10 @@ def test_the_file_is_private_and_written_only_when_there_is_something_new(log: S
     assert [path.name for path in log.path.parent.glob("*rescue*")] == ["sessions-rescue.jsonl"]
     rescue.drop()
     assert not rescue.path.exists()
+    assert rescue.keep([events])
+    assert rescue.path.exists()
+    rescue.path.unlink()
+    rescue.drop()
     assert rescue.keep([events])
     assert rescue.path.exists()
 

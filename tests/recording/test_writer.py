@@ -11,9 +11,10 @@ from ulid import ULID
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.fold import fold
+from companion.lesson.fold import fold, tell
 from companion.lesson.mark import Kind, Source
 from companion.listening.candidate import Candidate
+from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.store import SessionLog, open_log
 from companion.recording.writer import SessionWriter
 from tests.lesson.builders import OPENED
@@ -56,6 +57,15 @@ def test_a_command_is_decided_on_what_another_program_has_written(log: SessionLo
     assert writer.session == fold(log.events(writer.session.id))
 
 
+def test_a_step_is_not_decided_anew_on_what_it_would_do_itself(log: SessionLog) -> None:
+    """Another program has marked meanwhile; the pause is recorded after that."""
+    writer = SessionWriter.open(log, OPENED, now)
+    log.append(writer.session.id, ev.MarkAdded(Kind.PRAISE, "arrival"), at=now(), offset_ms=500)
+    paused = writer.command(Command(Action.PAUSE), at_ms=1_000, source=Source.KEY)
+    assert (paused.session.paused, paused.session.praise) == (True, 1)
+    assert log.session(writer.session.id) == paused.session
+
+
 def test_a_request_that_comes_again_is_recorded_once(log: SessionLog) -> None:
     """Also where another program has recorded something meanwhile."""
     writer = SessionWriter.open(log, OPENED, now)
@@ -64,7 +74,7 @@ def test_a_request_that_comes_again_is_recorded_once(log: SessionLog) -> None:
     with open_log(log.path) as other:
         other.append(writer.session.id, ev.MarkAdded(Kind.PRAISE, "arrival"), at=now(), offset_ms=1_500)
     again = writer.command(PRAISE, at_ms=9_000, source=Source.PAGE, request=wish)
-    assert (len(again.events), again.again) == (1, True)
+    assert (len(again.events), again.again, again.waits) == (1, True, False)
     assert again.session.praise == 2
 
 
@@ -80,6 +90,61 @@ def test_a_write_that_fails_leaves_the_writer_where_the_log_is(log: SessionLog) 
         db.execute("DROP TRIGGER full")
     assert writer.command(PRAISE, at_ms=2_000, source=Source.KEY).session.praise == 1
     assert writer.session == fold(log.events(writer.session.id))
+
+
+def test_a_session_that_was_taken_out_of_the_log_takes_nothing_more(log: SessionLog) -> None:
+    """Nothing of it waits, or is shown as if it were recorded."""
+    writer = SessionWriter.open(log, OPENED, now)
+    with open_log(log.path) as other:
+        take_out(other, whole_sessions([writer.session.id]), SESSIONS, now())
+    with pytest.raises(CompanionError, match="no session"):
+        writer.command(PRAISE, at_ms=1_000, source=Source.KEY, may_wait=True)
+    assert (writer.waiting, writer.session.praise) == (0, 0)
+
+
+def test_where_there_is_nothing_to_do_nothing_is_recorded(log: SessionLog) -> None:
+    """And nothing waits; the session is told all the same."""
+    writer = SessionWriter.open(log, OPENED, now)
+    recorded = writer.command(Command(Action.RESUME), at_ms=1_000, source=Source.KEY)
+    assert (recorded.events, recorded.session, writer.waiting) == ((), writer.session, 0)
+
+
+def test_an_older_copy_of_the_session_gets_what_it_lacks(log: SessionLog) -> None:
+    """As does a log that does not have the session at all."""
+    writer = SessionWriter.open(log, OPENED, now)
+    writer.command(PRAISE, at_ms=1_000, source=Source.KEY)
+    session, events = writer.session.id, writer.events
+    assert not writer.look_again()
+    with open_log(log.path) as other:
+        take_out(other, whole_sessions([session]), SESSIONS, now())
+        other.write(tell(events[:2]), expected=0)
+    assert writer.look_again()
+    assert writer.waiting == 1
+    writer.write()
+    assert tuple(log.events(session)) == events
+    with open_log(log.path) as other:
+        take_out(other, whole_sessions([session]), SESSIONS, now())
+    writer.move()
+    assert writer.waiting == 2
+    writer.write()
+    assert [event.body for event in log.events(session)] == [event.body for event in events]
+    assert log.session(session) == writer.session
+
+
+def test_what_waited_and_is_done_by_another_program_meanwhile_waits_no_more(log: SessionLog) -> None:
+    """The lesson was ended twice: the end that was written first is its end."""
+    writer = SessionWriter.open(log, OPENED, now)
+    log.wait_for_others(0.01)
+    with sqlite3.connect(log.path, isolation_level=None) as other:
+        other.execute("BEGIN IMMEDIATE")
+        assert writer.close(at_ms=60_000, source=Source.KEY, may_wait=True).closed
+        other.execute("ROLLBACK")
+    other.close()
+    log.append(writer.session.id, ev.SessionClosed(50_000, Source.PAGE), at=now(), offset_ms=50_000)
+    assert writer.waiting == 1
+    writer.write()
+    assert (writer.waiting, writer.session.closed_ms) == (0, 50_000)
+    assert writer.session == log.session(writer.session.id)
 
 
 def test_an_append_asks_as_much_of_the_log_at_the_hundredth_event_as_at_the_tenth(log: SessionLog) -> None:
