@@ -5,7 +5,7 @@ import sys
 import time
 from contextlib import suppress
 
-from companion.background.control import NotRunningError, ask
+from companion.background.control import NotRunningError, ask, is_held
 from companion.errors import CompanionError
 from companion.paths import Home, private_folder
 
@@ -15,18 +15,8 @@ STOP_WITHIN_S = 20.0
 
 
 def is_running(home: Home) -> bool:
-    """Whether a companion runs on `home`. The system frees the lock of one that crashed."""
-    from filelock import FileLock, Timeout  # noqa: PLC0415 - slow to import, and seldom needed
-
-    if not home.run.is_dir():
-        return False
-    lock = FileLock(home.run / "lock")
-    try:
-        lock.acquire(timeout=0)
-    except Timeout:
-        return True
-    lock.release()
-    return False
+    """Whether a companion runs on `home`."""
+    return is_held(home.run)
 
 
 def start(home: Home, *, mend: bool = False) -> None:

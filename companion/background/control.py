@@ -37,6 +37,8 @@ GREET_WITHIN_S = 3.0
 REMEMBERED = 200
 """Answers that are kept in case that they are asked for again."""
 LOOPBACK = "127.0.0.1"
+LOCK = "lock"
+"""The file that a companion holds as long as it runs."""
 BACKLOG = 128
 LOOK_S = 1.0
 """How often it is looked for strangers whose time is over."""
@@ -49,6 +51,18 @@ class NotRunningError(CompanionError):
 
     def __init__(self) -> None:
         super().__init__("The companion is not running.", remedy="Start it with: companion start")
+
+
+class NoAnswerError(NotRunningError):
+    """A companion runs, but it is frozen, or has only begun to start."""
+
+    def __init__(self) -> None:
+        CompanionError.__init__(
+            self,
+            "The companion runs, but does not answer.",
+            safe="Everything recorded before is safe.",
+            remedy="Try again in a moment. If it stays so, end it in the task list and start it again.",
+        )
 
 
 class ControlServer:
@@ -160,7 +174,8 @@ class _Answering:
 def ask(address_file: Path, message: Message) -> Message:
     """Send `message` to the running companion and return its answer.
 
-    Raises NotRunningError if nobody answers, and the companion's own CompanionError.
+    Raises NotRunningError if nobody answers (NoAnswerError if there is somebody), and the companion's own
+    CompanionError.
     """
     message = {"request": secrets.token_hex(16), **message}
     end_s = time.monotonic() + ANSWER_WITHIN_S
@@ -196,7 +211,22 @@ def _ask_once(address_file: Path, message: Message) -> Message:
             reply: Message = json.loads(connection.recv_bytes(LONGEST))
             return reply
     except (OSError, EOFError, ValueError, KeyError, TypeError, AuthenticationError) as error:
-        raise NotRunningError from error
+        raise (NoAnswerError if is_held(address_file.parent) else NotRunningError) from error
+
+
+def is_held(run: Path) -> bool:
+    """Whether a companion runs with the folder `run`. The system frees the lock of one that crashed."""
+    from filelock import FileLock, Timeout  # noqa: PLC0415 - slow to import, and seldom needed
+
+    if not run.is_dir():
+        return False
+    lock = FileLock(run / LOCK)
+    try:
+        lock.acquire(timeout=0)
+    except Timeout:
+        return True
+    lock.release()
+    return False
 
 
 @contextmanager

@@ -13,7 +13,7 @@ from functools import partial
 import numpy as np
 
 from companion.access import keep_to_user, others
-from companion.background.control import NotRunningError, ask
+from companion.background.control import NoAnswerError, NotRunningError, ask
 from companion.background.outgoing import OutgoingWatch
 from companion.background.status import NO_TROUBLE
 from companion.clock import Clock, ComputerClock
@@ -313,6 +313,8 @@ def _clips(settings: Settings) -> Finding:
 def _companion(home: Home) -> Finding:
     try:
         trouble = str(ask(home.control, {"do": "status"}).get("trouble", NO_TROUBLE))
+    except NoAnswerError as error:
+        return Finding("companion", Verdict.BAD, error.what, error.remedy)
     except NotRunningError:
         return Finding("companion", Verdict.WARNING, "it does not run", "Start it with: companion start")
     except CompanionError as error:

@@ -11,7 +11,7 @@ from types import FrameType
 
 from filelock import FileLock, Timeout
 
-from companion.background.control import ControlServer
+from companion.background.control import LOCK, ControlServer
 from companion.background.mending import usable_settings
 from companion.background.requests import Requests
 from companion.background.upkeep import Upkeep, look_at_log
@@ -131,7 +131,7 @@ def _choose_engine(home: Home) -> ChooseEngine:
 
 @contextmanager
 def _alone(home: Home) -> Iterator[None]:
-    lock = FileLock(private_folder(home.run) / "lock")
+    lock = FileLock(private_folder(home.run) / LOCK)
     try:
         lock.acquire(timeout=0)
     except Timeout:

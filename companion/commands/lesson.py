@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from companion.background.control import NotRunningError, ask
+from companion.background.control import NoAnswerError, NotRunningError, ask
 from companion.commands.child_codes import WITH_CODES, refuse_codes
 from companion.errors import CompanionError
 from companion.lesson.command import Action
@@ -42,6 +42,8 @@ def close(home: Home) -> None:
     """Close the session that is open; its review can wait."""
     try:
         told = ask(home.control, {"do": "close"})
+    except NoAnswerError:
+        raise
     except NotRunningError:
         from companion.commands.left_open import close_left_open  # noqa: PLC0415 - the log is slow to import
 

@@ -2,7 +2,7 @@
 
 import click
 
-from companion.background.control import NotRunningError, ask
+from companion.background.control import NoAnswerError, NotRunningError, ask
 from companion.commands.append import append_now
 from companion.commands.chosen import named_session
 from companion.lesson.mark import Source
@@ -26,6 +26,8 @@ def name(home: Home, class_group: str, plan: str | None, session: str | None) ->
                 home.control, {"do": "name", "class_group": class_group, "plan": plan, "session": wanted}
             )
             named = log.session(told["session"])
+        except NoAnswerError:
+            raise
         except NotRunningError:
             named, settings = log.find(wanted or None), load_settings(home.settings)
             now_ms = named.last_ms

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from companion.background.control import NotRunningError, ask
+from companion.background.control import NoAnswerError, NotRunningError, ask
 from companion.clock import ComputerClock
 from companion.commands.chosen import named_session
 from companion.log.store import open_log
@@ -43,6 +43,8 @@ def _served_already(home: Home, session: str | None, *, open_browser: bool) -> b
     to = f"/review/{session}" if session else "/"
     try:
         way_in = ask(home.control, {"do": "pages", "to": to})
+    except NoAnswerError:
+        raise
     except NotRunningError:
         return False
     if open_browser:

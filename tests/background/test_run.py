@@ -207,10 +207,18 @@ def test_the_recogniser_ends_with_a_companion_that_is_killed(companion: Companio
 
 
 def test_a_program_that_stood_still_was_deaf_meanwhile(companion: Companion) -> None:
-    """As when a lid is closed: the stretch is in the log as not heard, and the lesson goes on."""
+    """As when a lid is closed: the stretch is in the log as not heard, and the lesson goes on.
+
+    What is asked meanwhile is told that it runs and does not answer; nothing is done beside it.
+    """
     companion.ask(do="open", class_group="4-Hazel", plan=None, room="")
     os.kill(companion.process.pid, signal.SIGSTOP)
-    time.sleep(STOOD_STILL_S + 2)
+    frozen_s = time.monotonic()
+    for words in ("status", "stop", "close", "pages"):
+        told = companion.command(words)
+        assert (told.returncode, "runs, but does not answer" in told.stderr) == (2, True), told
+    assert "running already" in companion.command("start").stderr
+    assert time.monotonic() - frozen_s > STOOD_STILL_S + 1
     os.kill(companion.process.pid, signal.SIGCONT)
 
     def stood_still() -> list[Stretch]:
