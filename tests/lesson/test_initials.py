@@ -17,6 +17,7 @@ from companion.lesson.initials import codes_in
         ("Ü. Ö. hilft", ("Ü. Ö.",)),
         ("Line up quietly at 9 a.m., OK? PE is next, e.g. on TV.", ()),
         ("Tools back in the shed. A good day. I saw it. We did so.", ()),
+        ("Take plan B. It is good.", ()),
         ("줄을 조용히 서요.", ()),
         ("", ()),
     ],

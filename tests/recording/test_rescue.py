@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 
 from companion.errors import CompanionError
+from companion.lesson import event as ev
 from companion.lesson.event import Body, Event, SessionOpened
 from companion.lesson.fold import Telling
-from companion.lesson.mark import Source
+from companion.lesson.mark import NoteKind, Source
 from companion.log.codec import row_of
+from companion.log.forget import one_child, whole_sessions
 from companion.log.store import SessionLog, go_on, open_log
-from companion.recording.rescue import RescueFile
+from companion.recording.rescue import RescueFile, forget_rescued
 from tests.lesson.builders import AT, OPENED, began, praise, reminder
 
 
@@ -72,10 +74,12 @@ def test_a_session_that_went_on_differently_stays_in_the_file(log: SessionLog) -
     assert rescue.take_up(log) == 1
     assert (log.session(SESSION).praise, log.session(SESSION).reminder) == (0, 1)
     (left,) = log.path.parent.glob("*.jsonl")
-    assert left.name == f"sessions-rescue-{mine.events[0].id}.jsonl"
+    assert left.name == "sessions-rescue-2.jsonl"
     assert [json.loads(line)["id"] for line in left.read_text().splitlines()[:3]] == [
         event.id for event in mine.events
     ]
+    assert kept(log, mine.events).take_up(log) == 0
+    assert {path.name for path in log.path.parent.glob("*.jsonl")} == {left.name, "sessions-rescue-3.jsonl"}
 
 
 def test_the_file_is_private_and_written_only_when_there_is_something_new(log: SessionLog) -> None:
@@ -139,3 +143,28 @@ def test_a_line_is_a_row_of_the_log(log: SessionLog) -> None:
     assert [json.loads(line) for line in rescue.path.read_text(encoding="utf-8").splitlines()] == [
         row_of(event) for event in events
     ]
+
+
+def test_what_is_forgotten_goes_from_every_rescue_file(log: SessionLog) -> None:
+    """Whole sessions, and words of one that stays; a file with nothing left goes, a torn one is told."""
+    note = (ev.NoteOpened(NoteKind.OTHER, 1, Source.KEY), ev.NoteCompleted("n2", "K. T.", NoteKind.OTHER))
+    rescue, folder = kept(log, telling(SESSION, *note).events, telling(OTHER).events), log.path.parent
+    before = rescue.path.read_text(encoding="utf-8")
+    assert forget_rescued(log.path, whole_sessions(["nowhere"])) == (0, [])
+    assert rescue.path.read_text(encoding="utf-8") == before
+    (folder / "sessions-rescue-2.jsonl").write_text(before, encoding="utf-8")
+    assert forget_rescued(log.path, one_child("K. T.")) == (4, [])
+    rows = [json.loads(line) for line in rescue.path.read_text(encoding="utf-8").splitlines()]
+    assert [row["kind"] for row in rows] == [
+        "session opened",
+        "note forgotten",
+        "note forgotten",
+        "session opened",
+    ]
+    assert "K. T." not in (folder / "sessions-rescue-2.jsonl").read_text(encoding="utf-8")
+    assert forget_rescued(log.path, whole_sessions([SESSION])) == (2, [])
+    assert len(rescue.path.read_text(encoding="utf-8").splitlines()) == 1
+    torn = folder / "sessions-rescue-3.jsonl"
+    torn.write_text("{")
+    assert forget_rescued(log.path, whole_sessions([OTHER])) == (2, [torn])
+    assert list(folder.glob("*.jsonl")) == [torn]
