@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.paths import Home, default_home
 
 NAME = "lesson-companion"
 LABEL = "school.lesson-companion"
@@ -15,6 +16,13 @@ LABEL = "school.lesson-companion"
 
 COMMAND: tuple[str, ...] = (sys.executable, "-m", "companion", "run")
 """What is started: this very installation, in the foreground, since the system keeps it."""
+
+
+def command_for(home: Home) -> tuple[str, ...]:
+    """Return what starts the companion of `home`."""
+    if home == default_home():
+        return COMMAND
+    return (*COMMAND[:-1], "--home", str(home.folder.absolute()), COMMAND[-1])
 
 
 @dataclass(frozen=True, slots=True)

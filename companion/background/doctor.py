@@ -6,8 +6,6 @@ import shutil
 import sys
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from enum import StrEnum
 from functools import partial
 
 import numpy as np
@@ -30,6 +28,7 @@ from companion.listening.trial import Trial, try_spotter
 from companion.live.clip_folder import CAUTION
 from companion.log.copies import BACKUPS
 from companion.log.store import open_log
+from companion.pages.house import Finding, Verdict
 from companion.pages.lettering import undrawable
 from companion.paths import Home
 from companion.pressing.hotkeys import NO_SCREEN, Hotkeys, obstacle_of
@@ -51,26 +50,6 @@ LISTEN_ON_S = 12.0
 """Sound that is listened to where nothing audible comes: somebody may speak too quietly to be heard."""
 MOST_LETTERS = 12
 """Letters that are named where no font draws them."""
-
-
-class Verdict(StrEnum):
-    """How a thing is."""
-
-    GOOD = "good"
-    WARNING = "warning"
-    """The lesson can be held; something of it is missing."""
-    BAD = "bad"
-    """The lesson can't be held as the settings want it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """What was found out about one thing."""
-
-    about: str
-    verdict: Verdict
-    words: str
-    remedy: str = ""
 
 
 def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:

@@ -3,6 +3,7 @@
 import threading
 
 from companion.background.control import ControlServer, Message
+from companion.background.house import CompanionHouse
 from companion.clock import ComputerClock
 from companion.errors import CompanionError
 from companion.log.store import open_log
@@ -22,7 +23,7 @@ def usable_settings(home: Home, stop: threading.Event) -> SettingsWatch | None:
         trouble = str(error)
     clock = ComputerClock().wall
     open_log(home.create().log).close()
-    pages = PageServer(home, LogPort(home.log, clock), clock).start()
+    pages = PageServer(home, LogPort(home.log, clock), clock, CompanionHouse(home, clock, stop)).start()
     control = ControlServer(home.control, _Answers(pages, stop, trouble).answer)
     try:
         while not stop.wait(LOOK_S):

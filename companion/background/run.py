@@ -12,6 +12,7 @@ from types import FrameType
 from filelock import FileLock, Timeout
 
 from companion.background.control import LOCK, ControlServer
+from companion.background.house import CompanionHouse
 from companion.background.mending import usable_settings
 from companion.background.requests import Requests
 from companion.background.upkeep import Upkeep, look_at_log
@@ -98,7 +99,8 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
         hotkeys.start()
         parts.callback(hotkeys.close)
         parts.callback(live.subscribe(rebind))
-        pages = PageServer(home, port, live.clock.wall).start()
+        house = CompanionHouse(home, live.clock.wall, stop)
+        pages = PageServer(home, port, live.clock.wall, house).start()
         parts.callback(pages.stop)
         control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
         parts.callback(control.close)

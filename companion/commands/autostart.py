@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from companion.background.autostart import COMMAND, entry_for, switch_off, switch_on
-from companion.paths import Home, default_home
+from companion.background.autostart import command_for, entry_for, switch_off, switch_on
+from companion.paths import Home
 
 
 @click.command()
@@ -15,10 +15,7 @@ from companion.paths import Home, default_home
 @click.pass_obj
 def autostart(home: Home, state: str) -> None:
     """Start the companion with every log-in (on), or no longer (off)."""
-    command = COMMAND
-    if home != default_home():
-        command = (*COMMAND[:-1], "--home", str(home.folder.absolute()), COMMAND[-1])
-    entry = entry_for(sys.platform, Path.home(), command, dict(os.environ))
+    entry = entry_for(sys.platform, Path.home(), command_for(home), dict(os.environ))
     if state == "off":
         gone = switch_off(entry)
         click.echo("The companion starts with your log-in no longer." if gone else "It was off already.")

@@ -4,7 +4,8 @@ import sys
 
 import click
 
-from companion.background.doctor import Verdict, can_be_held, examine
+from companion.background.doctor import can_be_held, examine
+from companion.pages.house import Verdict
 from companion.paths import Home
 
 SIGNS = {Verdict.GOOD: "good", Verdict.WARNING: "LOOK", Verdict.BAD: "STOP"}

@@ -33,9 +33,11 @@ def pages(home: Home, session: str | None, *, open_browser: bool, close_all: boo
             session = named_session(log, session).id
     if _served_already(home, session, open_browser=open_browser):
         return
-    from companion.pages.serve import serve_log  # noqa: PLC0415 - a web server is slow to import
+    from companion.background.house import CompanionHouse  # noqa: PLC0415 - a web server is slow to import
+    from companion.pages.serve import serve_log  # noqa: PLC0415
 
-    serve_log(home, session, open_browser=open_browser)
+    house = CompanionHouse(home, ComputerClock().wall, None)
+    serve_log(home, session, open_browser=open_browser, house=house)
 
 
 def _served_already(home: Home, session: str | None, *, open_browser: bool) -> bool:

@@ -15,18 +15,14 @@ from companion.lesson.counting import how_many
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.takes import Takes, read_takes
 from companion.listening.microphone import files as sound
-from companion.listening.rehearsal.forecast import Forecast, foretell, voice_above_room
 from companion.listening.rehearsal.guide import steps_for
+from companion.listening.rehearsal.taught import NO_SOUND, teach_voice
 from companion.listening.sound import Sound
 from companion.listening.voice.features import (
-    VoiceFeatures,
-    keep_rehearsed,
     recall_features,
-    rehearsed_features,
     reviewed_count,
 )
 from companion.listening.voice.files import forget, keep
-from companion.listening.voice.learnt import Learnt
 from companion.listening.voice.top_up import relearn
 from companion.paths import Home
 from companion.settings.settings import TABLE, Settings, load_settings
@@ -93,19 +89,17 @@ def rehearse(
     talked = [sound.whole(path) for path in talk]
     if takes is not None:
         recorded: Takes = read_takes(takes, vocabulary)
-        room: Sound = np.zeros(0, np.int16)
+        room = NO_SOUND
     else:
         recorded, said, room = _at_the_microphone(console, settings, vocabulary, microphone)
         talked += said
     try:
-        features, learnt, forecast = _learn(console, home, vocabulary, takes=recorded, talk=talked, room=room)
+        told = _teach(console, home, vocabulary, takes=recorded, talk=talked, room=room)
     except KeyboardInterrupt:
         raise stopped() from None
-    keep_rehearsed(home.create().voice, features)
-    path = keep(home.voice, learnt)
-    for sentence in filter(None, (*forecast.sentences, voice_above_room(recorded, room))):
+    for sentence in told:
         console.print(sentence, markup=False, soft_wrap=True)
-    console.print(f"Learnt, and kept in {path}. The sound is gone.", markup=False, soft_wrap=True)
+    console.print(f"Learnt, and kept in {home.voice}. The sound is gone.", markup=False, soft_wrap=True)
     if reviewed_count(home.voice):
         console.print("Add again what you confirmed in reviews with: companion rehearse --top-up")
 
@@ -144,26 +138,20 @@ def _at_the_microphone(
     )
     named = microphone or settings.listening.microphone or None
     guide = rehearse_aloud(console, named, steps)
-    room = np.concatenate((np.zeros(0, np.int16), *guide.room))
+    room = np.concatenate((NO_SOUND, *guide.room))
     return guide.takes_of, [np.concatenate(guide.talk)] if guide.talk else [], room
 
 
-def _learn(
-    console: Console,
-    home: Home,
-    vocabulary: Vocabulary,
-    *,
-    takes: Takes,
-    talk: Sequence[Sound],
-    room: Sound,
-) -> tuple[VoiceFeatures, Learnt, Forecast]:
+def _teach(
+    console: Console, home: Home, vocabulary: Vocabulary, *, takes: Takes, talk: Sequence[Sound], room: Sound
+) -> tuple[str, ...]:
     with Progress(console=console, transient=True) as progress:
-        task = progress.add_task("learning", total=None)
-        features = rehearsed_features(vocabulary, takes, [*talk, room] if len(room) else talk)
-        learnt = relearn(vocabulary, features, home.voice)
-        progress.update(task, description="hearing what was left out", total=1.0)
-
-        def tell(done: float) -> None:
-            progress.update(task, completed=done)
-
-        return features, learnt, foretell(vocabulary, learnt, takes, features, home.voice, on_part=tell)
+        task = progress.add_task("learning, and hearing what was left out", total=1.0)
+        return teach_voice(
+            vocabulary,
+            takes,
+            talk=talk,
+            room=room,
+            folder=home.create().voice,
+            on_part=lambda done: progress.update(task, completed=done),
+        )

@@ -27,6 +27,7 @@ from companion.pages import (
     projector,
     reflection,
     review,
+    running,
     shelf,
     sound,
 )
@@ -79,6 +80,9 @@ ROUTES = [
     Route("/practice", practice.show),
     Route("/sheet/guest", handbill.guest),
     Route("/sheet/wall", handbill.wall),
+    Route("/running", running.show),
+    Route("/running", running.step, methods=["POST"]),
+    Route("/running/stream", streams.of_models),
     Route("/kept", kept.show),
     Route("/setup", way.overview),
     Route("/setup", way.go, methods=["POST"]),

@@ -22,6 +22,7 @@ from companion.lesson.undo import undo_words
 from companion.log.drafts import Drafts
 from companion.log.store import SessionLog, open_log
 from companion.pages.exercises.exercise import Exercises
+from companion.pages.house import House, NoHouse
 from companion.pages.keys import Keys
 from companion.pages.port import LessonPort
 from companion.pages.telling import done_words
@@ -40,6 +41,7 @@ class Desk:
     keys: Keys
     clock: Callable[[], datetime]
     exercises: Exercises = field(default_factory=Exercises)
+    house: House = field(default_factory=NoHouse)
 
     @contextmanager
     def log(self) -> Iterator[SessionLog]:

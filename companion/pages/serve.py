@@ -21,6 +21,7 @@ from companion.pages.app import pages
 from companion.pages.connection import MOST_CONNECTIONS, BoundedConnection
 from companion.pages.desk import Desk
 from companion.pages.guard import ENTER
+from companion.pages.house import House, NoHouse
 from companion.pages.keys import Doorway, Keys, opening_words, secret_of
 from companion.pages.port import LessonPort, LogPort
 from companion.paths import Home
@@ -38,14 +39,16 @@ OPENER = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Lesson C
 class PageServer:
     """The pages, served from a thread of their own between `start` and `stop`."""
 
-    def __init__(self, home: Home, port: LessonPort, clock: Callable[[], datetime]) -> None:
+    def __init__(
+        self, home: Home, port: LessonPort, clock: Callable[[], datetime], house: House | None = None
+    ) -> None:
         place = Doorway.recall(home, clock().date())
         self._socket = _bind(place.port)
         self.port: int = self._socket.getsockname()[1]
         replace(place, port=self.port).keep(home)
         self._keys = Keys(secret_of(home, place.secret))
         self._file = home.run / "open.html"
-        self._desk = Desk(home, port, self._keys, clock)
+        self._desk = Desk(home, port, self._keys, clock, house=house or NoHouse())
         app = pages(self._desk, self.port)
         config = uvicorn.Config(
             app,
@@ -142,11 +145,13 @@ def _bind(port: int) -> socket.socket:
     raise CompanionError("No loopback address is free for the pages.", remedy="Restart the computer.")
 
 
-def serve_log(home: Home, session_id: str | None = None, *, open_browser: bool) -> None:
+def serve_log(
+    home: Home, session_id: str | None = None, *, open_browser: bool, house: House | None = None
+) -> None:
     """Serve the pages over the log until Ctrl+C, beginning with the review of a session or the first page."""
     clock = ComputerClock().wall
     open_log(home.create().log).close()
-    server = PageServer(home, LogPort(home.log, clock), clock).start()
+    server = PageServer(home, LogPort(home.log, clock), clock, house).start()
     to = f"/review/{session_id}" if session_id else "/"
     try:
         if open_browser:

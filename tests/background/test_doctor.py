@@ -7,13 +7,14 @@ import numpy as np
 import pytest
 import soundfile
 
-from companion.background.doctor import Finding, Verdict, _engine_finding, can_be_held, examine
+from companion.background.doctor import _engine_finding, can_be_held, examine
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.listening.microphone.files import whole
 from companion.listening.sound import SAMPLE_RATE
 from companion.listening.trial import Trial
 from companion.live.live import Live
+from companion.pages.house import Finding, Verdict
 from companion.paths import Home
 from companion.samples.sample import bundled_sample
 from tests.rig import Screen

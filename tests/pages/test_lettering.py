@@ -1,6 +1,7 @@
 """Which letters the pages can draw."""
 
-from companion.background.doctor import Verdict, _lettering
+from companion.background.doctor import _lettering
+from companion.pages.house import Verdict
 from companion.pages.lettering import undrawable
 from companion.settings.settings import parse_settings
 from tests.school_day import SETTINGS

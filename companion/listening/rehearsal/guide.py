@@ -72,6 +72,8 @@ class Guide:
     room: tuple[Sound, ...] = ()
     remark: str = ""
     """What to say about the last thing heard; empty where there is nothing to say."""
+    back_to: int | None = None
+    """The step to go on with, once a take of an earlier one was said again."""
 
     @property
     def step(self) -> RehearsalStep | None:
@@ -125,9 +127,8 @@ class Guide:
             return replace(self, remark=f"Not taken: {take.fault}. Please say it again.")
         kept = replace(self, takes=(*self.takes, (step.phrase, take.sound)))
         count = kept.done
-        return replace(
-            kept, remark=f"{count} of {step.takes}: good.", at=self.at + (1 if count >= step.takes else 0)
-        )
+        said = replace(kept, remark=f"{count} of {step.takes}: good.")
+        return said.forward() if count >= step.takes else said
 
     def hear_sound(self, sound: Sound) -> "Guide":
         """Answer to sound in a step that asks for talk or for the room."""
@@ -139,7 +140,7 @@ class Guide:
             if step.part is Part.TALK
             else replace(self, room=(*self.room, sound), remark="")
         )
-        return replace(kept, at=self.at + 1, remark="Good.") if kept.done >= step.seconds else kept
+        return replace(kept, remark="Good.").forward() if kept.done >= step.seconds else kept
 
     def hear_nothing(self) -> "Guide":
         """Answer to a long silence where something was to be said."""
@@ -147,11 +148,15 @@ class Guide:
             return self
         return replace(self, remark="Nothing was heard. Speak up, or look whether the microphone is on.")
 
+    def forward(self) -> "Guide":
+        """Return what it is at the next step, or at the one that was left for another."""
+        return replace(self, at=self.at + 1 if self.back_to is None else self.back_to, back_to=None)
+
     def skip(self) -> "Guide":
         """Go on to the next step with what there is."""
         if self.step is None:
             return self
-        return replace(self, at=self.at + 1, remark="Skipped." if not self.done else "Good, going on.")
+        return replace(self, remark="Skipped." if not self.done else "Good, going on.").forward()
 
     def again(self) -> "Guide":
         """Take the last take back, wherever it was said; begin talk or room anew."""
@@ -165,6 +170,22 @@ class Guide:
         phrase = self.takes[-1][0]
         at = next(number for number, step in enumerate(self.steps) if step.phrase == phrase)
         return replace(self, takes=self.takes[:-1], at=at, remark=f"The last “{phrase}” is taken back.")
+
+    def take_back(self, number: int) -> "Guide":
+        """Take the good take with that number back, ask for it again, and go on then where it was."""
+        if not 0 <= number < len(self.takes):
+            return self
+        phrase = self.takes[number][0]
+        at = next(place for place, step in enumerate(self.steps) if step.phrase == phrase)
+        rest = (*self.takes[:number], *self.takes[number + 1 :])
+        back_to = self.back_to if self.back_to is not None else self.at
+        return replace(
+            self,
+            takes=rest,
+            at=at,
+            back_to=back_to if back_to != at else None,
+            remark=f"Say “{phrase}” once more.",
+        )
 
     def _count(self, phrase: str) -> int:
         return sum(said == phrase for said, _ in self.takes)

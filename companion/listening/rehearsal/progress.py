@@ -1,9 +1,11 @@
 """A rehearsal that is going on: blocks from the microphone and typed lines in, the guide's answers out."""
 
+from collections.abc import Callable
+
 from companion.listening.microphone.capture import Block
 from companion.listening.microphone.gate import SpeechGate
 from companion.listening.rehearsal.guide import Guide, Part
-from companion.listening.rehearsal.take_cutter import TakeCutter
+from companion.listening.rehearsal.take_cutter import Take, TakeCutter
 from companion.listening.sound import SAMPLE_RATE
 
 SILENT_S = 10.0
@@ -13,8 +15,10 @@ SILENT_S = 10.0
 class RehearsalProgress:
     """Leads a `Guide` by what is heard."""
 
-    def __init__(self, guide: Guide) -> None:
+    def __init__(self, guide: Guide, on_take: Callable[[Take], None] = lambda _: None) -> None:
+        """on_take: called with every stretch of speech where a phrase was asked for, good or not."""
         self.guide = guide
+        self._on_take = on_take
         self._cutter = TakeCutter()
         self._gate = SpeechGate()
         self._silent_s = 0.0
@@ -27,6 +31,7 @@ class RehearsalProgress:
         match step.part:
             case Part.TAKES:
                 for take in self._cutter.hear(block):
+                    self._on_take(take)
                     self._follow(self.guide.hear_take(take))
             case Part.TALK:
                 for speech in self._gate.hear(block.sound):
@@ -51,6 +56,11 @@ class RehearsalProgress:
                 return "Enter skips; r and Enter takes the last one back; Ctrl+C stops."
         self._begin_step()
         return self.guide.remark
+
+    def take_back(self, number: int) -> None:
+        """Ask once more for the good take with that number."""
+        self._follow(self.guide.take_back(number))
+        self._begin_step()
 
     def _follow(self, guide: Guide) -> None:
         before, self.guide = self.guide, guide

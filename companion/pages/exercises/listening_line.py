@@ -15,6 +15,8 @@ class ListeningLine:
 
     def __init__(self, name: str | None, hear: Callable[[Block], None]) -> None:
         """Begin to open the microphone called `name` (None: the system's own choice), and return at once."""
+        self.heard = False
+        """Whether any sound has come."""
         self._microphone = Microphone(name, lambda *_: None)
         self._hear = hear
         self._closed = threading.Event()
@@ -42,4 +44,5 @@ class ListeningLine:
                 block = self._microphone.blocks.get(timeout=WAIT_S)
             except queue.Empty:
                 continue
+            self.heard = True
             self._hear(block)

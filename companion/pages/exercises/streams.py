@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from companion.pages.desk import Desk, desk_of
+from companion.pages.exercises.fetched_model import STEP as MODELS
 from companion.pages.setup.steps import step
 
 LOOK_S = 0.1
@@ -18,11 +19,17 @@ QUIETEST_DBFS = -70.0
 
 def stream(request: Request) -> Response:
     """Tell the page of a step about its exercise."""
-    one = step(request.path_params["step"])
+    return _streamed(desk_of(request), step(request.path_params["step"]).key)
+
+
+def of_models(request: Request) -> Response:
+    """Tell the page of the companion itself how far a speech model has come."""
+    return _streamed(desk_of(request), MODELS)
+
+
+def _streamed(desk: Desk, key: str) -> Response:
     headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
-    return StreamingResponse(
-        _news(desk_of(request), one.key), media_type="text/event-stream", headers=headers
-    )
+    return StreamingResponse(_news(desk, key), media_type="text/event-stream", headers=headers)
 
 
 def stamp_of(desk: Desk, key: str) -> str:

@@ -7,8 +7,8 @@ In the file it is several keys (`does`, `phase`, `note`, `table`); a form carrie
 from collections.abc import Iterable, Iterator, Mapping, MutableMapping
 from typing import Any
 
-from companion.lesson.command import Action
-from companion.lesson.mark import NoteKind
+from companion.lesson.command import Action, Command
+from companion.lesson.mark import WHOLE_CLASS, NoteKind
 
 WORDS = {
     Action.PRAISE: "praise",
@@ -53,6 +53,18 @@ def meaning_of(row: Mapping[str, Any]) -> str:
     """Return the form's value for a table of the file that says what a phrase or a key does."""
     of = row.get("phase") or row.get("note") or row.get("table")
     return f"{row.get('does', '')}:{of}" if of else str(row.get("does", ""))
+
+
+def command_words(command: Command) -> str:
+    """Return what a command does, in words."""
+    match command.action:
+        case Action.PHASE:
+            return f"go to the phase: {command.phase}"
+        case Action.NOTE:
+            return f"begin a private note: {command.note}"
+    return (
+        WORDS[command.action] if command.scope == WHOLE_CLASS else f"{WORDS[command.action]}, {command.scope}"
+    )
 
 
 def mean(row: MutableMapping[str, Any], meaning: str) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from companion.lesson.counting import how_many
+from companion.listening.voice.files import FILE
 from companion.pages.desk import Desk
 from companion.settings.settings import Settings, parse_settings
 
@@ -15,7 +16,7 @@ def summaries(desk: Desk, text: str) -> Mapping[str, str]:
         "microphone": settings.listening.microphone or "the computer's own choice",
         "cue": f"“{settings.listening.cue}”" if settings.listening.cue else "none",
         "phrases": how_many(len(settings.phrases), "phrase"),
-        "rehearsal": "your voice is learnt" if (desk.home.voice / "learnt.npz").exists() else "not yet",
+        "rehearsal": "your voice is learnt" if (desk.home.voice / FILE).exists() else "not yet",
         "keys": how_many(len(settings.keys), "gesture"),
         "plans": ", ".join(plan.name for plan in settings.plans),
         "week": _week(settings),

@@ -66,6 +66,8 @@ class StepPart:
 
     holds: tuple[str, ...] = ()
     """Tables of the file that it is about."""
+    saves: bool = True
+    """Whether it writes anything into the file."""
     own: Callable[[Desk, Values], dict[str, str]] = _no_own
     """The fields that are written otherwise than they stand in the file, by their names."""
     fill: Callable[[tomlkit.TOMLDocument, Said], str] = _just_fill
@@ -203,6 +205,7 @@ def _page(
         version=version_of(text),
         taken_out=remembered(desk.drafts, version_of(text)),
         told=told,
+        saves=part.saves,
         stamp=stamp_of(desk, one.key),
         stream=f"/setup/{one.key}/stream",
         **part.more(desk, values, typed),

@@ -7,6 +7,9 @@ from companion.pages.setup.more import MORE
 from companion.pages.setup.page import StepPart
 from companion.pages.setup.phrases import PHRASES
 from companion.pages.setup.plans import PLANS
+from companion.pages.setup.ready import READY
+from companion.pages.setup.rehearsal import REHEARSAL
+from companion.pages.setup.trying import TRY
 from companion.pages.setup.week import WEEK
 
 PARTS = {
@@ -15,10 +18,13 @@ PARTS = {
     "microphone": MICROPHONE,
     "cue": CUE,
     "phrases": PHRASES,
+    "rehearsal": REHEARSAL,
     "keys": KEYS,
     "plans": PLANS,
     "week": WEEK,
     "levels": StepPart(holds=("levels",)),
+    "try": TRY,
+    "ready": READY,
     "more": MORE,
 }
 """By the key of the step."""

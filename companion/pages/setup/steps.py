@@ -25,10 +25,13 @@ STEPS = (
     Step("microphone", "Microphone", "Microphone"),
     Step("cue", "The cue", "Cue"),
     Step("phrases", "What you say", "Phrases"),
+    Step("rehearsal", "Rehearsal", "Rehearsal"),
     Step("keys", "Clicker and keys", "Clicker, keys"),
     Step("plans", "Plans", "Plans"),
     Step("week", "The week", "Week"),
     Step("levels", "Levels", "Levels"),
+    Step("try", "Try it", "Try it"),
+    Step("ready", "Ready for the first lesson", "Ready"),
 )
 MORE = Step("more", "More settings", "More")
 """Whatever can wait until somebody wants it: no step of the way in."""

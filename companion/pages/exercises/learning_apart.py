@@ -1,0 +1,70 @@
+"""Learns a voice in a process of its own: the companion goes on, and its memory stays small."""
+
+import multiprocessing
+import os
+import threading
+from collections.abc import Callable
+from functools import partial
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from companion.errors import CompanionError
+from companion.lesson.vocabulary import Vocabulary
+from companion.listening.detection.takes import Takes
+from companion.listening.rehearsal.taught import teach_voice
+from companion.listening.sound import Sound
+
+ENDED = CompanionError("Learning has ended unexpectedly.", safe="What was learnt before is as it was.")
+
+
+class LearningApart:
+    """Begins to learn at once; how far it has come can be looked at."""
+
+    def __init__(
+        self, vocabulary: Vocabulary, takes: Takes, talk: list[Sound], room: Sound, folder: Path
+    ) -> None:
+        self.done = 0.0
+        """The share (0 to 1) of what is to be listened to."""
+        self.sentences: tuple[str, ...] = ()
+        """What to expect, when it is over."""
+        self.trouble: CompanionError | None = None
+        """Why nothing was learnt."""
+        context = multiprocessing.get_context("spawn")
+        self._pipe, theirs = context.Pipe(duplex=False)
+        teach = partial(teach_voice, vocabulary, dict(takes), talk=talk, room=room, folder=folder)
+        self._process = context.Process(target=_learn, args=(theirs, teach), daemon=True)
+        self._process.start()
+        theirs.close()
+        threading.Thread(target=self._follow, name="learning", daemon=True).start()
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it has come to its end, whichever."""
+        return bool(self.sentences) or self.trouble is not None
+
+    def stop(self) -> None:
+        """End it; what was learnt before is as it was."""
+        self._process.kill()
+
+    def _follow(self) -> None:
+        while not self.is_over:
+            try:
+                match self._pipe.recv():
+                    case float(done):
+                        self.done = done
+                    case CompanionError() as error:
+                        self.trouble = error
+                    case sentences:
+                        self.sentences = sentences
+            except (EOFError, OSError):
+                self.trouble = self.trouble or ENDED
+        self._process.join()
+
+
+def _learn(pipe: Connection, teach: Callable[..., tuple[str, ...]]) -> None:
+    if hasattr(os, "nice"):
+        os.nice(10)
+    try:
+        pipe.send(teach(on_part=lambda done: pipe.send(float(done))))
+    except CompanionError as error:
+        pipe.send(error)

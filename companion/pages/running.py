@@ -1,0 +1,143 @@
+"""The companion itself: whether it runs, its copies, what is forgotten for good, its speech models."""
+
+import shutil
+from collections.abc import Callable
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from companion.errors import CompanionError
+from companion.lesson.command import Action, Command
+from companion.listening.voice.files import FILE, forget
+from companion.log.copies import back_up, backups
+from companion.models.install import remove_model
+from companion.models.manifest import find_entry, known_models
+from companion.models.places import find_model, find_models
+from companion.pages.desk import Desk, desk_of, text, wish_of
+from companion.pages.exercises.fetched_model import STEP, FetchedModel
+from companion.pages.exercises.streams import stamp_of
+from companion.settings.kept import kept_in
+
+SHOWN_BACKUPS = 5
+
+
+def show(request: Request) -> Response:
+    """Show how the companion is, and what can be done with it."""
+    return _page(desk_of(request))
+
+
+def _page(desk: Desk, told: str = "") -> Response:
+    with desk.log() as log:
+        running = next((one for one in log.summaries(most=5) if not one.closed), None)
+    session = running.session if running else ""
+    clips = sorted(desk.home.clips.rglob("*.flac")) if desk.home.clips.is_dir() else []
+    return desk.page(
+        "running.html",
+        told=told,
+        runs=desk.house.runs,
+        lesson=running,
+        status=desk.port.status(session),
+        with_login=desk.house.starts_with_login(),
+        backups=backups(desk.home.log)[:SHOWN_BACKUPS],
+        kept=list(kept_in(desk.home)),
+        voice=(desk.home.voice / FILE).exists(),
+        clips=len(clips),
+        models=known_models(),
+        here={one.name: one for one in find_models(desk.home.models)},
+        fetched=desk.exercises.of(STEP),
+        stamp=stamp_of(desk, STEP),
+        stream="/running/stream",
+    )
+
+
+async def step(request: Request) -> Response:
+    """Do what a button asks for."""
+    desk, form = desk_of(request), await request.form()
+    return await run_in_threadpool(_step, desk, form)
+
+
+def _step(desk: Desk, form: FormData) -> Response:
+    wish = wish_of(form)
+    do = text(form, "do")
+    if do == "start":
+        return RedirectResponse(desk.house.start(), 303)
+    acts: dict[str, Callable[[], str]] = {
+        "end": lambda: _end(desk, sure=text(form, "sure") == "yes"),
+        "pause": lambda: _say_to_lesson(desk, Action.PAUSE, wish),
+        "resume": lambda: _say_to_lesson(desk, Action.RESUME, wish),
+        "login-on": lambda: _login(desk, on=True),
+        "login-off": lambda: _login(desk, on=False),
+        "back-up": lambda: _back_up(desk),
+        "forget-due": desk.house.forget_due,
+        "forget-child": lambda: desk.house.forget_child(text(form, "child")),
+        "forget-voice": lambda: _forget_voice(desk),
+        "forget-clips": lambda: _forget_clips(desk),
+        "fetch": lambda: _fetch(desk, text(form, "model")),
+        "remove": lambda: _remove(desk, text(form, "model")),
+    }
+    if do not in acts:
+        raise CompanionError("This page has no such button.", remedy="Load it again.")
+    told = acts[do]()
+    desk.drafts.forget(text(form, "draft"))
+    return _page(desk, told)
+
+
+def _end(desk: Desk, *, sure: bool) -> str:
+    if not sure:
+        return "Really end it? Marks are made by nothing then."
+    desk.house.end()
+    return "The companion ends now. This page shows how it was; start it again with: companion"
+
+
+def _say_to_lesson(desk: Desk, action: Action, wish: str) -> str:
+    with desk.log() as log:
+        running = next((one for one in log.summaries(most=5) if not one.closed), None)
+    if running is None:
+        raise CompanionError("No lesson is open.", safe="The microphone is closed.")
+    desk.port.submit(running.session, Command(action), request=wish)
+    return "Listening is paused." if action is Action.PAUSE else "It listens again."
+
+
+def _login(desk: Desk, *, on: bool) -> str:
+    desk.house.start_with_login(on=on)
+    return "The companion starts with your next log-in." if on else "It starts with your log-in no longer."
+
+
+def _back_up(desk: Desk) -> str:
+    made = back_up(desk.home.log, "hand", desk.clock())
+    return f"A backup is made and checked: {made.path}"
+
+
+def _forget_voice(desk: Desk) -> str:
+    there = forget(desk.home.voice)
+    return "What was learnt of your voice is deleted." if there else "Nothing was kept of your voice."
+
+
+def _forget_clips(desk: Desk) -> str:
+    try:
+        shutil.rmtree(desk.home.clips)
+    except FileNotFoundError:
+        return "No sound was kept."
+    except OSError as error:
+        raise CompanionError(
+            f"Not all sound could be removed ({error.strerror}).", remedy="End the companion and repeat."
+        ) from error
+    return "All sound of phrases is deleted."
+
+
+def _fetch(desk: Desk, name: str) -> str:
+    entry = find_entry(name)
+    if entry is None:
+        raise CompanionError("There is no such speech model.", remedy="Load the page again.")
+    desk.exercises.begin(lambda: FetchedModel(entry, desk.home.models))
+    return ""
+
+
+def _remove(desk: Desk, name: str) -> str:
+    found = find_model(name, desk.home.models)
+    if found is None:
+        raise CompanionError("This speech model is not here.", remedy="Load the page again.")
+    remove_model(found, desk.home.models)
+    return f"{name} is gone."
