@@ -63,11 +63,11 @@ def speak(rig: SoundRig, folder: Path, text: str, pace: float = 1.0, gain: float
 
 
 def say_until(
-    page: Page, rig: SoundRig, folder: Path, text: str, told: str, pace: float = 1.0, gain: float = 0.6
+    page: Page, rig: SoundRig, folder: Path, told: str, *, pace: float = 1.0, gain: float = 0.6
 ) -> None:
-    """Say something until the page says what is expected: a busy machine loses sound now and then."""
+    """Say the cue until the page says what is expected: a busy machine loses sound now and then."""
     for _ in range(4):
-        speak(rig, folder, text, pace, gain)
+        speak(rig, folder, "velvet compass", pace, gain)
         with contextlib.suppress(AssertionError):
             expect(page.locator("#saynow")).to_contain_text(told, timeout=3_000)
             return
@@ -100,13 +100,13 @@ def test_from_an_empty_home_to_the_first_lesson(
     expect(page.get_by_role("heading", name="Rehearsal")).to_be_visible()
     press(page, "Begin")
     expect(page.locator("#saynow")).to_contain_text("velvet compass", timeout=LONG_MS)
-    say_until(page, sound_rig, tmp_path, "velvet compass", "too loud", gain=9)
+    say_until(page, sound_rig, tmp_path, "too loud", gain=9)
     for number in range(1, 7):
-        say_until(page, sound_rig, tmp_path, "velvet compass", f"{number} of 8: good", 0.85 + number / 20)
+        say_until(page, sound_rig, tmp_path, f"{number} of 8: good", pace=0.85 + number / 20)
     expect(page.locator(".takes svg")).to_have_count(6)
     page.get_by_role("button", name="Say this one again").nth(1).click()
     expect(page.locator("#saynow")).to_contain_text("once more")
-    say_until(page, sound_rig, tmp_path, "velvet compass", "6 of 8: good")
+    say_until(page, sound_rig, tmp_path, "6 of 8: good")
     press(page, "Learn from this")
     expect(page.get_by_role("heading", name="What to expect")).to_be_visible(timeout=LONG_MS)
     press(page, "Go on")
