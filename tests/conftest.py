@@ -8,6 +8,8 @@ from hypothesis import settings
 
 # How fast a property holds is no property: a busy machine would fail it.
 settings.register_profile("unhurried", deadline=None)
+# For a run that measures what the tests enter, not what they find.
+settings.register_profile("few", deadline=None, max_examples=10)
 settings.load_profile("unhurried")
 
 pytest_plugins = ["tests.rig", "tests.rig_sound", "tests.watched"]

@@ -5,7 +5,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
+
 COMPANION = Path(__file__).parents[1] / "companion"
+ROOMS = ("lesson", "log", "recording", "settings", "pressing")
+"""The rooms of which each module has a test file of its name."""
 
 
 def names_of_kinds(tree: ast.Module) -> Iterator[str]:
@@ -25,3 +29,11 @@ def test_no_two_modules_call_different_things_by_one_name() -> None:
             if not name.startswith("_") and name[0].isupper():
                 places[name].append(path.relative_to(COMPANION).as_posix())
     assert {name: files for name, files in places.items() if len(files) > 1} == {}
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_every_module_has_a_test_file_of_its_name(room: str) -> None:
+    """So that whoever changes one knows where its behaviour is told."""
+    modules = {path.stem for path in (COMPANION / room).glob("*.py")} - {"__init__"}
+    tested = {path.stem.removeprefix("test_") for path in (Path(__file__).parent / room).glob("test_*.py")}
+    assert sorted(modules - tested) == []

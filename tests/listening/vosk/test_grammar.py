@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.vosk.grammar import Grammar, Reading, Word, split_words
+from companion.settings.phrase_packs import starter_text
+from companion.settings.settings import parse_settings
 from tests.listening.korean import VOCABULARY, korean_model
 
 LONGER = Vocabulary(("정리", "정리 시간", "취소"), "우리 반", "ko")
@@ -102,3 +104,9 @@ def test_phrase_is_written_as_models_write() -> None:
     """Case, punctuation and decomposed letters make no difference to a phrase."""
     assert split_words("¡Señal  de ALTO!") == ("señal", "de", "alto")
     assert split_words(unicodedata.normalize("NFD", "정리 시간.")) == ("정리", "시간")
+
+
+def test_every_word_of_the_korean_starter_is_known_to_the_korean_model() -> None:
+    """None is left out of its grammar."""
+    starter = parse_settings(starter_text("ko"), "ko")
+    assert Grammar(starter.vocabulary(starter.plan()), korean_model()).lines
