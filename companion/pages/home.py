@@ -144,8 +144,9 @@ def board_stamp(log: SessionLog, desk: Desk) -> str:
 
 
 def newest_event(db: sqlite3.Connection) -> str:
-    """Return what changes with every event of any session, and with a purge."""
-    return "-".join(str(part) for part in db.execute("SELECT max(rowid), count(*) FROM event").fetchone())
+    """Return what changes with every event of any session, and with whatever is forgotten."""
+    sql = "SELECT (SELECT max(rowid) FROM event), (SELECT count(*) FROM forgotten)"
+    return "-".join(str(part) for part in db.execute(sql).fetchone())
 
 
 def _of_the_hour(desk: Desk) -> str:

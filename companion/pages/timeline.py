@@ -56,7 +56,7 @@ class Stem:
     kind: Kind
     words: str
     fresh: bool
-    """Whether it is the newest."""
+    """Whether it is the newest of a lesson that goes on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,8 @@ def line_of(session: Session, now_ms: int) -> Line:
     def place(at_ms: int) -> float:
         return _place(at_ms, end)
 
-    stems = tuple(_stems(session.standing, place_of={mark.id: place(mark.at_ms) for mark in session.marks}))
+    places = {mark.id: place(mark.at_ms) for mark in session.marks}
+    stems = tuple(_stems(session.standing, places, grows=not session.closed))
     beds = _with_rows(
         [
             Bed(
@@ -199,7 +200,7 @@ def _with_rows(beds: list[Bed]) -> tuple[Bed, ...]:
     return tuple(placed)
 
 
-def _stems(marks: tuple[Mark, ...], place_of: dict[str, float]) -> Iterable[Stem]:
+def _stems(marks: tuple[Mark, ...], place_of: dict[str, float], *, grows: bool) -> Iterable[Stem]:
     newest = max(marks, key=lambda mark: int(mark.id[1:]), default=None)
     ends = {kind: [-LEAF] * ROWS for kind in Kind}
     for mark in marks:
@@ -208,7 +209,7 @@ def _stems(marks: tuple[Mark, ...], place_of: dict[str, float]) -> Iterable[Stem
         row = next((row for row, end in enumerate(rows) if end + LEAF <= x), rows.index(min(rows)))
         head = round(max(x, rows[row] + LEAF), 2)
         rows[row] = head
-        yield Stem(mark.id, x, head, row, mark.kind, in_words(mark), mark is newest)
+        yield Stem(mark.id, x, head, row, mark.kind, in_words(mark), grows and mark is newest)
 
 
 def in_words(mark: Mark) -> str:

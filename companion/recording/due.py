@@ -12,14 +12,14 @@ from companion.settings.settings import Settings
 
 def due_sessions(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
     """Return the sessions that are to go by `now`."""
-    days = _due(log.days(), settings, now.date())
+    days = {day for day, goes in _going(log.days(), settings).items() if goes <= now.date()}
     return [one.session for one in log.summaries() if one.opened_at.date() in days] if days else []
 
 
-def _due(days: Iterable[date], settings: Settings, by: date) -> set[date]:
-    """Return those of `days` whose sessions are to go by a day."""
+def _going(days: Iterable[date], settings: Settings) -> dict[date, date]:
+    """Return from which day on the sessions of each of `days` are to go; those that never do are left out."""
     goes = {day: settings.keeping.session_goes(day, settings.timetable) for day in days}
-    return {day for day, gone in goes.items() if gone and gone <= by}
+    return {day: gone for day, gone in goes.items() if gone is not None}
 
 
 def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
@@ -29,8 +29,8 @@ def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
         for one in forgotten_since(log, now - timedelta(days=1))
     ]
     opened, noticed = log.days(), now.date() + timedelta(days=NOTICE_DAYS)
-    days = _due(opened, settings, noticed) - _due(opened, settings, now.date())
-    if soon := sum(opened[day] for day in days):
+    going = _going(opened, settings)
+    if soon := sum(opened[day] for day, goes in going.items() if now.date() < goes <= noticed):
         sentences.append(
             f"{how_many(soon, 'session')} of a school year that is over will be forgotten within "
             f'{NOTICE_DAYS} days. Keep them: sessions = "always" in [keeping] of the settings.'

@@ -153,6 +153,8 @@ document.addEventListener("submit", (event) => {
     copy(form.dataset.first).then((copied) => copied && wish(form, event.submitter));
     return;
   }
+  const list = form.closest("#go");
+  if (list) list.open = false;
   const goesOn = whereTo(form);
   wish(form, event.submitter).then(() => goesOn && focusNext(goesOn));
 });
