@@ -96,4 +96,6 @@ def test_every_page_says_for_whom_it_is(page: Page, home: Home) -> None:
         page.goto(path)
         audience = page.evaluate(AUDIENCE)
         assert audience in ("class", "teacher", "private"), path
+        known = path in {"between", *(one.format(session) for one in FOR_THE_CLASS)}
+        assert (audience == "class") is known, f"{path}: every step on it has to be tried here"
         assert ("K. T." in page.content()) <= (audience == "private"), path

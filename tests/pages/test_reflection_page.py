@@ -96,3 +96,28 @@ def test_a_childs_code_in_words_for_the_class_is_asked_about_before_it_is_kept(
     expect(question).to_have_count(0)
     with open_log(home.log) as log:
         assert log.session(session.id).teacher_view == "Seat 12 led us."
+
+
+def test_the_reflection_is_held_by_a_clicker_alone(page: Page, home: Home) -> None:
+    """Back chooses the rating, forward notes it and settles, each with a look before; a question, too."""
+    session = write_lesson(home.log)
+    page.goto(f"reflection/{session.id}")
+    for _ in range(2):
+        page.keyboard.press("PageUp")
+    expect(page.get_by_role("radio", name="so-so")).to_be_checked()
+    page.keyboard.press("PageDown")
+    expect(page.locator("form.rate .kept")).to_have_count(0)
+    expect(page.locator("#main:not([aria-busy=true])")).to_be_visible()
+    settle = page.get_by_role("button", name="Settle", exact=True)
+    page.keyboard.press("PageDown")
+    expect(settle).to_be_focused()
+    page.keyboard.press("PageDown")
+    expect(page.get_by_role("alertdialog")).to_contain_text("12 marks are not reviewed yet")
+    sure = page.get_by_role("button", name="Settle all the same")
+    page.keyboard.press("PageDown")
+    expect(sure).to_be_focused()
+    page.keyboard.press("PageDown")
+    expect(page.get_by_text("We take home")).to_be_visible()
+    with open_log(home.log) as log:
+        after = log.session(session.id)
+    assert (after.settled, after.self_rating) == (True, SelfRating("so-so"))
