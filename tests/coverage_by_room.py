@@ -7,6 +7,7 @@ Usage: python -m tests.coverage_by_room [ROOM …]
 """
 
 import json
+import os
 import subprocess
 import sys
 import tempfile
@@ -20,10 +21,13 @@ def main(rooms: tuple[str, ...]) -> int:
     """Run the tests of `rooms`, print the table, and return the exit code."""
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "coverage.json"
+        kept = os.environ | {"COVERAGE_FILE": str(Path(folder) / "coverage")}
         measured = [f"--cov=companion/{room}" for room in rooms]
         tests = [f"tests/{room}" for room in rooms]
         command = [sys.executable, "-m", "pytest", "-q", "-n", "2", "--hypothesis-profile=few", *measured]
-        ran = subprocess.run([*command, f"--cov-report=json:{report}", *tests], cwd=TOP, check=False)
+        ran = subprocess.run(
+            [*command, f"--cov-report=json:{report}", *tests], cwd=TOP, env=kept, check=False
+        )
         files = json.loads(report.read_text(encoding="utf-8"))["files"] if report.exists() else {}
     for room in rooms:
         print(f"{room + '/':<12}{share_of(files, room):6.1f} % of its statements")
