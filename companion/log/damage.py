@@ -15,7 +15,6 @@ from contextlib import closing, suppress
 from dataclasses import asdict, dataclass
 from itertools import groupby
 from pathlib import Path
-from tempfile import TemporaryFile
 from typing import Any
 
 from companion.errors import CompanionError
@@ -95,15 +94,15 @@ def damages_aside(path: Path, given_up: threading.Event) -> list[Damage]:
     command = [sys.executable, "-m", "companion.log.damage", str(path)]
     calm = getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
     try:
-        with TemporaryFile() as told:
-            process = subprocess.Popen(  # noqa: S603 - this very program
-                command, stdin=subprocess.DEVNULL, stdout=told, stderr=subprocess.DEVNULL, creationflags=calm
-            )
-            while process.poll() is None:
-                if given_up.wait(LOOK_S):
+        with subprocess.Popen(  # noqa: S603 - this very program
+            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, creationflags=calm
+        ) as process:
+            while True:
+                with suppress(subprocess.TimeoutExpired):
+                    told, _ = process.communicate(timeout=LOOK_S)
+                    return [Damage(**found) for found in json.loads(told)]
+                if given_up.is_set():
                     process.kill()
-            told.seek(0)
-            return [Damage(**found) for found in json.load(told)]
     except (OSError, ValueError, TypeError) as error:
         raise CompanionError(
             f"The session log {path} could not be looked through.",
