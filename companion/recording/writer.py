@@ -166,7 +166,9 @@ class SessionWriter:
             if not may_wait:
                 self._steps.remove(step)
                 self._telling = before
-                raise
+                if not self._is_written(step):
+                    raise
+                return Recorded(self.session, step.events)
             self.trouble = error
         except CompanionError:
             # The session was taken out of the log.
@@ -176,6 +178,12 @@ class SessionWriter:
         if step.refusal:
             raise step.refusal
         return Recorded(self.session, step.events, waits=step in self._steps)
+
+    def _is_written(self, step: _Step) -> bool:
+        """Whether the log has a step although it said that it could not take it."""
+        with suppress(CompanionError):
+            self.look_again()
+        return not self._log.moved and any(event.id == step.request for event in self.events)
 
     def write(self) -> None:
         """Write what waits, in order. Raises LogError if the log can't be written still."""
@@ -217,6 +225,9 @@ class SessionWriter:
     def _decide_anew(self, found: Telling | None) -> None:
         """Decide the steps that wait on the session as the log has it; None: it does not have it."""
         telling, self._durable = found, found.session.last_seq if found else 0
+        # What the log said that it could not take may be in it all the same.
+        known = {event.id for event in found.events} if found else set()
+        self._steps = [step for step in self._steps if step.request not in known]
         for step in list(self._steps):
             try:
                 telling = self._after(telling, step)
