@@ -13,8 +13,8 @@ from companion.lesson.counting import count_words
 from companion.lesson.mark import NoteKind, table_scope
 from companion.paths import Home
 
-OPENS_WITHIN_S = 5.0
-"""How long a microphone may take to open before it is called not heard."""
+OPENS_WITHIN_S = 8.0
+"""How long it is waited for a microphone to open, or to be known as one that does not."""
 LOOK_AGAIN_S = 0.1
 SILENT = "open, level -120 dBFS"
 """What the status says of a microphone that brings nothing but zeros: a muted one, or none at all."""
@@ -131,9 +131,10 @@ def _microphone(home: Home) -> str:
         microphone = status["microphone"]
         if microphone.startswith("open,") and not microphone.startswith(SILENT):
             return "The microphone is open until: companion close"
-        if microphone == "not heard" or time.monotonic() > end_s:
-            trouble = status["trouble"] if status["trouble"] != "none" else "See why with: companion doctor"
-            return f"The microphone is not heard; keys and page work. {trouble[0].upper()}{trouble[1:]}"
+        if microphone == "not heard":
+            return f"The microphone is not heard: {status['trouble']}"
+        if time.monotonic() > end_s:
+            return "No sound has come from the microphone yet. See how it is with: companion status"
         time.sleep(LOOK_AGAIN_S)
 
 

@@ -232,16 +232,16 @@ class Microphone:
             if self._closed.is_set():
                 return None
             if steady_s() - began_s > OPENING_LIMIT_S:
-                self._tell(Trouble.FROZEN)
+                self._tell(Trouble.FROZEN, began_s)
         match opening.error:
             case None:
                 return opening.result
             case LookupError():
-                self._tell(Trouble.GONE)
+                self._tell(Trouble.GONE, began_s)
             case SoundSystemError():
-                self._tell(Trouble.FROZEN)
+                self._tell(Trouble.FROZEN, began_s)
             case _:
-                self._tell(Trouble.TAKEN)
+                self._tell(Trouble.TAKEN, began_s)
         return None
 
     def _reopen(self, old: Stream | None) -> Stream | None:
@@ -310,15 +310,18 @@ class Microphone:
         except queue.Full:
             self._lost_at_s, self._gap = steady_s(), True
 
-    def _tell(self, trouble: Trouble | None) -> None:
+    def _tell(self, trouble: Trouble | None, since_s: float | None = None) -> None:
         """Tell a trouble or its end, once; another reason in its place only when that comes twice in a row.
 
         On a busy computer a device that is not there is now and then one of which nobody answers in time.
+        since_s: when it began, where that is known.
         """
         before, self._doubted = self._doubted, trouble
         if trouble is not self.trouble and (not self.trouble or not trouble or trouble is before):
             self.trouble = trouble
-            self._on_trouble(trouble, steady_s() - (trouble.noticed_after_s if trouble else 0.0))
+            if since_s is None:
+                since_s = steady_s() - (trouble.noticed_after_s if trouble else 0.0)
+            self._on_trouble(trouble, since_s)
 
 
 class _Converter:
