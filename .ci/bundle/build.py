@@ -87,7 +87,7 @@ def debian_package(version: str) -> Path:
     package = DIST / f"lesson-companion_{version}_{architecture}.deb"
     DIST.mkdir(exist_ok=True)
     run("chmod", "-R", "u+rwX,go+rX,go-w", tree)
-    run("dpkg-deb", "--root-owner-group", "-Zxz", "-z3", "--build", tree, package)
+    run("dpkg-deb", "--root-owner-group", "-Zzstd", "--build", tree, package)
     return package
 
 
