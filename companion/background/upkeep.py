@@ -2,6 +2,7 @@
 
 import logging
 import threading
+import time
 from collections.abc import Callable
 from datetime import date, datetime
 
@@ -16,6 +17,8 @@ from companion.paths import Home
 log = logging.getLogger(__name__)
 
 LOOK_S = 30.0
+LOOKS, BETWEEN_LOOKS_S = 4, 0.5
+"""A log is set aside only after so many looks: a stick or a share may have been away for a moment."""
 QUIET_S = 3600.0
 """So long after the last lesson its day is taken to be over."""
 
@@ -29,12 +32,25 @@ def look_at_log(home: Home, now: datetime) -> str:
 
     Raises CompanionError if the disk does not let us.
     """
-    found = damages(home.log, newest=NEWEST)
+    found = _damages_that_stay(home)
     if not any(not damage.session for damage in found):
         return _news(home, damage_words(home.log, found) if found else "")
     words = damage_words(home.log, found)
     log.error("%s It is set aside as %s", words, set_aside(home.log, now).name)
     return _news(home, "")
+
+
+def _damages_that_stay(home: Home) -> list[Damage]:
+    """Return what is wrong with the log; as a whole only if it is so at each of several looks.
+
+    SQLite calls a file malformed that the disk could not read (SQLITE_IOERR_CORRUPTFS).
+    """
+    for _ in range(LOOKS - 1):
+        found = damages(home.log, newest=NEWEST)
+        if all(damage.session for damage in found):
+            return found
+        time.sleep(BETWEEN_LOOKS_S)
+    return damages(home.log, newest=NEWEST)
 
 
 def _news(home: Home, of_sessions: str) -> str:

@@ -9,9 +9,8 @@ import sqlite3
 import subprocess
 import sys
 import threading
-import time
 from collections.abc import Iterator
-from contextlib import closing, suppress
+from contextlib import closing
 from dataclasses import asdict, dataclass
 from itertools import groupby
 from pathlib import Path
@@ -25,9 +24,6 @@ from companion.log.seal import chain
 BUSY_S = 5.0
 NEWEST = 50
 """Sessions whose events are read at a start: those since the last day on which all were read, and more."""
-LOOKS, PAUSE_S = 5, 0.5
-"""A disk that could not read is asked again so often, since a stick or a share may only have been away."""
-UNREADABLE = {sqlite3.SQLITE_IOERR_READ, sqlite3.SQLITE_IOERR_SHORT_READ}
 LOOK_S = 0.2
 
 
@@ -54,18 +50,7 @@ def damages(path: Path, *, newest: int | None = None) -> list[Damage]:
     if not path.stat().st_size:
         return [Damage("The file was emptied.")]
     with plain_errors(path):
-        for _ in range(LOOKS - 1):
-            with suppress(_UnreadableError):
-                return _look(path, newest)
-            time.sleep(PAUSE_S)
-        try:
-            return _look(path, newest)
-        except _UnreadableError as error:
-            return [Damage(f"The disk can't read the file ({error}).")]
-
-
-class _UnreadableError(Exception):
-    """The disk could not read a part of the file."""
+        return _look(path, newest)
 
 
 def _look(path: Path, newest: int | None) -> list[Damage]:
@@ -79,8 +64,6 @@ def _look(path: Path, newest: int | None) -> list[Damage]:
                 return [Damage(f"Pages of the file are damaged ({'; '.join(said)}).")]
             return list(_in_sessions(db, newest))
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-        if getattr(error, "sqlite_errorcode", 0) in UNREADABLE:
-            raise _UnreadableError(error) from error
         if isinstance(error, sqlite3.DatabaseError) and is_of_the_disk(error):
             raise
         return [Damage(f"The file can't be read ({error}).")]

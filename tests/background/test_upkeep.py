@@ -6,13 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from companion.background import upkeep
 from companion.background.upkeep import QUIET_S, Upkeep, look_at_log
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.live.live import Live
 from companion.log import copies
 from companion.log.copies import backups
-from companion.log.damage import NEWEST, damages
+from companion.log.damage import NEWEST, Damage, damages
 from companion.log.forget import forgotten_since
 from companion.log.store import open_log
 from companion.log.traces import traces
@@ -158,3 +159,21 @@ def test_a_damaged_log_is_set_aside_and_lessons_go_on(
     (kept,) = copies.all_set_aside(home.log)
     assert kept.read_bytes() == harmed
     assert [one.reason for one in backups(home.log)] == ["day"]
+
+
+def test_a_disk_that_was_away_for_a_moment_costs_nobody_a_good_log(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What SQLite calls malformed since the disk could not read it is looked at again, and goes on."""
+    whole, looks = [Damage("Pages of the file are damaged.")], []
+
+    def away(path: Path, *, newest: int | None = None) -> list[Damage]:
+        looks.append(path)
+        return whole if len(looks) < upkeep.LOOKS else damages(path, newest=newest)
+
+    monkeypatch.setattr(upkeep, "damages", away)
+    monkeypatch.setattr(upkeep, "BETWEEN_LOOKS_S", 0.0)
+    assert look_at_log(home, EIGHT) == ""
+    assert copies.all_set_aside(home.log) == []
+    monkeypatch.setattr(upkeep, "damages", lambda *_, **__: whole)
+    assert "set aside" in look_at_log(home, EIGHT)

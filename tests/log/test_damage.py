@@ -5,13 +5,11 @@ import threading
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from companion.errors import CompanionError
 from companion.lesson import event as ev
-from companion.log import damage
 from companion.log.copies import copy_log
 from companion.log.damage import damages, damages_aside
 from companion.log.exchange import merge
@@ -120,39 +118,15 @@ def test_a_file_that_is_damaged_as_a_whole_is_told_so(path: Path, harm: Callable
     assert [found.session for found in damages(path)] == [""]
 
 
-class Disk:
-    """A disk that can't be read for some looks."""
-
-    def __init__(self, monkeypatch: pytest.MonkeyPatch, code: int, times: int) -> None:
-        """code: what SQLite says of it."""
-        self._looks, self._real, self._code = times, sqlite3.connect, code
-        monkeypatch.setattr(damage, "PAUSE_S", 0.0)
-        monkeypatch.setattr(sqlite3, "connect", self.connect)
-
-    def connect(self, *wanted: Any, **more: Any) -> sqlite3.Connection:  # noqa: ANN401 - sqlite3's own
-        """Connect, if the disk lets us."""
-        self._looks -= 1
-        if self._looks >= 0:
-            error = sqlite3.OperationalError("disk I/O error")
-            error.sqlite_errorcode = self._code
-            raise error
-        connection: sqlite3.Connection = self._real(*wanted, **more)
-        return connection
-
-
-def test_a_disk_that_was_away_for_a_moment_costs_nobody_a_good_log(
-    path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Only what still can't be read after a while is damaged."""
-    Disk(monkeypatch, sqlite3.SQLITE_IOERR_READ, times=2)
-    assert damages(path) == []
-    Disk(monkeypatch, sqlite3.SQLITE_IOERR_READ, times=100)
-    assert [found.session for found in damages(path)] == [""]
-
-
 def test_a_full_disk_says_nothing_of_the_log(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """It is told as what it is, and nothing is taken to be damaged."""
-    Disk(monkeypatch, sqlite3.SQLITE_IOERR_SHMSIZE, times=1)
+
+    def refuse(*_: object, **__: object) -> None:
+        error = sqlite3.OperationalError("disk I/O error")
+        error.sqlite_errorcode = sqlite3.SQLITE_IOERR_SHMSIZE
+        raise error
+
+    monkeypatch.setattr(sqlite3, "connect", refuse)
     with pytest.raises(LogError, match="disk I/O error"):
         damages(path)
 

@@ -110,7 +110,9 @@ class Torture:
         """Begin it; return False where it was killed at that."""
         fault = self._chance.choice(list(Fault)) if self._chance.random() < FAULTY_AT_START else Fault.NONE
         at_start = not listens and self._chance.random() < KILLED_AT_START
-        with self._faults.during(fault):
+        wrong = self._faults.during(fault)
+        # What can never be read is set aside, and rightly; what can't be read for a moment is not.
+        with self._for_a_moment(wrong) if fault is Fault.READ_ERROR else wrong:
             self._victim.begin(listens=listens)
             if at_start:
                 time.sleep(self._chance.uniform(0, UP_S))

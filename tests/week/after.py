@@ -13,6 +13,8 @@ from tests.week.room import Room
 from tests.week.truth import Matched, Truth, match
 
 CHILD = "K. T."
+LEVELS = (("Full bloom", 5), ("In bud", 2), ("Sprouting", 0))
+"""What the settings of the week say of the margin, in the rig's own words."""
 
 
 class Afterwards:
@@ -129,7 +131,9 @@ class Afterwards:
         plain = self._browser.read(f"note/{truth.session}/plain")
         kinds = Counter(asked.kind for asked in truth.standing)
         words = count_words(kinds[Kind.PRAISE], kinds[Kind.REMINDER])
-        for what in (words, f"{session.recognition}", truth.note_line, CHILD, truth.class_group):
+        margin = kinds[Kind.PRAISE] - kinds[Kind.REMINDER]
+        reached = next((name for name, least in LEVELS if margin >= least), "none today")
+        for what in (words, reached, truth.note_line, CHILD, truth.class_group):
             self._expect(what in plain, f"'{what}' on the note", truth)
         self._expect(session.carry_over == truth.carry_over, "carry-over kept", truth)
         self._expect(session.teacher_view == truth.view, "view kept", truth)
