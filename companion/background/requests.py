@@ -5,6 +5,7 @@ from concurrent.futures import Future
 from typing import Any
 
 from companion.background.control import Message
+from companion.background.glance import glance_at
 from companion.background.status import status_of
 from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
@@ -37,6 +38,9 @@ class Requests:
         match message:
             case {"do": "status"}:
                 return status_of(self._live, self._hotkeys.obstacle)
+            case {"do": "glance"}:
+                glance, words = glance_at(self._live.state)
+                return {"glance": str(glance), "words": words}
             case {"do": "pages", "to": str(to)}:
                 return {"address": self._pages.address(to), "file": str(self._pages.file(to))}
             case {"do": "stop"}:

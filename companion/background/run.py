@@ -14,7 +14,9 @@ from filelock import FileLock, Timeout
 from companion.background.control import LOCK, ControlServer
 from companion.background.house import CompanionHouse
 from companion.background.mending import usable_settings
+from companion.background.notices import Notices
 from companion.background.requests import Requests
+from companion.background.tray import TrayProcess
 from companion.background.upkeep import Upkeep, look_at_log
 from companion.clock import ComputerClock
 from companion.errors import CompanionError
@@ -99,12 +101,16 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
         hotkeys.start()
         parts.callback(hotkeys.close)
         parts.callback(live.subscribe(rebind))
+        parts.callback(live.subscribe(Notices().follow))
         house = CompanionHouse(home, live.clock.wall, stop)
         pages = PageServer(home, port, live.clock.wall, house).start()
         parts.callback(pages.stop)
         control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
         parts.callback(control.close)
         upkeep.start()
+        tray = TrayProcess(home)
+        tray.start()
+        parts.callback(tray.close)
         yield
 
 

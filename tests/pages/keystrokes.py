@@ -1,8 +1,7 @@
 """How long a day takes at the screen, by the keystroke model: `python -m tests.pages.keystrokes`.
 
-Each task is really done on the pages in a browser; what the hands and the head do for it is counted on the
-way. Times of an operator are those of Card, Moran and Newell (1980), "The keystroke-level model for user
-performance time with interactive systems", Communications of the ACM 23 (7).
+The way in comes after it. Each task is really done on the pages in a browser; what the hands and the head do
+for it is counted on the way (`tests.pages.hand`).
 """
 
 import tempfile
@@ -10,7 +9,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from playwright.sync_api import Locator, Page, expect, sync_playwright
+from playwright.sync_api import Page, expect, sync_playwright
 
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import NoteKind, Source
@@ -21,16 +20,10 @@ from companion.pages.serve import PageServer
 from companion.paths import Home
 from companion.settings.settings import parse_settings
 from tests.pages.conftest import CHROMIUM
+from tests.pages.hand import MEANING, SECONDS, Hand, seconds
+from tests.pages.keystrokes_way_in import MOST_S, go_way_in
 from tests.school_day import SETTINGS, HandClock
 
-SECONDS = {"K": 0.28, "P": 1.10, "B": 0.10, "H": 0.40, "M": 1.35}
-MEANING = {
-    "K": "a key, of an average typist who is no secretary",
-    "P": "pointing with the mouse",
-    "B": "the mouse's button down or up",
-    "H": "the hand from mouse to keys or back",
-    "M": "making up one's mind",
-}
 CLASSES = ("4-Hazel", "2-Birch", "5-Oak", "7-Rowan", "3-Elm", "1-Ash", "K-Fir")
 WITH_NOTE = ("4-Hazel", "3-Elm")
 MOST_NOTE_S, MOST_DAY_S = 30.0, 7 * 60.0
@@ -43,48 +36,6 @@ zone = "America/Chicago"
 opens = "hand"
 [timetable.hours.usual]
 """
-
-
-@dataclass(slots=True)
-class Hand:
-    """A teacher's hand at mouse and keys of a page; counts what it does."""
-
-    page: Page
-    at_mouse: bool = True
-    done: Counter[str] = field(default_factory=Counter)
-
-    def think(self) -> None:
-        """Make up one's mind."""
-        self.done["M"] += 1
-
-    def click(self, target: Locator) -> None:
-        """Point and click."""
-        self._home(mouse=True)
-        self.done += Counter({"P": 1, "B": 2})
-        target.click()
-        expect(self.page.locator("#main:not([aria-busy=true])")).to_be_attached()
-
-    def keys(self, *keys: str) -> None:
-        """Press keys."""
-        self._home(mouse=False)
-        for key in keys:
-            self.done["K"] += 1
-            self.page.keyboard.press(key)
-
-    def write(self, words: str) -> None:
-        """Type words."""
-        self._home(mouse=False)
-        self.done["K"] += len(words)
-        self.page.keyboard.type(words)
-
-    def _home(self, *, mouse: bool) -> None:
-        self.done["H"] += self.at_mouse is not mouse
-        self.at_mouse = mouse
-
-
-def seconds(done: Counter[str]) -> float:
-    """Return how long it takes to do what was counted."""
-    return sum(SECONDS[operator] * times for operator, times in done.items())
 
 
 @dataclass(slots=True)
@@ -192,6 +143,16 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         tasks = hold_day(Home(Path(folder)).create())
     print(*(f"{name} {SECONDS[name]:.2f} s  {meaning}" for name, meaning in MEANING.items()), sep="\n")
+    day_s = print_table(tasks)
+    most = MOST_DAY_S / 60
+    print(f"\nA day of {len(CLASSES)} classes: {day_s / 60:.1f} of at most {most:.0f} minutes at the screen")
+    with tempfile.TemporaryDirectory() as folder:
+        way_s = print_table(go_way_in(Home(Path(folder) / "home")))
+    print(f"\nThe way in: {way_s / 60:.1f} of at most {MOST_S / 60:.0f} minutes, rehearsal included")
+
+
+def print_table(tasks: list[tuple[str, Counter[str]]]) -> float:
+    """Print what each task took, and return the seconds of all."""
     print(f"\n{'task':34}{'times':>6}" + "".join(f"{name:>5}" for name in SECONDS) + f"{'each':>9}{'all':>9}")
     for name in dict.fromkeys(name for name, _ in tasks):
         found = [done for one, done in tasks if one == name]
@@ -199,9 +160,7 @@ def main() -> None:
         counts = "".join(f"{whole[operator]:5}" for operator in SECONDS)
         spent = seconds(whole)
         print(f"{name:34}{len(found):6}{counts}{spent / len(found):7.1f} s{spent:7.1f} s")
-    day_s = sum(seconds(done) for _, done in tasks)
-    most = MOST_DAY_S / 60
-    print(f"\nA day of {len(CLASSES)} classes: {day_s / 60:.1f} of at most {most:.0f} minutes at the screen")
+    return sum(seconds(done) for _, done in tasks)
 
 
 if __name__ == "__main__":

@@ -33,29 +33,37 @@ class Exercise(Protocol):
 
 
 class Exercises:
-    """Holds the exercise that goes on. Any thread may call it."""
+    """Holds the exercise that goes on, and those of other steps that have come to rest. For any thread."""
 
     def __init__(self, unwatched_s: float = UNWATCHED_S) -> None:
         self._unwatched_s = unwatched_s
         self._lock = threading.Lock()
+        self._kept: dict[str, Exercise] = {}
         self._current: Exercise | None = None
         self._watchers = 0
         self._timer: threading.Timer | None = None
 
     def begin(self, make: Callable[[], Exercise]) -> None:
         """Begin an exercise; the one that goes on comes to rest first."""
-        self.end()
+        self._rest_now()
         with self._lock:
-            self._current = make()
+            self._current = made = make()
+            self._kept[made.step] = made
             self._wait_for_watchers()
 
     def of(self, step: str) -> Exercise | None:
-        """Return the exercise of `step`, if it is the one that goes on or went on last."""
-        current = self._current
-        return current if current is not None and current.step == step else None
+        """Return the exercise of `step`, if it goes on or was there before."""
+        return self._kept.get(step)
 
-    def end(self) -> None:
-        """Let the exercise come to rest and forget it."""
+    def end(self, step: str = "") -> None:
+        """Let the exercise of `step`, or every one, come to rest and forget it."""
+        for key in [step] if step else list(self._kept):
+            with self._lock:
+                exercise = self._kept.pop(key, None)
+            if exercise is not None:
+                exercise.rest()
+
+    def _rest_now(self) -> None:
         with self._lock:
             self._stop_timer()
             current, self._current = self._current, None

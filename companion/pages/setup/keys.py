@@ -36,7 +36,7 @@ def _listen(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], plac
 
 
 def _quiet(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place: str) -> None:  # noqa: ARG001
-    desk.exercises.end()
+    desk.exercises.end("keys")
 
 
 def _rearrange(document: tomlkit.TOMLDocument, do: str, place: str, said: Mapping[str, str]) -> str:

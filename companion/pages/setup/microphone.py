@@ -20,7 +20,7 @@ def _listen(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], plac
 
 
 def _quiet(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place: str) -> None:  # noqa: ARG001
-    desk.exercises.end()
+    desk.exercises.end("microphone")
 
 
 def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dict[str, Any]:  # noqa: ARG001

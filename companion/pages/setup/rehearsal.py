@@ -20,10 +20,10 @@ def _begin(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place
     settings = load_settings(desk.home.settings)
     vocabulary = settings.vocabulary(settings.plan())
     name, folder = settings.listening.microphone, desk.home.voice
-    desk.exercises.begin(lambda: RehearsedVoice(name, vocabulary, _of_tables(settings), folder))
+    desk.exercises.begin(lambda: RehearsedVoice(name, vocabulary, said_once(settings), folder))
 
 
-def _of_tables(settings: Settings) -> list[str]:
+def said_once(settings: Settings) -> list[str]:
     """Return the phrases that differ in the name of a table only: one take of each is enough."""
     tables = settings.school.tables
     return [say for phrase in settings.phrases if TABLE in phrase.say for say in phrase.commands(tables)]
@@ -61,14 +61,14 @@ def _learn(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place
 
 
 def _forget(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place: str) -> None:  # noqa: ARG001
-    desk.exercises.end()
+    desk.exercises.end(STEP)
     forget(desk.home.voice)
 
 
 def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dict[str, Any]:  # noqa: ARG001
     settings = load_settings(desk.home.settings)
     vocabulary = settings.vocabulary(settings.plan())
-    steps = steps_for(vocabulary, _of_tables(settings))
+    steps = steps_for(vocabulary, said_once(settings))
     minutes = round(sum(step.about_s for step in steps) / 60)
     return {
         "voice": _rehearsed(desk),

@@ -108,7 +108,7 @@ def test_from_an_empty_home_to_the_first_lesson(
     expect(page.locator("#saynow")).to_contain_text("once more")
     say_until(page, sound_rig, tmp_path, "6 of 8: good")
     press(page, "Learn from this")
-    expect(page.get_by_role("heading", name="What to expect")).to_be_visible(timeout=LONG_MS)
+    expect(page.get_by_role("status").get_by_text("Learning")).to_be_visible()
     press(page, "Go on")
     expect(page.get_by_role("heading", name="Clicker and keys")).to_be_visible()
     press(page, "Press my button")
@@ -133,9 +133,12 @@ def test_from_an_empty_home_to_the_first_lesson(
     screen.tap("Next", 1.0)
     screen.press("key", "ctrl+alt+r")
     expect(page.locator(".tried li")).to_have_count(2)
-    for phrase in ("next phase", "take it back", "line up"):
+    for phrase in ("next phase", "take it back", "line up") * 3:
         speak(sound_rig, tmp_path, f"velvet compass {phrase}")
-    expect(page.locator("#tried")).to_contain_text("That works", timeout=LONG_MS)
+        with contextlib.suppress(AssertionError):
+            expect(page.locator("#tried")).to_contain_text("That works", timeout=2_000)
+            break
+    expect(page.locator("#tried")).to_contain_text("That works")
     press(page, "Go on")
     press(page, "Look")
     expect(page.locator("#verdict")).to_contain_text("can be held", timeout=LONG_MS)
