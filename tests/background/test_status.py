@@ -16,7 +16,7 @@ from companion.pages.port import LogPort
 from companion.pressing.hotkeys import NO_SCREEN
 from companion.settings.settings import parse_settings
 from tests.listening.device import Scripted
-from tests.live.test_live import Parrot
+from tests.live.room import Parrot
 from tests.school_day import SETTINGS, HandClock, settings
 from tests.waiting import until
 

@@ -10,7 +10,7 @@ from companion.lesson.doubts import Doubt, doubts_of
 from companion.lesson.mark import Source
 from companion.lesson.span import STOOD_STILL
 from companion.log.store import open_log
-from tests.live.test_live import HAZEL, PRAISE, Room
+from tests.live.room import HAZEL, PRAISE, Room
 from tests.waiting import until
 
 SLEEP_S = 600.0

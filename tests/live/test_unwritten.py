@@ -23,7 +23,7 @@ from companion.log.store import SessionLog, open_log
 from companion.pages.port import LogPort
 from companion.recording.rescue import RescueFile
 from companion.sounding.sounds import Tone
-from tests.live.test_live import Room
+from tests.live.room import Room
 from tests.school_day import settings
 from tests.waiting import until
 
