@@ -68,6 +68,7 @@ def test_everything_a_class_reads_is_big_enough(projected: Page, home: Home) -> 
         f"live/{running.id}/projector",
         f"reflection/{over.id}",
         f"reflection/{over.id}/projector",
+        "between",
     ):
         projected.goto(path)
         projected.evaluate("document.fonts.ready")
