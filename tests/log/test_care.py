@@ -12,7 +12,7 @@ from companion.lesson.carry_over import CarriedOver
 from companion.lesson.mark import FamilyContact, Kind, NoteKind, Source
 from companion.lesson.recognition import Level
 from companion.lesson.session import Session
-from companion.log.care import awards_out, kept_for_note, promises, unsaid, waiting_for
+from companion.log.care import Lent, awards_back, awards_out, kept_for_note, promises, unsaid, waiting_for
 from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.store import SessionLog, open_log
 from companion.recording.settling import award_words, settling
@@ -132,8 +132,12 @@ def test_an_award_goes_out_with_settling_until_none_is_left(log: SessionLog) -> 
     assert award_words(log, second) == "None left of the brass can: still with 4-Hazel."
     second = record(log, second, *settling(log, second, second.recognition))
     assert second.award is None
-    record(log, first, aftercare.AwardReturned())
-    assert awards_out(log) == []
+    back = MONDAY + timedelta(days=3)
+    record(log, first, aftercare.AwardReturned(), at=back)
+    assert (awards_out(log), awards_out(log, "4-Hazel")) == ([], [])
+    day = back.astimezone().date()
+    assert awards_back(log, day) == [Lent(first.id, "4-Hazel", "the brass can", MONDAY)]
+    assert awards_back(log, day + timedelta(days=1)) == []
 
 
 def test_an_award_that_is_not_earned_any_more_is_back_after_settling_anew(log: SessionLog) -> None:

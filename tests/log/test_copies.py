@@ -16,8 +16,9 @@ from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.opening import UNPLANNED
 from companion.log import copies
-from companion.log.copies import back_up, backups, newest_good, set_aside
+from companion.log.copies import back_up, back_up_day, backups, newest_good, set_aside
 from companion.log.damage import damages
+from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.salvage import restore, salvage
 from companion.log.store import SessionLog, open_log
 from tests.lesson.builders import AT, OPENED, began, praise
@@ -62,6 +63,31 @@ def test_a_backup_is_private_checked_and_one_of_a_few(path: Path) -> None:
     assert newest_good(path) == made[-1]
     made[-1].path.write_bytes(b"")
     assert newest_good(path) == made[-2]
+
+
+def test_a_day_leaves_one_backup_if_anything_happened(tmp_path: Path) -> None:
+    """The last of the day takes the place of those before it; one that was made for another reason stays."""
+    path = tmp_path / "home" / "sessions.db"
+    assert back_up_day(path, AT) is None
+    with open_log(path) as log:
+        assert back_up_day(path, AT) is None
+        session = log.open_session(OPENED, AT).id
+        first = back_up_day(path, AT)
+        assert first is not None
+        assert (first.reason, first.damaged, backups(path)) == ("day", False, [first])
+        assert back_up_day(path, AT + timedelta(hours=1)) is None
+        log.append(session, praise(1), at=AT, offset_ms=1)
+        other = back_up(path, "upgrade", AT + timedelta(hours=2))
+        log.append(session, praise(2), at=AT, offset_ms=2)
+        last = back_up_day(path, AT + timedelta(hours=3))
+        assert backups(path) == [last, other]
+        log.append(session, praise(3), at=AT, offset_ms=3)
+        next_day = back_up_day(path, AT + timedelta(days=1))
+        assert backups(path) == [next_day, last, other]
+        take_out(log, whole_sessions([session]), SESSIONS, AT)
+        assert back_up_day(path, AT + timedelta(days=2)) is not None
+    path.write_bytes(b"leeks")
+    assert back_up_day(path, AT + timedelta(days=3)) is None
 
 
 def test_a_log_is_backed_up_before_it_is_upgraded(path: Path) -> None:

@@ -11,6 +11,7 @@ from companion.lesson import event as ev
 from companion.lesson.mark import FamilyContact, NoteKind, Source
 from companion.log import forget
 from companion.log.damage import damages
+from companion.log.drafts import Draft, Drafts
 from companion.log.forget import (
     CHILD,
     NOTES,
@@ -83,6 +84,20 @@ def test_a_reader_that_keeps_old_pages_is_waited_for_and_told(path: Path) -> Non
         assert traces(path.parent, words) == []
 
 
+def test_what_was_typed_about_it_goes_as_well(path: Path) -> None:
+    """By the session, and by the words; what was typed of other things stays."""
+    with open_log(path) as log:
+        doomed, other = noted(log), log.open_session(OPENED, AT).id
+        drafts = Drafts(path)
+        drafts.keep(f"{doomed}/review", "why", Draft("my hands were full", ""))
+        drafts.keep(f"{other}/note", "line", Draft(SECRET, ""))
+        drafts.keep(f"{other}/view", "text", Draft("Calm.", ""))
+        take_out(log, whole_sessions(["nowhere"]), SESSIONS, AT)
+        assert len(drafts.all()) == 3
+        take_out(log, whole_sessions([doomed]), SESSIONS, AT)
+        assert set(drafts.all()) == {f"{other}/view"}
+
+
 def test_after_forgetting_the_log_is_append_only_again(path: Path) -> None:
     """That something went, how much and when, stays on record; the words do not."""
     with open_log(path) as log:
@@ -90,6 +105,14 @@ def test_after_forgetting_the_log_is_append_only_again(path: Path) -> None:
         noted(log)
         (told,) = forget.forgotten_since(log, AT - timedelta(days=1))
         assert (told.what, told.count, told.at) == (SESSIONS, 1, AT)
+        assert (told.words, forget.amount(NOTES, 1), forget.amount(NOTES, 2)) == (
+            "1 session",
+            "1 individual note",
+            "2 individual notes",
+        )
+        assert forget.is_unfinished(log)
+        forget.mark_gone(log)
+        assert not forget.is_unfinished(log)
     with (
         closing(sqlite3.connect(path)) as stranger,
         pytest.raises(sqlite3.IntegrityError, match="append-only"),

@@ -117,3 +117,21 @@ def test_the_dictionary_in_the_repository_is_that_of_the_shapes() -> None:
         "plan",
     ]
     assert [len(shape.columns) for shape in (SESSIONS, PHASES, MARKS, TAUGHT, NOTES)] == [13, 6, 9, 3, 6]
+
+
+def test_yes_and_no_stand_for_themselves_in_csv(tmp_path: Path) -> None:
+    """Overruled, settled, taught by a guest."""
+    with open_log(tmp_path / "home" / "sessions.db") as log:
+        session = log.open_session(OPENED, MONDAY).id
+        bodies = (
+            ev.SessionClosed(1, Source.KEY),
+            aftercare.SessionTaught(by_guest=True),
+            ev.SessionSettled(),
+        )
+        log.append_all(session, bodies, at=MONDAY, offset_ms=1)
+        hand_out(log, tmp_path / "out", "csv")
+    with (tmp_path / "out" / "sessions.csv").open(encoding="utf-8-sig", newline="") as file:
+        assert [row[-3:] for row in csv.reader(file)] == [
+            ["overruled", "settled", "by_guest"],
+            ["no", "yes", "yes"],
+        ]

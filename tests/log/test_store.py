@@ -6,19 +6,21 @@ import stat
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.log.codec import event_of, row_of
-from companion.log.store import SessionLog, open_log
+from companion.log.store import LogMovedError, OvertakenError, SessionLog, go_on, open_log, reading_only
 from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, began, events, many, praise, reminder
 
@@ -286,3 +288,94 @@ def test_who_writes_holds_the_right_to_write_from_the_first_read_on(path: Path) 
         other.execute("BEGIN IMMEDIATE")
         other.execute("ROLLBACK")
     other.close()
+
+
+def test_a_log_that_is_only_read_leaves_file_and_folder_as_they_are(path: Path) -> None:
+    """One that is open, one whose write-ahead log still waits, and one that was closed."""
+    with open_log(path) as log:
+        session = _filled(log, praise(1_000))
+        left = path.with_name("left")
+        left.mkdir()
+        for file in list(path.parent.glob("sessions.db*")):
+            if not file.name.endswith("-shm"):
+                (left / file.name).write_bytes(file.read_bytes())
+        for where in (path, left / path.name):
+            before = sorted(where.parent.iterdir())
+            with reading_only(where) as reader:
+                assert reader.session(session).praise == 1
+            assert sorted(where.parent.iterdir()) == before
+    before = sorted(path.parent.iterdir())
+    with reading_only(path) as reader:
+        assert reader.session(session).praise == 1
+    assert sorted(path.parent.iterdir()) == before
+    empty = path.with_name("empty.db")
+    empty.touch()
+    with pytest.raises(CompanionError, match="is not a session log"), reading_only(empty):
+        pass
+
+
+def test_what_was_decided_on_another_session_is_not_written(path: Path) -> None:
+    """Who keeps a session says on which number it was decided."""
+    with open_log(path) as log:
+        session = _filled(log)
+        kept = log.telling(session)
+        after = go_on(session, kept, (praise(1_000),), at=NOW, offset_ms=1)
+        log.append(session, praise(5_000), at=NOW, offset_ms=5)
+        with pytest.raises(OvertakenError):
+            log.write(after, expected=1)
+        assert log.newest(session) == 2
+        assert log.newest("nowhere") == 0
+        log.write(go_on(session, log.telling(session), (praise(9_000),), at=NOW, offset_ms=9), expected=2)
+        assert (log.newest(session), log.session(session).praise) == (3, 2)
+
+
+def test_a_log_that_is_gone_or_was_replaced_takes_nothing_until_it_is_opened_again(path: Path) -> None:
+    """What is written into a file that nobody finds would be lost."""
+    with open_log(path) as log:
+        session = _filled(log)
+        after = go_on(session, log.telling(session), (praise(1_000),), at=NOW, offset_ms=1)
+        assert not log.moved
+        (path.parent / "away").mkdir()
+        for file in path.parent.glob("sessions.db*"):
+            file.rename(path.parent / "away" / file.name)
+        assert log.moved
+        with pytest.raises(LogMovedError, match="is gone"):
+            log.reopen()
+        open_log(path).close()
+        with pytest.raises(LogMovedError, match="another's place"):
+            log.write(after, expected=1)
+        log.reopen()
+        assert not log.moved
+        assert log.newest(session) == 0
+        log.write(after, expected=0)
+    with open_log(path) as log:
+        assert log.session(session).praise == 1
+
+
+def test_another_program_is_waited_for_as_long_as_is_said(path: Path) -> None:
+    """In seconds."""
+    with open_log(path) as log:
+        log.wait_for_others(0.25)
+        assert log._db.execute("PRAGMA busy_timeout").fetchone() == (250,)
+
+
+def test_a_request_that_comes_again_is_recorded_once(path: Path) -> None:
+    """Its answer was lost; another one is another step."""
+    with open_log(path) as log:
+        session, wish = _filled(log), str(ULID())
+        for _ in range(2):
+            assert log.append(session, praise(1), at=NOW, offset_ms=1, request=wish).praise == 1
+        assert log.append(session, praise(1), at=NOW, offset_ms=1, request=str(ULID())).praise == 2
+
+
+def test_sessions_are_asked_for_by_class_group_and_by_name(path: Path) -> None:
+    """One that is not there has no summary, and another class's marks are not counted."""
+    with open_log(path) as log:
+        session = _filled(log, praise(1))
+        other = log.open_session(replace(OPENED, class_group="2-Birch"), NOW).id
+        summary = log.summary(session)
+        assert summary is not None
+        assert (summary.session, summary.praise, log.summary("nowhere")) == (session, 1, None)
+        assert [one.session for one in log.summaries("2-Birch")] == [other]
+        assert (len(log.tallies()), log.tallies("2-Birch")) == (1, [])
+        assert log.class_groups() == ["2-Birch", "4-Hazel"]

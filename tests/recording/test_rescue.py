@@ -139,6 +139,7 @@ def test_a_log_that_does_not_take_it_leaves_the_file(log: SessionLog) -> None:
 def test_a_line_is_a_row_of_the_log(log: SessionLog) -> None:
     """Whoever reads the log from outside reads this, too."""
     events = telling(SESSION, began("arrival", 0, Source.CLOCK)).events
+    assert "4-개암" in kept(log, telling(OTHER, ev.ClassGroupNamed("4-개암")).events).path.read_text("utf-8")
     rescue = kept(log, events)
     assert [json.loads(line) for line in rescue.path.read_text(encoding="utf-8").splitlines()] == [
         row_of(event) for event in events
