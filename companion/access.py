@@ -7,8 +7,14 @@ import subprocess
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-SYSTEM, ADMINISTRATORS = "SY", "BA"
-"""Who may always read on Windows, as SDDL writes them: the system, and those who administer the computer."""
+ACCESS_LISTS = os.name == "nt"
+"""Whether files are kept by access lists here, and not by modes."""
+NOBODY_ELSE = frozenset({"SY", "BA", "OW", "CO"})
+"""Who may always read on Windows, as SDDL writes them: the system and those who administer the computer. The
+rights of an owner, and of whoever makes a file, are the user's own."""
+FIRST_ACCOUNT, FIRST_ACCOUNT_SID = "LA", "-500"
+"""SDDL's word for the account that Windows makes first, and the end of its identifier."""
+EVERYBODY = "WD"
 _ALLOWS = re.compile(r"\(A;[^;)]*;[^;)]*;[^;)]*;[^;)]*;([^;)]+)\)")
 """An entry that allows, in SDDL: (A;flags;rights;object;inherited;account)."""
 ICACLS_S = 20.0
@@ -19,11 +25,13 @@ def keep_to_user(folder: Path) -> None:
 
     What the file system can't keep stays as it is: `others` tells. Raises OSError if it refuses.
     """
-    if os.name != "nt":
+    if not ACCESS_LISTS:
         if folder.stat().st_mode & 0o077:
             folder.chmod(0o700)
         return
     grants = [f"*{account}:(OI)(CI)F" for account in (_own_sid(), "S-1-5-18", "S-1-5-32-544")]
+    # What somebody else was granted by hand goes with the reset, what the folder above grants by the next.
+    _icacls(str(folder), "/reset")
     _icacls(str(folder), "/inheritance:r", "/grant:r", *grants)
 
 
@@ -34,7 +42,7 @@ def others(path: Path) -> list[str]:
     """
     if not path.exists():
         return []
-    if os.name == "nt":
+    if ACCESS_LISTS:
         with TemporaryDirectory() as folder:
             saved = Path(folder) / "list.txt"
             _icacls(str(path), "/save", str(saved))
@@ -45,8 +53,11 @@ def others(path: Path) -> list[str]:
 
 def others_in(sddl: str, own: str) -> list[str]:
     """Return the accounts that an access list in SDDL allows something, besides `own` and the system's."""
+    if "D:NO_ACCESS_CONTROL" in sddl:
+        return [EVERYBODY]
     allowed = dict.fromkeys(_ALLOWS.findall(sddl))
-    return [account for account in allowed if account not in {own, SYSTEM, ADMINISTRATORS}]
+    ours = {own, FIRST_ACCOUNT} if own.endswith(FIRST_ACCOUNT_SID) else {own}
+    return [account for account in allowed if account not in NOBODY_ELSE | ours]
 
 
 def _own_sid() -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from platformdirs import user_data_path
 
+from companion import access
 from companion.access import keep_to_user
 from companion.errors import CompanionError
 
@@ -75,7 +76,7 @@ def private_folder(folder: Path) -> Path:
     try:
         there = folder.is_dir()
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        if os.name != "nt":
+        if not access.ACCESS_LISTS:
             keep_to_user(folder)
         elif not there:
             # Where Windows refuses, `companion doctor` tells who can read the folder.

@@ -1,4 +1,7 @@
-"""Nothing leaves this computer: the program is watched from outside, by strace, in a fresh home."""
+"""Nothing leaves this computer: the program is watched from outside, by strace, in a fresh home.
+
+The demo and the rehearsal are watched where they are tested anyway, in `commands/`.
+"""
 
 import json
 import subprocess
@@ -16,7 +19,6 @@ from companion.background.control import NotRunningError, ask
 from companion.listening.sound import SAMPLE_RATE
 from companion.paths import Home
 from companion.samples.sample import bundled_sample
-from tests.listening.speakers import say
 from tests.rig_sound import SoundRig
 from tests.waiting import until
 from tests.watched import Watch
@@ -45,7 +47,7 @@ def running(watch: Watch, sound_rig: SoundRig, no_screen: None) -> Iterator[Home
 def test_a_whole_lesson_asks_nobody_and_writes_only_in_its_own_folder(
     watch: Watch, running: Home, sound_rig: SoundRig, tmp_path: Path
 ) -> None:
-    """From the microphone to the note, with pages, review, rehearsal, examination and doctor."""
+    """From the microphone to the note, with pages, review, and doctor."""
     room = sound_rig.play(_noise(tmp_path))
     watch.run("open", "4-Hazel")
     assert until(lambda: ask(running.control, {"do": "status"})["microphone"].startswith("open"), limit_s=60)
@@ -64,7 +66,6 @@ def test_a_whole_lesson_asks_nobody_and_writes_only_in_its_own_folder(
     watch.run("review", "keep", *marks)
     watch.run("settle", "--rating", "went well", "--carry-over", "Practise: stand ready at the gate.")
     watch.run("note")
-    watch.run("rehearse", "--takes", _takes(tmp_path))
     watch.run("doctor", code=1)
     assert watch.left() == []
     # The sound system's own client keeps its key where the sound server is.
@@ -109,11 +110,3 @@ def _spoken(folder: Path) -> Path:
     path = folder / "spoken.wav"
     soundfile.write(path, sound[FIRST_MARK_S.start * rate : FIRST_MARK_S.stop * rate], rate)
     return path
-
-
-def _takes(folder: Path) -> Path:
-    takes = folder / "takes" / "cue"
-    takes.mkdir(parents=True)
-    for number, pace in enumerate((0.9, 1.0, 1.1, 1.2)):
-        soundfile.write(takes / f"{number}.wav", say("velvet compass", "flite:rms", pace), SAMPLE_RATE)
-    return takes.parent

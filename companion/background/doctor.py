@@ -10,6 +10,7 @@ from functools import partial
 
 import numpy as np
 
+from companion import access
 from companion.access import keep_to_user, others
 from companion.background.control import NoAnswerError, NotRunningError, ask
 from companion.background.outgoing import OutgoingWatch
@@ -98,7 +99,7 @@ def _access(home: Home) -> Finding:
     places = (home.folder, home.log, home.log.parent / BACKUPS, home.clips, home.voice, home.run)
     try:
         # A folder that others can't enter closes what is in it, on a file system with modes.
-        looked_at = places[:1] if os.name != "nt" else places
+        looked_at = places if access.ACCESS_LISTS else places[:1]
         open_to = {place: others(place) for place in looked_at if others(place)}
         for place in open_to:
             keep_to_user(place)

@@ -12,17 +12,18 @@ from companion.settings.settings import load_settings
 from tests.commands.conftest import Run
 from tests.listening.memory import packages_while_listening
 from tests.listening.speakers import say
+from tests.watched import Watch
 
 
-def test_takes_become_a_private_file_that_the_engine_listens_with(run: Run, tmp_path: Path) -> None:
-    """It says what to expect and the caution; --forget deletes all of it."""
-    home = Home(tmp_path / "home")
-    run("init", "--yes")
+def test_takes_become_a_private_file_that_the_engine_listens_with(watch: Watch, tmp_path: Path) -> None:
+    """It says what to expect and the caution; --forget deletes all of it; nothing leaves the computer."""
+    home = Home(watch.companion)
+    watch.run("init", "--yes")
     (tmp_path / "takes" / "cue").mkdir(parents=True)
     for number, pace in enumerate((0.9, 1.0, 1.1, 1.2)):
         take = say("velvet compass", "flite:rms", pace)
         soundfile.write(tmp_path / "takes" / "cue" / f"{number}.wav", take, SAMPLE_RATE)
-    said = run("rehearse", "--takes", tmp_path / "takes").stdout
+    said = watch.run("rehearse", "--takes", tmp_path / "takes")
     assert "of 4 takes, each left out once" in said
     assert "law of your place" in said
     assert {stat.S_IMODE(kept.stat().st_mode) for kept in home.voice.iterdir()} == {0o600}
@@ -31,15 +32,17 @@ def test_takes_become_a_private_file_that_the_engine_listens_with(run: Run, tmp_
     vocabulary = settings.vocabulary(settings.plan())
     assert choose(vocabulary, voice=Voice(features=home.voice)) == "enrolled"
     assert "scipy" not in packages_while_listening("enrolled", home.voice)
-    assert "Nothing from reviews" in run("rehearse", "--top-up", code=2).stderr
-    assert "deleted" in run("rehearse", "--forget").stdout
+    watch.run("rehearse", "--top-up", code=2)
+    assert "deleted" in watch.run("rehearse", "--forget")
     assert not home.voice.exists()
     assert choose(vocabulary, voice=Voice(features=home.voice)) == "phonemes"
+    assert (watch.left(), watch.strayed()) == ([], [])
 
 
 def test_too_few_takes_are_told(run: Run, tmp_path: Path) -> None:
-    """Two recordings teach nothing that could be trusted."""
+    """Two recordings teach nothing that could be trusted; nor do reviews that have kept none."""
     run("init", "--yes")
+    assert "Nothing from reviews" in run("rehearse", "--top-up", code=2).stderr
     (tmp_path / "takes").mkdir()
     for number in range(2):
         soundfile.write(tmp_path / "takes" / f"{number}.wav", say("velvet compass", "flite:rms"), SAMPLE_RATE)
