@@ -10,7 +10,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import asdict, dataclass
 from itertools import groupby
 from pathlib import Path
