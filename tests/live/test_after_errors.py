@@ -18,7 +18,7 @@ from companion.live.state import Listening
 from companion.log.plain_errors import LogError
 from companion.log.store import SessionLog, open_log
 from tests.lesson.any_event import KINDS, built
-from tests.live.test_live import HAZEL, PRAISE, Room
+from tests.live.room import HAZEL, PRAISE, Room
 
 WRITE = SessionLog.write
 CASES = 3
