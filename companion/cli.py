@@ -64,6 +64,7 @@ COMMANDS_BY_NEED = {
         "bench": "companion.commands.bench:bench",
         "bench-live": "companion.commands.bench_live:bench_live",
         "bench-weeks": "companion.commands.bench_weeks:bench_weeks",
+        "bench-school": "companion.commands.bench_school:bench_school",
     },
 }
 """Name of each command and where it lives, by when a person needs it: the everyday ones first."""

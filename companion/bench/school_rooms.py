@@ -1,12 +1,13 @@
 """Many rooms over years in the layout that rooms share, by arithmetic; and how long their questions take."""
 
-import resource
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import psutil
 
 from companion.bench.school_years import PLAN, SESSIONS_A_WEEK, TREES, WEEKS
 from companion.school.ask import ask, sum_up
@@ -24,21 +25,35 @@ _CHANCE = "((r * 7919 + w * 104729 + s * 1299709 + p * 15485863 + {salt}) * 2654
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
-    """What one number of rooms came to."""
+class RoomsMeasured:
+    """What one number of rooms came to; seconds of the clock and, behind it, of the processor."""
 
     rooms: int
     lessons: int
     marks: int
     bytes: int
-    gathered_s: float
-    """0 where the store was made without week files."""
-    first_s: float
+    gathered: tuple[float, float]
+    """Of the week files; 0 where the store was made without them."""
+    first: tuple[float, float]
     """From the gathered lessons to the first answer."""
-    again_s: float
+    again: tuple[float, float]
     """The same questions again, of the groups."""
     peak_mb: float
-    """Memory of this process so far."""
+    """Memory of this process after the answers; the engine keeps what it took."""
+
+    @property
+    def line(self) -> str:
+        """Say it in one line of the table."""
+        times = "".join(f"{wall:9.1f} {cpu:7.1f}" for wall, cpu in (self.gathered, self.first, self.again))
+        return (
+            f"{self.rooms:6,} {self.lessons:12,} {self.marks:12,} {self.bytes / 1e6:8.1f} {times}"
+            f" {self.peak_mb:8.0f}"
+        )
+
+
+HEADING = (
+    " rooms      lessons        marks       MB   gathered, cpu s   first answer, cpu  again, cpu s   peak MB"
+)
 
 
 def rows_sql(rooms: int, week: int, monday: date) -> str:
@@ -117,23 +132,21 @@ def make_store(store: Store, rooms: int, weeks: Sequence[date]) -> None:
     close_weeks(store, TODAY)
 
 
-def measure(folder: Path, rooms: int, years: int, *, with_files: bool) -> Measured:
+def measure_rooms(folder: Path, rooms: int, years: int, *, with_files: bool) -> RoomsMeasured:
     """Make rooms in the new folder, gather them, and ask. with_files: from the rooms' week files."""
     store = Store(folder / "store")
-    gathered_s = 0.0
+    gathered = 0.0, 0.0
     if with_files:
         make_drive(folder / "drive", rooms, years)
-        gathered_s = _timed(lambda: gather(folder / "drive", store, TODAY))
+        gathered = _timed(lambda: gather(folder / "drive", store, TODAY))
     else:
         make_store(store, rooms, mondays(years))
-    first_s = _timed(lambda: _first(store))
-    again_s = _timed(lambda: ask(store))
+    first = _timed(lambda: _first(store))
+    again = _timed(lambda: ask(store))
     look = ask(store)
     size = sum(file.stat().st_size for file in store.files)
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    return Measured(
-        rooms, look.lessons, look.praise + look.reminder, size, gathered_s, first_s, again_s, peak
-    )
+    peak = psutil.Process().memory_info().rss / 1e6
+    return RoomsMeasured(rooms, look.lessons, look.praise + look.reminder, size, gathered, first, again, peak)
 
 
 def _first(store: Store) -> None:
@@ -141,7 +154,7 @@ def _first(store: Store) -> None:
     ask(store)
 
 
-def _timed(work: Callable[[], object]) -> float:
-    begin = time.perf_counter()
+def _timed(work: Callable[[], object]) -> tuple[float, float]:
+    begin, cpu = time.perf_counter(), time.process_time()
     work()
-    return time.perf_counter() - begin
+    return time.perf_counter() - begin, time.process_time() - cpu

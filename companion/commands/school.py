@@ -1,6 +1,5 @@
 """`companion school`: all rooms of a school together."""
 
-import hashlib
 import json
 from dataclasses import asdict
 from datetime import date, datetime
@@ -12,17 +11,12 @@ import click
 from companion.commands.given import GivenDate
 from companion.lesson.counting import how_many
 from companion.lesson.trends import ratio_words
-from companion.pages.school_sheet import RULE, school_sheet
+from companion.pages.school_sheet import RULE, SHARE_CAUTION, school_sheet
 from companion.paths import Home
 
 if TYPE_CHECKING:
     from companion.school.ask import SchoolLook
     from companion.school.gather import Gathered
-
-SHARE_CAUTION = (
-    "Before you share: whoever can open this folder can read this room's lessons, class by class, without"
-    " names of children or teacher. Your school's policy and the law of your place come first."
-)
 
 
 @click.command()
@@ -56,9 +50,9 @@ def school(
     if since and until and since > until:
         raise click.UsageError("The first day lies after the last one.")
     from companion.school.ask import ask, sum_up  # noqa: PLC0415 - DuckDB is an extra
-    from companion.school.gather import Store, gather  # noqa: PLC0415 - DuckDB is an extra
+    from companion.school.gather import gather, store_of  # noqa: PLC0415 - DuckDB is an extra
 
-    store = Store(store_folder(home, folder))
+    store = store_of(home, folder)
     gathered = gather(folder, store, today)
     sum_up(store)
     look = ask(store, since.date() if since else None, until.date() if until else None)
@@ -72,12 +66,6 @@ def school(
     else:
         for line in _lines(look, gathered):
             click.echo(line)
-
-
-def store_folder(home: Home, folder: Path) -> Path:
-    """Return where what was gathered from a folder is kept: each folder has its own."""
-    name = hashlib.sha256(str(folder.resolve()).encode()).hexdigest()[:12]
-    return home.folder / "school" / name
 
 
 def _share(home: Home, folder: Path, today: date) -> None:

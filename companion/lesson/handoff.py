@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
 
-from companion.lesson.counting import count_words
+from companion.lesson.counting import count_words, how_many
 from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark
 from companion.lesson.promise import Promise, due_words, kept_words
 from companion.lesson.session import Session
@@ -42,6 +42,10 @@ class HandOffNote:
     notes: tuple[IndividualNote, ...]
     """Completed individual notes; private to the class's own teacher."""
     settled: bool
+    meaning: str = ""
+    """What the recognition means, for somebody who does not know the table of levels."""
+    advice: str = ""
+    """What to keep and what to work on, in one sentence; "" where no mark of the whole class says so."""
     kept_promises: tuple[Promise, ...] = ()
     """Family contacts since the class's last lesson, where the teacher wants them told; private."""
 
@@ -91,8 +95,63 @@ def hand_off_note(session: Session, kept_promises: tuple[Promise, ...] = ()) -> 
         phases=phase_summaries(session),
         notes=tuple(note for note in session.notes if note.complete),
         settled=session.settled,
+        meaning=meaning_of(session),
+        advice=advice_of(session),
         kept_promises=kept_promises,
     )
+
+
+def meaning_of(session: Session) -> str:
+    """Say what the recognition means: its place in the table, or why the teacher gave another one."""
+    if session.overruled is not None:
+        reason = session.overruled.reason.rstrip(".")
+        return f"The teacher decided on it, whatever the margin says: {reason}."
+    levels = sorted(session.levels, key=lambda level: level.least_margin)
+    if not session.tally or not levels:
+        return ""
+    names = [level.name for level in levels]
+    if session.recognition is None:
+        first = f"The first of {how_many(len(names), 'level')}, {names[0]}"
+        return f"{first}, takes {_more(levels[0].least_margin)}."
+    place = names.index(session.recognition)
+    rank = f"Level {place + 1} of {len(names)}, counted from the lowest"
+    return f"{rank}: it takes {_more(levels[place].least_margin)}."
+
+
+def _more(margin: int) -> str:
+    """Say a margin in words."""
+    if margin == 0:
+        return "as many praises as reminders"
+    more, less = ("praise", "reminders") if margin > 0 else ("reminder", "praises")
+    limit = "at least" if margin > 0 else "at most"
+    return f"{limit} {how_many(abs(margin), more)} more than {less}"
+
+
+def advice_of(session: Session) -> str:
+    """Say in one sentence what went best, to keep it, and what needed most reminders, to practise it."""
+    keep, work_on = (_foremost(session, kind) for kind in (Kind.PRAISE, Kind.REMINDER))
+    if keep and work_on:
+        return f"Keep praising {keep}, and practise {work_on} once before it is needed."
+    return (
+        f"Keep praising {keep}."
+        if keep
+        else f"Practise {work_on} once before it is needed."
+        if work_on
+        else ""
+    )
+
+
+def _foremost(session: Session, kind: Kind) -> str:
+    """Return what most marks of a kind were for, of those about the whole class; named routines first."""
+    counts = Counter(
+        (mark.routine or "", mark.phase)
+        for mark in session.standing
+        if mark.kind is kind and mark.scope == WHOLE_CLASS and mark.phase
+    )
+    if not counts:
+        return ""
+    (routine, phase), _ = max(counts.items(), key=lambda one: (bool(one[0][0]), one[1]))
+    return f"“{routine}” ({phase})" if routine else f"how {phase} goes"
 
 
 def as_text(note: HandOffNote) -> str:
@@ -103,6 +162,7 @@ def as_text(note: HandOffNote) -> str:
     ]
     if not note.marked and note.recognition is None:
         lines.append(NO_MARK_LINE)
+    lines += [line for line in (note.meaning, note.advice) if line]
     if not note.settled:
         lines.append("Not settled with the class yet.")
     lines += _paragraph("What went well", praised(note))

@@ -28,6 +28,7 @@ from companion.pages import (
     reflection,
     review,
     running,
+    school,
     shelf,
     sound,
 )
@@ -78,6 +79,9 @@ ROUTES = [
     Route("/history/chart/{name}.{kind}", history.chart),
     Route("/history/levels", levels_tried.show),
     Route("/practice", practice.show),
+    Route("/school", school.show),
+    Route("/school", school.step, methods=["POST"]),
+    Route("/school/sheet", school.sheet),
     Route("/sheet/guest", handbill.guest),
     Route("/sheet/wall", handbill.wall),
     Route("/running", running.show),

@@ -7,6 +7,10 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 if TYPE_CHECKING:
     from companion.school.ask import SchoolLook
 
+SHARE_CAUTION = (
+    "Before you share: whoever can open this folder can read this room's lessons, class by class, without"
+    " names of children or teacher. Your school's policy and the law of your place come first."
+)
 RULE = (
     "Only sums over at least three rooms are told, of groups that are still five lessons and three class"
     " groups without any one of the rooms. What is too small is told by the month, with others, or"

@@ -136,6 +136,11 @@ class SchoolLook:
         return sum(one.reminder for one in self.grades)
 
     @property
+    def share(self) -> Share:
+        """Praise among all marks that are told."""
+        return share(self.praise, self.praise + self.reminder)
+
+    @property
     def ratio(self) -> str:
         """The praises for each reminder, in words."""
         return ratio_words(self.praise, self.reminder)

@@ -5,6 +5,7 @@ told as one more column `told`; `gathered.txt` has the checksums of the files th
 last week that is told. It can be thrown away and gathered again.
 """
 
+import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass, field
@@ -13,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.errors import CompanionError
-from companion.paths import private_folder, replace_file
+from companion.paths import Home, private_folder, replace_file
 from companion.school.engine import engine, listed, quoted
 from companion.school.export_folder import is_export, read_export
 from companion.school.layout import COLUMNS, LessonPhase, monday_of
@@ -26,7 +27,9 @@ if TYPE_CHECKING:
 
 GRACE = timedelta(days=14)
 """So long a week waits for rooms that share late, before it is told; then it is closed for good."""
-NEVER = "0001-01-01"
+LATEST = timedelta(weeks=8)
+"""A lesson that comes later than that, into a month of which something was told, is not told any more."""
+NEVER, NOT_ANY_MORE = "0001-01-01", "9999-12-31"
 IN_PLACE = "~"
 """Stands for a log or an export, behind the names of all files: what a room has shared comes before them."""
 SQLITE_MAGIC = b"SQLite format 3\x00"
@@ -69,6 +72,12 @@ class Store:
     def files(self) -> list[Path]:
         """Its lessons' files."""
         return sorted(self.lessons.glob("*.parquet"))
+
+
+def store_of(home: Home, folder: Path) -> Store:
+    """Return the store of what is gathered from a folder: each folder has its own, in the home."""
+    name = hashlib.sha256(str(folder.resolve()).encode()).hexdigest()[:12]
+    return Store(home.folder / "school" / name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +164,7 @@ class _Run:
         self.number = len({file.name.split(".")[1] for file in store.files})
         closed = store.closed
         self.first_open = closed if closed == NEVER else f"{date.fromisoformat(closed) + timedelta(weeks=1)}"
+        self.told_months: set[str] | None = None
         self.files = 0
         self.lessons = 0
         self.problems: list[str] = []
@@ -208,7 +218,7 @@ class _Run:
         known = f"SELECT session FROM read_parquet({listed(there)})" if there else "SELECT '' WHERE false"  # noqa: S608
         file = self.store.lessons / f"{week}.{self.number:05}.parquet"
         fresh = file.with_suffix(".new")
-        told = max(week, self.first_open)
+        told = self._told(db, week)
         # A lesson that several sources have is taken from one of them.
         db.execute(
             f"""CREATE OR REPLACE TEMP TABLE new AS
@@ -222,6 +232,37 @@ class _Run:
             db.execute(f"COPY new TO {quoted(fresh)} (FORMAT parquet, COMPRESSION zstd)")
             fresh.rename(file)
             self.lessons += lessons
+
+    def _told(self, db: "duckdb.DuckDBPyConnection", week: str) -> str:
+        """Return the week in which lessons of `week` that come now are told.
+
+        Their own, unless something of its month was told: who keeps the answers of then would have the late
+        ones by subtraction.
+        """
+        if self.told_months is None:
+            self.told_months = self._months_told(db)
+        if week >= self.first_open or week[:7] not in self.told_months:
+            return week
+        if date.fromisoformat(self.first_open) - date.fromisoformat(week) > LATEST:
+            return NOT_ANY_MORE
+        return self.first_open
+
+    def _months_told(self, db: "duckdb.DuckDBPyConnection") -> set[str]:
+        """Return the months of which something was told, as in 2026-09."""
+        spans: set[str] = set()
+        for name in ("spans", "taught_groups"):
+            file = self.store.groups / f"{name}.parquet"
+            if file.exists():
+                rows = db.execute(f"SELECT DISTINCT span FROM read_parquet({quoted(file)})").fetchall()  # noqa: S608
+                spans |= {row[0] for row in rows}
+        halves = {"H1": range(1, 7), "H2": range(7, 13)}
+        return {
+            month
+            for span in spans
+            for month in (
+                [f"{span[:4]}-{number:02}" for number in halves[span[5:]]] if "H" in span else [span[:7]]
+            )
+        }
 
     def _insert(self, db: "duckdb.DuckDBPyConnection", files: Sequence[Path]) -> None:
         """Read the files into the table `fresh`; one that is not as the layout says is a problem."""

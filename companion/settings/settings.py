@@ -50,6 +50,8 @@ class SchoolSection(Section):
     room: str = ""
     tables: tuple[Sayable, ...] = ()
     grading_periods: tuple[GradingPeriodSection, ...] = ()
+    shared: str = ""
+    """The folder of the school that rooms share their weeks in."""
 
 
 class SessionSection(Section):

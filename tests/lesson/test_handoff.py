@@ -1,8 +1,18 @@
 """The hand-off note and what may not be on it."""
 
+from dataclasses import replace
+
 from companion.lesson import event as ev
-from companion.lesson.handoff import INFORMATION_LINE, NO_MARK_LINE, as_text, hand_off_note
+from companion.lesson.handoff import (
+    INFORMATION_LINE,
+    NO_MARK_LINE,
+    advice_of,
+    as_text,
+    hand_off_note,
+    meaning_of,
+)
 from companion.lesson.mark import FamilyContact, NoteKind, Source
+from companion.lesson.recognition import Level
 from tests.lesson.builders import began, praise, reminder, told
 
 
@@ -76,3 +86,45 @@ def test_what_was_marked_often_comes_first_and_says_how_often() -> None:
     text = as_text(note)
     assert "What went well:\n- cleanup: tools back (2 times); table one\n" in text
     assert "What to work on:\n- arrival: the whole class\n" in text
+
+
+def test_what_the_level_means_is_said_to_somebody_who_does_not_know_the_table() -> None:
+    """Its place and what it takes; below the lowest, what that takes."""
+    begun = told(began("arrival", 0))
+
+    def meaning(levels: tuple[Level, ...], *bodies: ev.Body) -> str:
+        return meaning_of(replace(told(began("arrival", 0), *bodies), levels=levels))
+
+    low, high = Level("Turned soil", 1), Level("Full bloom", 6)
+    for marks, said in (
+        (1, "Level 1 of 2, counted from the lowest: it takes at least 1 praise more than reminders."),
+        (6, "Level 2 of 2, counted from the lowest: it takes at least 6 praises more than reminders."),
+    ):
+        assert meaning((high, low), *(praise(1_000 * at) for at in range(marks))) == said
+    assert meaning((high, low), reminder(1)).startswith(
+        "The first of 2 levels, Turned soil, takes at least 1"
+    )
+    assert meaning((Level("Seed", 0), low), praise(1), reminder(2)).endswith("as many praises as reminders.")
+    assert meaning((Level("Seed", -2),), reminder(1)).endswith("at most 2 reminders more than praises.")
+    assert meaning_of(begun) == ""
+
+
+def test_an_overruled_level_gives_its_reason() -> None:
+    """So that it is not taken for what the margin earned."""
+    overruled = ev.RecognitionOverruled("Full bloom", "They helped a new child.")
+    text = as_text(hand_off_note(told(began("arrival", 0), reminder(1_000), overruled)))
+    assert "The teacher decided on it, whatever the margin says: They helped a new child." in text
+
+
+def test_one_sentence_says_what_to_keep_and_what_to_work_on() -> None:
+    """A named routine comes before one that was not named; what a table did is not said of the class."""
+    of_a_table = replace(reminder(4), scope="table one")
+    bodies = (praise(1), praise(2), praise(3, routine="boots at the door"), of_a_table)
+    session = told(began("arrival", 0), *bodies)
+    assert advice_of(session) == "Keep praising “boots at the door” (arrival)."
+    both = told(began("arrival", 0), *bodies, reminder(5))
+    assert advice_of(both) == (
+        "Keep praising “boots at the door” (arrival), and practise how arrival goes once before it is needed."
+    )
+    assert advice_of(told(began("arrival", 0), reminder(5))).startswith("Practise how arrival goes once")
+    assert advice_of(told(began("arrival", 0))) == ""

@@ -2,6 +2,7 @@
 
 import shutil
 import sqlite3
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -148,6 +149,23 @@ def test_late_lessons_are_told_with_the_week_in_which_they_come(
     assert [one for one in after.spans if one.name <= "2026-09-14"] == list(before.spans)
     assert [(one.name, one.praise) for one in after.spans[2:]] == [("2026-10-19", 18)]
     assert after.lessons == 27, "the late one is alone in its week, and is not told"
+
+
+def test_a_room_that_joins_is_told_with_weeks_of_which_nothing_was_told(
+    rooms: list[Home], drive: Path, tmp_path: Path
+) -> None:
+    """Two rooms told nothing, so the third opens them; a fourth, months later, is not told of those weeks."""
+    for home in rooms[:2]:
+        put(home, drive)
+    assert read(drive, tmp_path / "store")[0].lessons == 0
+    put(rooms[2], drive)
+    told, _ = read(drive, tmp_path / "store")
+    assert told.lessons == 18
+    fourth = Home(tmp_path / "fourth").create()
+    for tree in TREES:
+        hold(fourth, 0, tree)
+    put(fourth, drive)
+    assert read(drive, tmp_path / "store", date(2027, 3, 1))[0] == replace(told, closed="2027-02-08")
 
 
 def test_weeks_that_go_on_and_counts_that_wait_are_not_shared(rooms: list[Home], drive: Path) -> None:

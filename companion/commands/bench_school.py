@@ -1,0 +1,24 @@
+"""`companion bench-school`: how long a school's questions take, by the number of rooms."""
+
+import tempfile
+from pathlib import Path
+
+import click
+
+
+@click.command("bench-school")
+@click.option("--rooms", default="5,50", show_default=True, help="Numbers of rooms, with commas between.")
+@click.option("--years", default=1, show_default=True, type=click.IntRange(1), help="School years.")
+@click.option("--week-files", is_flag=True, help="Begin with the rooms' week files, and gather them.")
+def bench_school(rooms: str, years: int, *, week_files: bool) -> None:
+    """Measure gathering and asking many rooms, made by arithmetic, in a folder that is deleted again."""
+    from companion.bench.school_rooms import HEADING, measure_rooms  # noqa: PLC0415 - DuckDB is an extra
+
+    try:
+        numbers = [int(number) for number in rooms.split(",")]
+    except ValueError:
+        raise click.UsageError("Write the numbers of rooms as in 5,50.") from None
+    click.echo(HEADING)
+    for number in numbers:
+        with tempfile.TemporaryDirectory() as folder:
+            click.echo(measure_rooms(Path(folder), number, years, with_files=week_files).line)

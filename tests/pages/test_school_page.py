@@ -1,0 +1,50 @@
+"""All rooms together, in a real browser."""
+
+from datetime import datetime
+from pathlib import Path
+
+from playwright.sync_api import Page, expect
+
+from companion.bench.school_years import ZONE, fill
+from companion.paths import Home
+from companion.school.share import share
+
+SETTINGS = """
+[school]
+name = "Alder Lane School"
+shared = "{folder}"
+
+[[plans]]
+name = "garden and kitchen"
+phases = [{{ name = "arrival", minutes = 3 }}]
+"""
+
+
+def test_this_room_shares_and_is_seen_beside_all(page: Page, home: Home, tmp_path: Path) -> None:
+    """Without a folder the page says how; with three rooms it shows sums, and a sheet without this room."""
+    page.goto("history")
+    page.get_by_role("link", name="All rooms together").click()
+    expect(page.locator("main")).to_contain_text("Write the folder into companion.toml")
+    drive = tmp_path / "drive"
+    drive.mkdir()
+    fill(home.log, 140, seed=1, ends=datetime.now(ZONE))
+    for seed, other in enumerate(("music", "science"), start=2):
+        room = Home(tmp_path / other).create()
+        fill(room.log, 140, seed=seed, ends=datetime.now(ZONE))
+        share(room, drive, "Alder Lane School", datetime.now(ZONE).date())
+    home.settings.write_text(SETTINGS.format(folder=drive.as_posix()), encoding="utf-8")
+    page.goto("school")
+    expect(page.locator("main")).to_contain_text("Nothing was gathered yet.")
+    page.get_by_role("button", name="Gather the weeks").click()
+    expect(page.locator("main")).to_contain_text("Nothing can be told yet.")
+    page.get_by_role("button", name="Share this room’s weeks").click()
+    page.get_by_role("button", name="Gather the weeks").click()
+    expect(page.locator(".count")).to_contain_text("praises for each reminder")
+    expect(page.locator("main")).to_contain_text("in this room alone")
+    phases = page.get_by_role("region", name="Phases in the order").locator("tbody th").all_inner_texts()
+    assert phases == ["arrival", "opening", "set up", "work time", "cleanup", "line up"]
+    with page.expect_download() as download:
+        page.get_by_role("link", name="A sheet to print").click()
+    sheet = Path(download.value.path()).read_text(encoding="utf-8")
+    assert "All rooms together" in sheet
+    assert "this room" not in sheet
