@@ -114,13 +114,20 @@ class LazyGroup(click.Group):
     envvar="COMPANION_HOME",
     help="Folder for settings and session log, private to you.",
 )
+@click.option(
+    "--profile",
+    envvar="COMPANION_PROFILE",
+    help="Whose settings and lessons, where several teach in one room: a name for each after the first.",
+)
 @click.pass_context
-def cli(ctx: click.Context, home: Path | None) -> None:
+def cli(ctx: click.Context, home: Path | None, profile: str | None) -> None:
     """Lesson Companion: whole-class marks by voice or key, from the lesson to the hand-off note.
 
     Without a command it starts the companion, if it does not run, and opens the first page.
     """
     ctx.obj = _home(ctx, home) if home else default_home()
+    if profile:
+        ctx.obj = _of_profile(ctx, ctx.obj, profile)
     if ctx.invoked_subcommand is None:
         from companion.commands.first_page import open_first_page  # noqa: PLC0415 - no other command needs it
 
@@ -138,6 +145,18 @@ def _home(ctx: click.Context, folder: Path) -> Home:
             remedy=f'Correct its name, or begin anew there with: companion --home "{folder}" init',
         )
     return Home(folder)
+
+
+def _of_profile(ctx: click.Context, home: Home, profile: str) -> Home:
+    """Return the home of a profile. Raises CompanionError for one that is not there and can't begin now."""
+    own = home.of_profile(profile)
+    if not own.folder.is_dir() and ctx.invoked_subcommand not in MAKES_A_HOME:
+        raise CompanionError(
+            f"There is no profile “{profile}” yet.",
+            safe="Nothing was made.",
+            remedy=f'Correct its name, or begin it with: companion --profile "{profile}" init',
+        )
+    return own
 
 
 def main() -> None:

@@ -1,6 +1,7 @@
 """Where the companion keeps its files: one private folder for each user."""
 
 import os
+import re
 import tempfile
 from contextlib import suppress
 from dataclasses import dataclass
@@ -12,12 +13,35 @@ from companion import access
 from companion.access import keep_to_user
 from companion.errors import CompanionError
 
+PROFILES = "profiles"
+"""The folder of the homes of those who teach in the same room."""
+
 
 @dataclass(frozen=True, slots=True)
 class Home:
     """The companion's private folder and the places in it."""
 
     folder: Path
+
+    @property
+    def profile(self) -> str:
+        """Whose it is, where several teach in one room by one account; "" for the first of them."""
+        return self.folder.name if self.folder.parent.name == PROFILES else ""
+
+    @property
+    def first(self) -> "Home":
+        """The home of the first teacher, in which those of the others lie."""
+        return Home(self.folder.parent.parent) if self.profile else self
+
+    def of_profile(self, name: str) -> "Home":
+        """Return the home of another teacher of the room. Raises CompanionError for what can be no name."""
+        if not re.fullmatch(r"\w[\w -]{0,38}\w|\w", name):
+            raise CompanionError(
+                f"“{name[:60]}” can't be the name of a profile.",
+                safe="Nothing was made.",
+                remedy="Take up to 40 letters, digits and spaces, as in: companion --profile music",
+            )
+        return Home(self.first.folder / PROFILES / name)
 
     @property
     def settings(self) -> Path:

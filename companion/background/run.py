@@ -147,6 +147,31 @@ def _alone(home: Home) -> Iterator[None]:
             "The companion is running already.", remedy="See how it is: companion status"
         ) from None
     try:
+        with _only_ear(home):
+            yield
+    finally:
+        lock.release()
+
+
+@contextmanager
+def _only_ear(home: Home) -> Iterator[None]:
+    """Be the only companion in the room that listens, whoever teaches there.
+
+    Raises CompanionError if that of another profile runs.
+    """
+    place = private_folder(home.first.run)
+    lock, whose = FileLock(place / "ear"), place / "ear-of.txt"
+    try:
+        lock.acquire(timeout=0)
+    except Timeout:
+        other = whose.read_text(encoding="utf-8") if whose.exists() else ""
+        option = f'--profile "{other}" ' if other else ""
+        raise CompanionError(
+            f"The companion of {other or 'the first profile'} is running, and only one may listen in a room.",
+            remedy=f"End it first: companion {option}stop",
+        ) from None
+    try:
+        whose.write_text(home.profile, encoding="utf-8")
         yield
     finally:
         lock.release()

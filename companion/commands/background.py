@@ -42,6 +42,8 @@ def stop(home: Home) -> None:
 def status(home: Home, *, as_json: bool) -> None:
     """Say what is open and how microphone, keys and engine are, in eleven lines."""
     lines = ask(home.control, {"do": "status"})
+    if home.profile:
+        lines = {"profile": home.profile} | lines
     if as_json:
         click.echo(json.dumps(lines, ensure_ascii=False))
         return

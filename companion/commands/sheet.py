@@ -7,8 +7,10 @@ import click
 
 from companion.errors import CompanionError
 from companion.log.store import open_log
-from companion.pages.handbill import coming, guest_sheet, wall_sheet
+from companion.pages.handbill import coming, guest_sheet
+from companion.pages.wall_sheet import wall_sheet
 from companion.paths import Home
+from companion.settings.pictures import Pictures
 from companion.settings.settings import Settings, load_settings
 
 
@@ -25,7 +27,8 @@ def sheet(home: Home, file: Path, *, wall: bool) -> None:
     them, and what never to write down.
     """
     settings = load_settings(home.settings)
-    page = wall_sheet(settings) if wall else _guest_page(home, settings)
+    pictures = Pictures(home.pictures)
+    page = wall_sheet(settings, pictures) if wall else _guest_page(home, settings)
     try:
         with file.open("x", encoding="utf-8") as opened:
             opened.write(page)

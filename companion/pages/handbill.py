@@ -13,7 +13,9 @@ from companion.lesson.timetable import Lesson
 from companion.log.care import waiting_for
 from companion.log.store import SessionLog
 from companion.pages.desk import desk_of
+from companion.pages.wall_sheet import wall_sheet
 from companion.settings.keys import KeySection
+from companion.settings.pictures import Pictures
 from companion.settings.settings import PhraseSection, Settings, load_settings
 
 NEVER_WRITE = (
@@ -56,15 +58,6 @@ def guest_sheet(settings: Settings, today: Sequence[Coming]) -> str:
     )
 
 
-def wall_sheet(settings: Settings) -> str:
-    """Return the routines of each plan by phase, one sheet a plan, large enough for a wall.
-
-    No phrase is on it: what the companion listens for is not for the class to say.
-    """
-    plans = [section.plan() for section in settings.plans]
-    return _page("wall_sheet.html", school=settings.school, plans=plans)
-
-
 def guest(request: Request) -> Response:
     """Give the sheet for a guest who teaches today, as a file to print."""
     desk = desk_of(request)
@@ -76,7 +69,8 @@ def guest(request: Request) -> Response:
 
 def wall(request: Request) -> Response:
     """Give the sheet for the classroom's wall, as a file to print."""
-    return _file(wall_sheet(load_settings(desk_of(request).home.settings)), "for the wall.html")
+    home = desk_of(request).home
+    return _file(wall_sheet(load_settings(home.settings), Pictures(home.pictures)), "for the wall.html")
 
 
 def _file(page: str, name: str) -> Response:

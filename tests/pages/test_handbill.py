@@ -1,9 +1,11 @@
 """`companion sheet` as it is called, and the sheets as a browser shows them."""
 
+import io
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from click.testing import CliRunner, Result
+from PIL import Image
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 
@@ -11,6 +13,7 @@ from companion.cli import cli
 from companion.lesson import event as ev
 from companion.lesson.mark import Source
 from companion.log.store import open_log
+from companion.settings.pictures import Pictures, of_routine
 from tests.lesson.builders import OPENED
 
 NOW = datetime.now().astimezone()
@@ -116,6 +119,22 @@ def test_the_wall_has_routines_and_no_phrase(tmp_path: Path, browser: Browser) -
     assert "boots at the door" in text
     for phrase in ("velvet compass", "well grown", "spades down", "ctrl"):
         assert phrase not in text
+
+
+def test_the_wall_has_the_pictures_of_routines(tmp_path: Path, browser: Browser) -> None:
+    """They are in the page itself, which may be carried to another computer."""
+    picture = io.BytesIO()
+    Image.new("RGB", (40, 30), "green").save(picture, "PNG")
+    shelf = Pictures(home(tmp_path) / "pictures")
+    shelf.put(of_routine("arrival", "boots at the door"), picture.getvalue(), child_seen=False)
+    file = tmp_path / "wall.html"
+    assert run(tmp_path, str(file), "--wall").exit_code == 0
+    page = browser.new_page()
+    page.goto(file.as_uri())
+    image = page.get_by_role("img", name="boots at the door")
+    assert image.evaluate("image => image.complete && image.naturalWidth") == 40
+    assert page.get_by_role("img").count() == 1
+    page.close()
 
 
 def test_a_file_that_is_there_is_left_alone(tmp_path: Path) -> None:
