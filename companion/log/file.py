@@ -3,7 +3,7 @@
 import os
 import sqlite3
 import threading
-from contextlib import suppress
+from contextlib import closing, suppress
 from datetime import datetime
 from pathlib import Path
 
@@ -66,7 +66,8 @@ def connected(path: Path) -> Database:
 
 def refuse_a_stranger(db: Database, path: Path) -> None:
     """Raise CompanionError if the file is no session log, or one of a newer version."""
-    known = {migration.name for migration in migrations.pending(Database(memory=True))}
+    with closing(Database(memory=True)) as empty:
+        known = {migration.name for migration in migrations.pending(empty)}
     applied = {migration.name for migration in migrations.applied(db)}
     if applied - known:
         raise CompanionError(

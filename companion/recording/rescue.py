@@ -5,7 +5,7 @@ import logging
 import os
 import sqlite3
 from collections.abc import Iterable
-from contextlib import suppress
+from contextlib import closing, suppress
 from itertools import count, groupby
 from pathlib import Path
 from typing import Any
@@ -105,10 +105,10 @@ def forget_rescued(log_path: Path, choose: Choose) -> tuple[int, list[Path]]:
     for path in sorted(log_path.parent.glob(f"{RescueFile.beside(log_path).path.stem}*.jsonl")):
         try:
             rows = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
-            db = Database(memory=True)
-            migrations.apply(db)
-            db.table("event").insert_all(rows)
-            doomed = choose(db)
+            with closing(Database(memory=True)) as db:
+                migrations.apply(db)
+                db.table("event").insert_all(rows)
+                doomed = choose(db)
             if doomed.count:
                 gone += doomed.count
                 _write_without(path, rows, doomed)

@@ -1,7 +1,6 @@
 """Backups by themselves, and what can be saved of a damaged log."""
 
 import sqlite3
-import stat
 from contextlib import closing
 from datetime import timedelta
 from functools import cache
@@ -23,6 +22,7 @@ from companion.log.salvage import restore, salvage
 from companion.log.store import SessionLog, open_log
 from tests.lesson.builders import AT, OPENED, began, praise
 from tests.log.test_damage import meddle, path
+from tests.systems import is_private
 
 __all__ = ["path"]
 
@@ -54,7 +54,7 @@ def test_a_backup_is_private_checked_and_one_of_a_few(path: Path) -> None:
     """The oldest go; one of a damaged log says so and takes no sound one's place."""
     made = [back_up(path, "day", AT + timedelta(days=day)) for day in range(copies.KEPT + 2)]
     assert backups(path) == sorted(made, reverse=True)[: copies.KEPT]
-    assert all(stat.S_IMODE(one.path.stat().st_mode) == 0o600 for one in backups(path))
+    assert all(is_private(one.path) for one in backups(path))
     meddle(path, "DELETE FROM event WHERE seq = 2")
     damaged = back_up(path, "purge", AT + timedelta(days=99))
     assert damaged.damaged

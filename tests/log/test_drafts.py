@@ -1,13 +1,12 @@
 """What was typed and not saved."""
 
-import stat
-import sys
 from pathlib import Path
 
 import pytest
 
 from companion.errors import CompanionError
 from companion.log.drafts import Draft, Drafts
+from tests.systems import is_private
 
 
 @pytest.fixture
@@ -65,11 +64,10 @@ def test_a_disk_that_does_not_take_it_is_told(tmp_path: Path) -> None:
         drafts.keep("s/note", "line", Draft("x", ""))
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="modes mean nothing there; the folder is the user's own")
 def test_drafts_are_private(drafts: Drafts) -> None:
     """Nobody else of this computer reads them."""
     drafts.keep("s/note", "line", Draft("x", ""))
-    assert stat.S_IMODE(drafts.path.stat().st_mode) == 0o600
+    assert is_private(drafts.path)
 
 
 def filled(drafts: Drafts) -> Drafts:

@@ -1,7 +1,6 @@
 """Backup, export and merge of the session log."""
 
 import json
-import stat
 from pathlib import Path
 
 import pytest
@@ -11,6 +10,7 @@ from companion.log.copies import copy_log
 from companion.log.exchange import export_lines, merge
 from companion.log.store import open_log
 from tests.lesson.builders import AT, OPENED, began, praise, reminder
+from tests.systems import is_private
 
 
 def test_a_backup_holds_all_and_is_private(tmp_path: Path) -> None:
@@ -23,7 +23,7 @@ def test_a_backup_holds_all_and_is_private(tmp_path: Path) -> None:
             copy_log(log.path, tmp_path / "backup.db")
         with pytest.raises(CompanionError, match="can't be written"):
             copy_log(log.path, tmp_path / "nowhere" / "backup.db")
-    assert stat.S_IMODE((tmp_path / "backup.db").stat().st_mode) == 0o600
+    assert is_private(tmp_path / "backup.db")
     (tmp_path / "b").mkdir()
     (tmp_path / "backup.db").rename(tmp_path / "b" / "sessions.db")
     with open_log(tmp_path / "b" / "sessions.db") as copy:

@@ -2,6 +2,7 @@
 
 import csv
 import json
+from collections.abc import Iterator
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -22,7 +23,7 @@ DICTIONARY = Path(__file__).parents[2] / "companion" / "log" / "dictionary.md"
 
 
 @pytest.fixture
-def log(tmp_path: Path) -> SessionLog:
+def log(tmp_path: Path) -> Iterator[SessionLog]:
     """Return a log with two lessons that are over, odd words in one, and one that goes on."""
     log = open_log(tmp_path / "home" / "sessions.db")
     hold(log, 0, praise(1_000, routine=ODD), reminder(2_000), praise(3_000, routine="'quoted"))
@@ -31,7 +32,8 @@ def log(tmp_path: Path) -> SessionLog:
     log.append(note, ev.NoteCompleted("n3", "A.B.", NoteKind.OTHER, "fell asleep"), at=MONDAY, offset_ms=9)
     log.append(note, aftercare.RoutineTaughtAgain("cleanup", ODD), at=MONDAY, offset_ms=9)
     log.open_session(OPENED, MONDAY)
-    return log
+    yield log
+    log.close()
 
 
 def expected(log: SessionLog, name: str) -> list[tuple[object, ...]]:

@@ -6,7 +6,8 @@ it knew; beside it stands what that version made of it.
 
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import closing
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -30,13 +31,13 @@ CARRY_OVER = {"carry_over_before", "carry_over_said"}
 
 
 @pytest.fixture
-def log(tmp_path: Path) -> SessionLog:
+def log(tmp_path: Path) -> Iterator[SessionLog]:
     """Open the old log with this version."""
     path = tmp_path / "sessions.db"
-    with sqlite3.connect(path) as db:
+    with closing(sqlite3.connect(path)) as db, db:
         db.executescript((OLD / "sessions.sql").read_text(encoding="utf-8"))
-    db.close()
-    return open_log(path)
+    with open_log(path) as opened:
+        yield opened
 
 
 def as_it_was_told(session: Session) -> dict[str, Any]:

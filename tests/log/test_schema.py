@@ -1,6 +1,7 @@
 """The tables of the log."""
 
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,7 @@ def test_nothing_changes_an_event_or_takes_it_away(tmp_path: Path, statement: st
 
 def test_every_step_of_the_tables_has_a_name_of_its_own() -> None:
     """A log is brought up to date by the names that it has not seen."""
-    names = [step.name for step in migrations.pending(Database(memory=True))]
+    with closing(Database(memory=True)) as empty:
+        names = [step.name for step in migrations.pending(empty)]
     assert names[0] == "append_only_events"
     assert len(set(names)) == len(names)

@@ -2,10 +2,10 @@
 
 import os
 import sqlite3
-import stat
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -23,6 +23,7 @@ from companion.log.codec import event_of, row_of
 from companion.log.store import LogMovedError, OvertakenError, SessionLog, go_on, open_log, reading_only
 from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, began, events, many, praise, reminder
+from tests.systems import is_private, needs_posix
 
 NOW = datetime(2026, 9, 14, 16, 0, tzinfo=UTC)
 
@@ -91,7 +92,11 @@ def test_the_table_of_events_refuses_to_change(path: Path, statement: str) -> No
     """Even another program that opens the file can't edit what happened."""
     with open_log(path) as log:
         _filled(log, praise(1_000))
-    with sqlite3.connect(path) as stranger, pytest.raises(sqlite3.IntegrityError, match="append-only"):
+    with (
+        closing(sqlite3.connect(path)) as stranger,
+        stranger,
+        pytest.raises(sqlite3.IntegrityError, match="append-only"),
+    ):
         stranger.execute(statement)
 
 
@@ -104,8 +109,8 @@ def test_file_and_folder_are_private(path: Path) -> None:
     with open_log(path) as log:
         _filled(log)
         for file in path.parent.iterdir():
-            assert stat.S_IMODE(file.stat().st_mode) == 0o600, file
-    assert stat.S_IMODE(path.parent.stat().st_mode) == 0o700
+            assert is_private(file), file
+    assert is_private(path.parent)
 
 
 def test_appending_to_a_settled_session_is_refused(path: Path) -> None:
@@ -197,7 +202,7 @@ def test_many_that_begin_at_once_find_one_log(path: Path) -> None:
 def test_a_strangers_database_is_left_alone(path: Path) -> None:
     """An SQLite file with other tables is not taken over."""
     path.parent.mkdir()
-    with sqlite3.connect(path) as db:
+    with closing(sqlite3.connect(path)) as db, db:
         db.execute("CREATE TABLE recipe (name TEXT)")
     with pytest.raises(CompanionError, match="not a session log"):
         open_log(path)
@@ -207,13 +212,13 @@ def test_a_log_of_a_newer_version_is_left_alone(path: Path) -> None:
     """A migration that this program does not know, or an event's newer version."""
     with open_log(path) as log:
         session = _filled(log)
-    with sqlite3.connect(path) as db:
+    with closing(sqlite3.connect(path)) as db, db:
         db.execute(
             "INSERT INTO event VALUES ('x', ?, 2, ?, 0, 'mark made', 99, '{}', '')", [session, AT.isoformat()]
         )
     with open_log(path) as log, pytest.raises(CompanionError, match="does not know"):
         log.session(session)
-    with sqlite3.connect(path) as db:
+    with closing(sqlite3.connect(path)) as db, db:
         db.execute(
             "INSERT INTO _sqlite_migrations (migration_set, name, applied_at)"
             " VALUES ('session log', 'holograms', 'x')"
@@ -234,6 +239,7 @@ def test_a_full_disk_loses_nothing_that_was_recorded(path: Path) -> None:
         assert log.session(session).praise >= 1
 
 
+@needs_posix
 def test_a_disk_that_is_read_only_is_told_in_plain_words(path: Path) -> None:
     """Nothing recorded is lost."""
     with open_log(path) as log:
@@ -282,7 +288,7 @@ def test_what_is_appended_is_synced_in_full(path: Path) -> None:
 
 def test_who_writes_holds_the_right_to_write_from_the_first_read_on(path: Path) -> None:
     """Another program can't write between the reading of a number and its use."""
-    with open_log(path) as log, sqlite3.connect(path, timeout=0, isolation_level=None) as other:
+    with open_log(path) as log, closing(sqlite3.connect(path, timeout=0, isolation_level=None)) as other:
         with log.writing(), pytest.raises(sqlite3.OperationalError, match="locked"):
             other.execute("BEGIN IMMEDIATE")
         other.execute("BEGIN IMMEDIATE")

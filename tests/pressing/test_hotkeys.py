@@ -19,6 +19,7 @@ from companion.pressing.hotkeys import (
     obstacle_of,
 )
 from tests.rig import Screen, open_screen
+from tests.systems import needs_x11
 
 WANTED = {
     Button(frozenset({"page_down"})): frozenset({Touch.HOLD, Touch.DOUBLE}),
@@ -68,6 +69,7 @@ def until(condition: Callable[[], bool]) -> bool:
     return condition()
 
 
+@needs_x11
 def test_real_keys_become_gestures(screen: Screen) -> None:
     """A key, a chord, a hold with its repeats and a double, pressed on a real screen, are each heard once."""
     heard = Heard()
@@ -88,6 +90,7 @@ def test_real_keys_become_gestures(screen: Screen) -> None:
         assert heard.wait_for(4) == expected
 
 
+@needs_x11
 def test_other_bindings_hold_from_the_next_press_on(screen: Screen) -> None:
     """Settings may change while the companion runs."""
     heard = Heard()
@@ -100,6 +103,7 @@ def test_other_bindings_hold_from_the_next_press_on(screen: Screen) -> None:
         assert heard.wait_for(2) == ["f9 tap", "f10 tap"]
 
 
+@needs_x11
 def test_a_failing_receiver_does_not_silence_the_keys(screen: Screen) -> None:
     """When what a key stands for goes wrong, the next key is heard all the same."""
     heard = Heard()
@@ -115,6 +119,7 @@ def test_a_failing_receiver_does_not_silence_the_keys(screen: Screen) -> None:
         assert heard.wait_for(2) == ["f9 tap", "f9 tap"]
 
 
+@needs_x11
 def test_keys_come_back_with_the_screen(screen: Screen) -> None:
     """A screen that dies is noticed and named; when it is back, the keys are heard again by themselves."""
     heard = Heard()
@@ -129,6 +134,7 @@ def test_keys_come_back_with_the_screen(screen: Screen) -> None:
 
 
 @pytest.mark.usefixtures("no_screen")
+@needs_x11
 def test_without_a_screen_there_is_a_reason_and_a_remedy() -> None:
     """Without a screen nothing crashes: the obstacle says why and what to do."""
     with listening(lambda _: None) as hotkeys:
@@ -136,6 +142,7 @@ def test_without_a_screen_there_is_a_reason_and_a_remedy() -> None:
         assert "voice and page" in NO_SCREEN.remedy
 
 
+@needs_x11
 def test_nothing_is_delivered_after_closing(screen: Screen) -> None:
     """A key pressed after the end of listening goes nowhere."""
     heard = Heard()
@@ -146,6 +153,7 @@ def test_nothing_is_delivered_after_closing(screen: Screen) -> None:
     assert len(heard.gestures) == 1
 
 
+@needs_x11
 def test_an_observer_sees_the_names_of_keys(screen: Screen) -> None:
     """Who asks to press a button sees every key by the name that a binding uses."""
     seen: list[KeyEvent] = []
@@ -180,6 +188,7 @@ def test_the_desktop_says_what_stands_in_the_way(
     assert obstacle_of(environment, platform) == expected
 
 
+@needs_x11
 @pytest.mark.parametrize(
     ("key", "name"),
     [

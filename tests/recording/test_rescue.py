@@ -1,7 +1,6 @@
 """The rescue file: what the log did not take outlasts the companion."""
 
 import json
-import stat
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from companion.log.forget import one_child, whole_sessions
 from companion.log.store import SessionLog, go_on, open_log
 from companion.recording.rescue import RescueFile, forget_rescued
 from tests.lesson.builders import AT, OPENED, began, praise, reminder
+from tests.systems import is_private
 
 
 @pytest.fixture
@@ -87,7 +87,7 @@ def test_the_file_is_private_and_written_only_when_there_is_something_new(log: S
     rescue = RescueFile.beside(log.path)
     events = telling(SESSION).events
     assert rescue.keep([events])
-    assert stat.S_IMODE(rescue.path.stat().st_mode) == 0o600
+    assert is_private(rescue.path)
     before = rescue.path.stat().st_ino
     assert rescue.keep([events])
     assert rescue.path.stat().st_ino == before

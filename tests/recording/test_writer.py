@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -81,12 +82,12 @@ def test_a_request_that_comes_again_is_recorded_once(log: SessionLog) -> None:
 def test_a_write_that_fails_leaves_the_writer_where_the_log_is(log: SessionLog) -> None:
     """What could not be written is not in the session either, and the next write goes on."""
     writer = SessionWriter.open(log, OPENED, now)
-    with sqlite3.connect(log.path) as db:
+    with closing(sqlite3.connect(log.path)) as db, db:
         db.execute("CREATE TRIGGER full BEFORE INSERT ON event BEGIN SELECT RAISE(FAIL, 'disk full'); END")
     with pytest.raises(CompanionError):
         writer.command(PRAISE, at_ms=1_000, source=Source.KEY)
     assert writer.session.praise == 0
-    with sqlite3.connect(log.path) as db:
+    with closing(sqlite3.connect(log.path)) as db, db:
         db.execute("DROP TRIGGER full")
     assert writer.command(PRAISE, at_ms=2_000, source=Source.KEY).session.praise == 1
     assert writer.session == fold(log.events(writer.session.id))
@@ -136,7 +137,7 @@ def test_what_waited_and_is_done_by_another_program_meanwhile_waits_no_more(log:
     """The lesson was ended twice: the end that was written first is its end."""
     writer = SessionWriter.open(log, OPENED, now)
     log.wait_for_others(0.01)
-    with sqlite3.connect(log.path, isolation_level=None) as other:
+    with closing(sqlite3.connect(log.path, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         assert writer.close(at_ms=60_000, source=Source.KEY, may_wait=True).closed
         other.execute("ROLLBACK")

@@ -7,6 +7,7 @@ import tomlkit
 
 from companion.errors import CompanionError
 from companion.settings.file import append_table, edit
+from tests.systems import is_private
 
 SETTINGS = """# Mine, and I like it so.
 [[plans]]
@@ -33,7 +34,7 @@ def test_a_table_is_added_and_comments_stay(path: Path, before: str) -> None:
     assert SETTINGS.rstrip() in path.read_text()
     again = edit(path, lambda document: append_table(document, "keys", {"press": "f7", "does": "undo"}))
     assert len(again.keys) == len(settings.keys) + 1
-    assert path.stat().st_mode & 0o077 == 0
+    assert is_private(path)
 
 
 def test_an_invalid_change_leaves_the_file_alone(path: Path) -> None:

@@ -1,7 +1,6 @@
 """Pictures for routines and carry-overs: real files through a real library."""
 
 import io
-import stat
 from pathlib import Path
 
 import pytest
@@ -9,6 +8,7 @@ from PIL import Image
 
 from companion.errors import CompanionError
 from companion.settings.pictures import HIGHEST, WIDEST, Pictures, of_carry_over, of_routine
+from tests.systems import is_private
 
 RACK = of_routine("cleanup", "tools back")
 
@@ -43,7 +43,7 @@ def test_a_photo_is_kept_small_upright_and_without_what_the_camera_wrote(
     assert b"a camera" not in file.read_bytes()
     assert b"taken at school" not in file.read_bytes()
     for path in (tmp_path / "pictures").iterdir():
-        assert stat.S_IMODE(path.stat().st_mode) == 0o600
+        assert is_private(path)
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "GIF", "WEBP"])

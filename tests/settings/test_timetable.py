@@ -7,6 +7,7 @@ import tzlocal
 
 from companion.errors import CompanionError
 from companion.settings.settings import parse_settings
+from tests.systems import needs_posix
 
 PLAN = """
 [[plans]]
@@ -106,6 +107,7 @@ def test_two_exceptions_for_one_date_are_refused() -> None:
         parse_settings(f"{PLAN}{TIMETABLE}\n[[timetable.exceptions]]\ndate = 2026-08-25\n", "companion.toml")
 
 
+@needs_posix
 def test_without_a_zone_the_computer_s_own_holds(monkeypatch: pytest.MonkeyPatch) -> None:
     """A teacher need not know what the time zone is called."""
     monkeypatch.setenv("TZ", "Europe/Madrid")
