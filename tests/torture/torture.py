@@ -23,6 +23,7 @@ from tests.torture.place import Place
 from tests.torture.settings import SETTINGS, SILENT, write_phrases
 from tests.torture.victim import Victim, left_behind
 from tests.torture.zygote import Zygote
+from tests.waiting import until
 
 LIVES_OF_A_HOME = 100
 """After so many a new home begins, so that looking a log through at each start does not outgrow the rest."""
@@ -167,6 +168,7 @@ class Torture:
 
     def _listen(self, session: str) -> None:
         """Say phrases to a companion whose children are killed, and kill it in the midst of the last."""
+        until(self._hears)
         self._voice.mark(self._victim, session, "praise")
         for child in self._chance.sample(children := self._victim.children, k=len(children) // 2):
             with suppress(psutil.NoSuchProcess):
@@ -181,6 +183,9 @@ class Torture:
         if left := left_behind(children):
             self._note("children left behind", left)
         saying.wait()
+
+    def _hears(self) -> bool:
+        return str(self._victim.ask(do="status")["microphone"]).startswith("open, level")
 
     def _wrongs(self) -> list[AbstractContextManager[None]]:
         faults = [self._for_a_moment(self._faults.during(fault)) for fault in list(Fault)[1:]]
