@@ -111,3 +111,14 @@ def test_speech_while_the_room_is_heard_is_no_take() -> None:
     """Each step takes only what it asks for."""
     assert Guide(STEPS, at=3).hear_take(GOOD) == Guide(STEPS, at=3)
     assert Guide(STEPS).hear_sound(SECOND) == Guide(STEPS)
+
+
+def test_any_take_can_be_said_again_and_the_rest_goes_on_where_it_was() -> None:
+    """Also one of a step that is long over; what was asked for since is asked for once more afterwards."""
+    guide = Guide(STEPS).hear_take(GOOD).hear_take(GOOD)
+    assert guide.step == STEPS[1]
+    back = guide.take_back(0)
+    assert (back.step, back.done) == (STEPS[0], 1)
+    assert back.hear_take(GOOD).step == STEPS[1]
+    assert back.take_back(0).hear_take(GOOD).hear_take(GOOD).step == STEPS[1]
+    assert guide.take_back(9) == guide
