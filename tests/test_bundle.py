@@ -51,7 +51,7 @@ def test_the_package_has_program_launcher_icon_and_licences(build: ModuleType, t
     root = tmp_path / "root"
     subprocess.run(["dpkg-deb", "-x", package, root], check=True)
     told = subprocess.run(["dpkg-deb", "-f", package], capture_output=True, text=True, check=True).stdout
-    assert "Version: 1.2.3.dev4+gabc" in told
+    assert "Version: 1.2.3~dev4+gabc" in told
     assert f"Architecture: {build.ARCHITECTURES[platform.machine()]}" in told
     launcher = (root / "usr/share/applications/lesson-companion.desktop").read_text(encoding="utf-8")
     entries = dict(line.split("=", 1) for line in launcher.splitlines() if "=" in line)

@@ -72,6 +72,9 @@ def debian_package(version: str) -> Path:
     ):
         (tree / place).parent.mkdir(parents=True)
         shutil.copy(source, tree / place)
+    version = version.replace(
+        ".dev", "~dev"
+    )  # Which for Debian comes before the release, as it does for Python.
     size = sum(file.lstat().st_size for file in tree.rglob("*") if file.is_file()) // 1024
     architecture = ARCHITECTURES[platform.machine()]
     (tree / "DEBIAN").mkdir()
@@ -99,7 +102,7 @@ def archive(version: str) -> Path:
 
 def run(*command: str | Path) -> None:
     """Run `command`. Raises CalledProcessError when it fails."""
-    subprocess.run([str(word) for word in command], check=True, cwd=HERE)
+    subprocess.run([str(word) for word in command], check=True, cwd=WORK)
 
 
 def main() -> None:
