@@ -101,7 +101,11 @@ class Upkeep:
 
     def _run(self) -> None:
         while not self._ended.is_set():
-            self.look()
+            try:
+                self.look()
+            except Exception:
+                # Backups and forgetting must go on tomorrow, whatever went wrong today.
+                log.exception("what each day asks for could not be done")
             self._ended.wait(LOOK_S)
 
     def look(self) -> None:
