@@ -256,7 +256,7 @@ class Mutation:
             if not self._noticed(fault.code, functions[fault.function], items, took_s, keen):
                 self.survivors.append(fault)
                 where = Path(path).relative_to(TOP)
-                print(f"survives: {where}:{fault.line} {fault.what} ({len(items)} tests)", flush=True)
+                print(f"{self.made}: {where}:{fault.line} {fault.what} ({len(items)} tests)", flush=True)
         return True
 
     def _watch(

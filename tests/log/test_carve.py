@@ -56,3 +56,21 @@ def test_a_file_cut_or_overwritten_gives_what_is_left(tmp_path: Path) -> None:
     left = list(carved(path))
     assert 0 < len(left) < 62
     assert list(carved(tmp_path / "nowhere.db")) == []
+
+
+def test_events_of_any_length_are_found_also_those_of_old_logs(tmp_path: Path) -> None:
+    """Whether they fill a page to its last byte or go on upon another; old logs have no batches."""
+    path = tmp_path / "old.db"
+    bodies = ["x" * length for length in (*range(3_900, 4_060), *range(7_900, 8_250), 60_000)]
+    with closing(sqlite3.connect(path)) as db:
+        db.execute(f"PRAGMA page_size = {PAGE}")
+        db.execute("CREATE TABLE event (id, session, seq, at, offset_ms, kind, version, body)")
+        rows = [
+            (f"e{seq}", "s", seq, "noon", 2**40, "mark made", 1, body)
+            for seq, body in enumerate(bodies, start=1)
+        ]
+        db.executemany("INSERT INTO event VALUES (?, ?, ?, ?, ?, ?, ?, ?)", rows)
+        db.commit()
+    found = {row["seq"]: row for row in carved(path)}
+    assert [found[seq]["body"] for seq in range(1, len(bodies) + 1)] == bodies
+    assert {(row["batch"], row["offset_ms"]) for row in found.values()} == {("", 2**40)}

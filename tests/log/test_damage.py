@@ -10,8 +10,8 @@ import pytest
 
 from companion.errors import CompanionError
 from companion.lesson import event as ev
-from companion.log.copies import copy_log
-from companion.log.damage import damages, damages_aside
+from companion.log.copies import copy_log, damage_words
+from companion.log.damage import Damage, damages, damages_aside
 from companion.log.exchange import merge
 from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.plain_errors import LogError
@@ -139,3 +139,15 @@ def test_an_old_log_gets_its_seals(path: Path) -> None:
         assert not migrations.pending(log._db)
     meddle(path, "UPDATE event SET offset_ms = 7 WHERE seq = 2")
     assert len(damages(path)) == 2
+
+
+def test_what_is_wrong_is_told_in_a_sentence(path: Path) -> None:
+    """Three sessions by name, and how many more; a file that is damaged as a whole by itself."""
+    found = [Damage(f"Event {number} is missing.", f"s{number}") for number in range(5)]
+    assert damage_words(path, found[:3]).endswith(
+        "(s0: Event 0 is missing.; s1: Event 1 is missing.; s2: Event 2 is missing.)."
+    )
+    assert "s2: Event 2 is missing. and 2 more)" in damage_words(path, found)
+    assert damage_words(path, [Damage("The file was emptied."), found[0]]).endswith(
+        "is damaged. The file was emptied."
+    )

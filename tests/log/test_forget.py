@@ -143,7 +143,8 @@ def test_one_child_goes_everywhere(path: Path) -> None:
         mine, other = noted(log, "K. T."), noted(log, "K. T. R.", line="no word about the other")
         view = "Good, but k. t. was cold, KT too, and KTR and kt were not."
         log.append(other, ev.TeacherViewed(view), at=AT, offset_ms=7)
-        _, words = take_out(log, one_child("K. T."), CHILD, AT)
+        found, words = take_out(log, one_child("K. T."), CHILD, AT)
+        assert found.count == 1 + 3, "a note, and three events with a mention"
         rewrite(log)
         assert log.session(mine).notes == ()
         assert log.session(mine).carry_over == "Ask … first."
