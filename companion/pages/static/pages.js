@@ -146,7 +146,7 @@ document.addEventListener("keydown", (event) => event.key === "Escape" && say("a
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.method !== "post") return;
+  if (form.method !== "post" || form.matches("[data-plain]")) return;
   event.preventDefault();
   if (form.dataset.first === "print") window.print();
   else if (form.dataset.first) {
