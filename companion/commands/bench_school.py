@@ -16,6 +16,8 @@ def bench_school(rooms: str, years: int, *, week_files: bool) -> None:
 
     try:
         numbers = [int(number) for number in rooms.split(",")]
+        if min(numbers) < 1:
+            raise ValueError(rooms)
     except ValueError:
         raise click.UsageError("Write the numbers of rooms as in 5,50.") from None
     click.echo(HEADING)

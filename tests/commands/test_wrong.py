@@ -27,6 +27,7 @@ GOES_ON = {
     "demo",
     "bench",
     "bench-live",
+    "bench-school",
     "bench-weeks",
     "doctor",
     "phrases check",
