@@ -74,6 +74,8 @@ class StepPart:
     """Writes what was said into the file; returns what else that has changed, in words."""
     rearrange: Callable[[tomlkit.TOMLDocument, str, str, Said], str] = rows_only
     """Does what a button asks for beside saving, `do` with its place; returns what else that has changed."""
+    takes_out: Mapping[str, str] = field(default_factory=dict)
+    """What buttons take out beside single rows, by their `do`: what it is called, until it is put back."""
     acts: Mapping[str, Act] = field(default_factory=lambda: {"look": _only_look})
     """What buttons ask for that saves nothing, by their `do`."""
     more: Callable[[Desk, Values, Said], dict[str, Any]] = _no_more
@@ -127,8 +129,9 @@ def _save(desk: Desk, part: StepPart, one: Step, said: Said) -> Response:
     except NotValidError as error:
         return _page(desk, part, one, http_status=409, said=said, problems=error.problems)
     desk.drafts.forget(f"day/setup-{one.key}", TAKEN_OUT)
-    if do == "drop":
-        out = TakenOut(place, label_of(before[0], place), one.key, before[0])
+    if do == "drop" or do in part.takes_out:
+        label = part.takes_out.get(do) or label_of(before[0], place)
+        out = TakenOut(place if do == "drop" else "", label, one.key, before[0])
         remember(desk.drafts, out, version_of(read_text(desk.home.settings)))
     following = after(one.key)
     if do in ("save", "next"):
@@ -147,7 +150,8 @@ def _put_back(desk: Desk, part: StepPart, said: Said) -> None:
     if out is None:
         raise CompanionError("Nothing is left to be put back.", safe="The settings are as they were.")
     document = parse_document(out.before, str(path))
-    part.fill(document, moved_down(said, out.place))
+    if out.place:
+        part.fill(document, moved_down(said, out.place))
     rewrite(path, tomlkit.dumps(document))
 
 

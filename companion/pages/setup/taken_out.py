@@ -22,7 +22,7 @@ class TakenOut:
     """A row that was taken out of the settings file."""
 
     place: str
-    """As in `plans.0.phases.2`."""
+    """As in `plans.0.phases.2`; empty for what is more than a row."""
     label: str
     step: str
     """The key of the step on whose page it was."""

@@ -340,4 +340,15 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     }
 
 
-WEEK = StepPart(holds=("timetable",), own=_own, fill=_fill, rearrange=_rearrange, more=_more)
+WEEK = StepPart(
+    holds=("timetable",),
+    own=_own,
+    fill=_fill,
+    rearrange=_rearrange,
+    takes_out={
+        "no-timetable": "the whole week",
+        "no-period": "a period with its lessons",
+        "no-variant": "a set of times",
+    },
+    more=_more,
+)

@@ -125,6 +125,9 @@ def test_the_week_is_laid_out_filled_and_pasted(page: Page, home: Home) -> None:
     assert list(timetable.hours["early release"]) == ["1", "2"]
     assert (timetable.weekly_hours, timetable.opens) == ({"wed": "early release"}, "hand")
     assert len(timetable.exceptions) == 1
+    page.get_by_role("button", name="Take the whole week out").click()
+    expect(page.get_by_text("Taken out: the whole week.")).to_be_visible()
+    page.get_by_role("button", name="Put it back").click()
     page.locator("table.week").get_by_label("Monday, period 2", exact=True).focus()
     page.keyboard.press("ArrowDown")
     expect(page.get_by_label("Monday, period 3", exact=True)).to_be_focused()

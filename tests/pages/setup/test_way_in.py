@@ -38,7 +38,13 @@ def begun(tmp_path: Path, sound_rig: SoundRig, screen: Screen) -> Iterator[tuple
     ).stdout
     address = re.search(r"http://\S+", said)
     assert address, said
+    # A room is never wholly silent.
+    noise = np.random.default_rng(0).normal(0, 8, 600 * SAMPLE_RATE).astype(np.int16)
+    soundfile.write(tmp_path / "room.wav", noise, SAMPLE_RATE)
+    room = sound_rig.play(tmp_path / "room.wav")
     yield home, address[0]
+    room.kill()
+    room.wait()
     if is_running(home):
         stop(home)
 
