@@ -95,6 +95,27 @@ class PhraseHeard:
 
 
 @dataclass(frozen=True, slots=True)
+class PhraseHour:
+    """A phrase in the lessons that begin in one hour of the day, as `PhraseHeard`."""
+
+    phrase: str
+    hour: int
+    correct: int
+    wrong: int
+    missed: int
+
+
+@dataclass(frozen=True, slots=True)
+class AfterLessons:
+    """The time that was worked on lessons after they were over."""
+
+    lessons: int
+    """Lessons with a step after their end."""
+    steps: int
+    work_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class SourceCount:
     """Standing marks by where they came from."""
 
@@ -193,6 +214,47 @@ def phrases_heard(log: SessionLog, within: Within) -> list[PhraseHeard]:
     """  # noqa: S608 - names of our own
     with log.reading() as db:
         return [PhraseHeard(**row) for row in db.query(sql, within.values)]
+
+
+def phrase_hours(log: SessionLog, within: Within) -> list[PhraseHour]:
+    """Return how each phrase that was ever put right was heard, by the hour in which lessons began."""
+    sql = f"""
+        SELECT phrase, CAST(substr(opened_at, 12, 2) AS INTEGER) AS hour, sum(correct) AS correct,
+            sum(wrong) AS wrong, sum(missed) AS missed
+        FROM summary JOIN phrase_heard USING (session) WHERE {within.holds()}
+        GROUP BY phrase, hour HAVING sum(wrong + missed) > 0 ORDER BY phrase, hour
+    """  # noqa: S608 - names of our own
+    with log.reading() as db:
+        return [PhraseHour(**row) for row in db.query(sql, within.values)]
+
+
+PAUSE_S = 120
+"""Who does nothing for so long after a lesson does something else: that time is not counted."""
+
+
+def after_lessons(log: SessionLog, within: Within) -> AfterLessons:
+    """Return the time from step to step after the lessons' ends: review, reflection and what follows.
+
+    It is told from the wall times of what was recorded. Reading before the first step, and pauses longer than
+    `PAUSE_S`, are not in it, so it is rather too short.
+    """
+    sql = f"""
+        WITH ended AS (
+            SELECT event.session, min(event.seq) AS seq
+            FROM summary JOIN event USING (session)
+            WHERE {within.holds()} AND kind = 'session closed' GROUP BY event.session
+        ),
+        step AS (
+            SELECT event.session, event.seq > ended.seq AS after, 86400 * (julianday(at)
+                - julianday(lag(at) OVER (PARTITION BY event.session ORDER BY event.seq))) AS since_s
+            FROM ended JOIN event ON event.session = ended.session AND event.seq >= ended.seq
+        )
+        SELECT count(DISTINCT session) AS lessons, count(*) AS steps,
+            coalesce(sum(CASE WHEN since_s BETWEEN 0 AND {PAUSE_S} THEN since_s END), 0.0) AS work_s
+        FROM step WHERE after
+    """  # noqa: S608 - names of our own
+    with log.reading() as db:
+        return AfterLessons(**next(iter(db.query(sql, within.values))))
 
 
 def mark_sources(log: SessionLog, within: Within) -> list[SourceCount]:

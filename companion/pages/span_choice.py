@@ -31,7 +31,9 @@ class SpanChoice:
         """The choice as a query string."""
         query = {"class_group": self.within.class_group or "", "weeks": self.chosen}
         if self.chosen == "days":
-            query |= {"from": self.within.since, "to": self.within.until}
+            # An end that was left open stays so.
+            query |= {"from": self.within.since.removeprefix("0000")}
+            query |= {"to": self.within.until.removeprefix("9999")}
         if self.within.guests:
             query["guests"] = "yes"
         return urlencode(query)

@@ -13,16 +13,20 @@ from companion.lesson.mark import Kind, Source
 from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.log.store import SessionLog, open_log
 from companion.log.weeks import (
+    AfterLessons,
     HourCount,
     PhaseLook,
     PhraseHeard,
+    PhraseHour,
     SourceCount,
     Within,
+    after_lessons,
     hour_counts,
     lessons_held,
     margins,
     mark_sources,
     phase_looks,
+    phrase_hours,
     phrases_heard,
     routine_counts,
     taught_again,
@@ -121,3 +125,26 @@ def test_what_was_taught_again_is_found_newest_first(log: SessionLog) -> None:
         (two, "2026-09-21", "tools back"),
         (one, "2026-09-14", "tools back"),
     ]
+
+
+def test_time_after_lessons_is_counted_from_step_to_step(log: SessionLog) -> None:
+    """A long pause is none of it, nor what was recorded in the lesson."""
+    session = hold(log, 0, praise(1_000), reminder(2_000))
+    at = MONDAY + timedelta(hours=3)
+    for body, seconds in (
+        (ev.MarkDropped("m3"), 0),
+        (ev.MarkDropped("m4"), 8),
+        (ev.SelfRated("went well"), 30),
+        (ev.SessionSettled(), 1_800),
+    ):
+        log.append(session, body, at=at + timedelta(seconds=seconds), offset_ms=0)
+    found = after_lessons(log, Within())
+    assert (found.lessons, found.steps, round(found.work_s)) == (1, 4, 30)
+    assert after_lessons(log, Within("4-Rowan")) == AfterLessons(0, 0, 0.0)
+
+
+def test_what_was_put_right_is_told_by_phrase_and_hour(log: SessionLog) -> None:
+    """Phrases that were always heard right are left out."""
+    session = hold(log, 0, praise(1_000), reminder(2_000))
+    log.append(session, ev.MarkDropped("m4"), at=MONDAY, offset_ms=0)
+    assert phrase_hours(log, Within()) == [PhraseHour("reminder", 9, 0, 1, 0)]

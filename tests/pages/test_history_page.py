@@ -11,11 +11,16 @@ from pypdf import PdfReader
 
 from companion.bench.school_years import ZONE, fill
 from companion.clock import ComputerClock
+from companion.lesson import event as ev
 from companion.log.store import open_log
 from companion.log.weeks import Within, taught_again
 from companion.paths import Home
 
 LEVELS = """
+[[phrases]]
+say = "praise"
+does = "praise"
+
 [[plans]]
 name = "garden and kitchen"
 phases = [{ name = "arrival", minutes = 3 }]
@@ -145,3 +150,24 @@ def test_the_own_practice_is_private(page: Page) -> None:
     expect(page.locator("main")).to_contain_text("by voice:")
     expect(page.get_by_role("row", name="08:00")).to_be_visible()
     expect(page.get_by_role("row", name="praise", exact=False).last).to_be_visible()
+
+
+def test_a_phrase_that_is_often_put_right_gets_another_wording(page: Page, home: Home) -> None:
+    """It is asked for by a press; the hours are told, and how long was worked after lessons."""
+    with open_log(home.log) as log:
+        for summary in log.summaries(most=8):
+            session = log.session(summary.session)
+            heard = [mark for mark in session.standing if mark.phrase == "praise"]
+            dropped = [ev.MarkDropped(mark.id) for mark in heard]
+            log.append_all(
+                session.id,
+                [ev.SessionReopened("heard wrongly"), *dropped],
+                at=summary.opened_at,
+                offset_ms=session.last_ms,
+            )
+    page.goto(f"practice?weeks=days&from={summary.opened_at:%Y-%m-%d}")
+    page.get_by_role("link", name="Another wording that may be heard better").click()
+    expect(page.locator(".notice")).to_contain_text("“praise ")
+    page.get_by_text("What was put right, by the hour").click()
+    expect(page.locator("details[open] tbody tr").first).to_contain_text("praise")
+    expect(page.locator("main")).to_contain_text("minutes a lesson in the mean")

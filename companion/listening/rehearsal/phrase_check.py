@@ -135,4 +135,25 @@ def _with_proposals(report: Report, vocabulary: Vocabulary, names: Iterable[str]
     )  # fmt: skip
 
 
+def wordings(text: str, vocabulary: Vocabulary, names: Iterable[str] = ()) -> tuple[str, ...]:
+    """Return up to three wordings of a phrase that is often misheard, whatever its verdict is.
+
+    They are longer, no worse by the check, and further from all other phrases. Raises as `check` does.
+    """
+    report = next(report for report in check(vocabulary, names) if report.text == text)
+    if report.proposals:
+        return report.proposals
+    demand = _AFTER_CUE if vocabulary.cue else _ALONE
+    others = [phrase for phrase in vocabulary.phrases if phrase != text]
+    others += [] if vocabulary.cue else list(names)
+    longer = [_report(f"{text} {word}", others, demand) for word in _ADDED_WORDS if word not in words(text)]
+    better = [
+        one
+        for one in longer
+        if _RANK[one.verdict] <= _RANK[report.verdict] and one.difference > report.difference
+    ]
+    better.sort(key=lambda one: (_RANK[one.verdict], -one.difference))
+    return tuple(one.text for one in better[:3])
+
+
 _RANK = {Grade.GOOD: 0, Grade.FAIR: 1, Grade.POOR: 2}

@@ -4,7 +4,7 @@ import pytest
 
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
-from companion.listening.rehearsal.phrase_check import Grade, check
+from companion.listening.rehearsal.phrase_check import Grade, check, wordings
 
 
 def test_a_long_rare_cue_is_good() -> None:
@@ -60,3 +60,11 @@ def test_another_language_is_refused() -> None:
     """The dictionary is English, and the check says so."""
     with pytest.raises(CompanionError, match="English"):
         check(Vocabulary(("lob",), language="de"))
+
+
+def test_a_phrase_that_is_often_misheard_gets_other_wordings_whatever_its_verdict() -> None:
+    """Longer ones that stand further from the other phrases."""
+    vocabulary = Vocabulary(("next phase", "take it back", "praise"), cue="velvet compass", language="en")
+    found = wordings("next phase", vocabulary)
+    assert 0 < len(found) <= 3
+    assert all(one.startswith("next phase ") for one in found)
