@@ -45,6 +45,8 @@ from companion.sounding.tones import Tones
 log = logging.getLogger(__name__)
 
 LOG_BYTES, LOG_FILES = 500_000, 3
+LEFT_WITHIN_S = 1.0
+"""A companion that was killed while it started a child leaves the lock to that for a moment."""
 
 
 def run(home: Home, *, mend: bool = False) -> None:
@@ -141,7 +143,7 @@ def _choose_engine(home: Home) -> ChooseEngine:
 def _alone(home: Home) -> Iterator[None]:
     lock = FileLock(private_folder(home.run) / LOCK)
     try:
-        lock.acquire(timeout=0)
+        lock.acquire(timeout=LEFT_WITHIN_S)
     except Timeout:
         raise CompanionError(
             "The companion is running already.", remedy="See how it is: companion status"
@@ -162,7 +164,7 @@ def _only_ear(home: Home) -> Iterator[None]:
     place = private_folder(home.first.run)
     lock, whose = FileLock(place / "ear"), place / "ear-of.txt"
     try:
-        lock.acquire(timeout=0)
+        lock.acquire(timeout=LEFT_WITHIN_S)
     except Timeout:
         other = whose.read_text(encoding="utf-8") if whose.exists() else ""
         option = f'--profile "{other}" ' if other else ""

@@ -5,10 +5,11 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from datetime import date
 from pathlib import Path
 
 from companion.paths import Home
-from tests.week.timetable import FIRST, LAST, SHORT_DAY
+from tests.week.timetable import FIRST, LAST
 from tests.week.week import Week
 
 COLUMNS = (
@@ -22,15 +23,15 @@ def main() -> int:
     """Hold the week; print a line a day and the sums, and fail if anything was lost or in a wrong phase."""
     parser = argparse.ArgumentParser(prog="python -m tests.week", description=__doc__)
     parser.add_argument("--marks", type=int, default=3, help="marks by each way in each lesson")
-    parser.add_argument("--short-day", action="store_true", help="the day of the early release alone")
+    parser.add_argument("--first", type=date.fromisoformat, default=FIRST, help="as in 2026-10-30")
+    parser.add_argument("--last", type=date.fromisoformat, default=LAST)
     wanted = parser.parse_args()
-    first, last = (SHORT_DAY, SHORT_DAY) if wanted.short_day else (FIRST, LAST)
     began_s = time.monotonic()
     print(f"{'':10}", *(f"{column:>{max(6, len(column))}}" for column in COLUMNS))
     sums: Counter[str] = Counter()
     told = 0
     with tempfile.TemporaryDirectory() as folder:
-        week = Week(Home(Path(folder) / "home").create(), wanted.marks, first, last)
+        week = Week(Home(Path(folder) / "home").create(), wanted.marks, wanted.first, wanted.last)
         for day, figures in week.days():
             sums += figures
             _print(f"{day:%a %d %b}", figures)

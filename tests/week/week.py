@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from datetime import date, datetime, time, timedelta
 from functools import partial
+from itertools import zip_longest
 
 from companion.lesson.timetable import Lesson
 from companion.log.damage import damages
@@ -63,7 +64,7 @@ class Week:
         """Hold the lessons of a day; each is looked at in the next, or in the pause behind it."""
         waiting: Truth | None = None
         helped = 0
-        for lesson, following in zip(lessons, (*lessons[1:], None), strict=True):
+        for lesson, following in zip_longest(lessons, lessons[1:]):
             self._room.go_to(lesson.begins + timedelta(seconds=OPENS_WITHIN_S))
             held = HeldLesson(self._room, self._browser, lesson, self._held)
             self._afterwards.say_carry_over(held.truth)
