@@ -429,7 +429,9 @@ def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_i
             copy.append(first.id, event.body, at=event.at, offset_ms=event.offset_ms, request=event.id)
     clock.go_on(60)
     second = recorder.open(Opening("2-Birch"), Source.CLOCK, None)
-    away = log.path.rename(log.path.with_name("away.db"))
+    (log.path.parent / "away").mkdir()
+    for file in log.path.parent.glob("sessions.db*"):
+        file.rename(log.path.parent / "away" / file.name)
     recorder.write()
     trouble: object = recorder.trouble
     assert isinstance(trouble, LogMovedError)
@@ -439,7 +441,7 @@ def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_i
     assert recorded.waits
     recorder.write()
     assert recorder.waiting == 1
-    away.with_name("copy.db").rename(log.path)
+    log.path.with_name("copy.db").rename(log.path)
     recorder.write()
     assert (recorder.trouble, recorder.waiting, rescued(log)) == (None, 0, False)
     assert log.session(first.id).closed
