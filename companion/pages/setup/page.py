@@ -40,7 +40,7 @@ def _no_more(desk: Desk, values: Values, said: Said) -> dict[str, Any]:  # noqa:
     return {}
 
 
-def _only_look(desk: Desk, values: Values, said: Said, place: str) -> None:
+def only_look(desk: Desk, values: Values, said: Said, place: str) -> None:
     """Show the page anew with what was typed."""
 
 
@@ -76,7 +76,7 @@ class StepPart:
     """Does what a button asks for beside saving, `do` with its place; returns what else that has changed."""
     takes_out: Mapping[str, str] = field(default_factory=dict)
     """What buttons take out beside single rows, by their `do`: what it is called, until it is put back."""
-    acts: Mapping[str, Act] = field(default_factory=lambda: {"look": _only_look})
+    acts: Mapping[str, Act] = field(default_factory=lambda: {"look": only_look})
     """What buttons ask for that saves nothing, by their `do`."""
     more: Callable[[Desk, Values, Said], dict[str, Any]] = _no_more
     """What the template needs beside the fields; the last is what was typed, empty where nothing was sent."""

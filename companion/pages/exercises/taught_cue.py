@@ -1,0 +1,58 @@
+"""A cue of the teacher's own, learnt from synthetic voices, so that it is heard before any rehearsal."""
+
+import multiprocessing
+import threading
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from companion.errors import CompanionError
+from companion.listening.detection.synthesiser import say
+from companion.listening.voice.cues import keep_cue, learn_cue
+
+ENDED = CompanionError("Learning has ended unexpectedly.", safe="What was learnt before is as it was.")
+
+
+class TaughtCue:
+    """Begins to learn at once, in a process of its own."""
+
+    step = "cue"
+
+    def __init__(self, cue: str, folder: Path) -> None:
+        self.cue = cue
+        self.over = False
+        self.trouble: CompanionError | None = None
+        context = multiprocessing.get_context("spawn")
+        self._pipe, theirs = context.Pipe(duplex=False)
+        self._process = context.Process(target=_teach, args=(theirs, cue, folder), daemon=True)
+        self._process.start()
+        theirs.close()
+        threading.Thread(target=self._follow, name="learning a cue", daemon=True).start()
+
+    @property
+    def stamp(self) -> str:
+        """What changes when it is over."""
+        return f"{self.cue}-{self.over}"
+
+    @property
+    def level_dbfs(self) -> float | None:
+        """No microphone is open."""
+        return None
+
+    def rest(self) -> None:
+        """Go on all the same: no microphone is open."""
+
+    def _follow(self) -> None:
+        try:
+            self.trouble = self._pipe.recv()
+        except (EOFError, OSError):
+            self.trouble = ENDED
+        self._process.join()
+        self.over = True
+
+
+def _teach(pipe: Connection, cue: str, folder: Path) -> None:
+    try:
+        keep_cue(folder, learn_cue(cue, say(cue)))
+        pipe.send(None)
+    except CompanionError as error:
+        pipe.send(error)
