@@ -273,5 +273,6 @@ def test_a_settled_review_shows_no_button_that_would_be_refused(page: Page, home
     assert page.get_by_role("button").all_inner_texts() == ["Open again"]
     page.get_by_label("Open again, because").fill("one table was forgotten")
     page.get_by_role("button", name="Open again").click()
+    page.wait_for_url("**/reflection/**")
     page.goto(f"review/{session.id}")
     expect(page.locator("#m14").get_by_role("button", name="Drop")).to_be_visible()
