@@ -57,6 +57,23 @@ def carry_out(  # noqa: PLR0911 - one case an action
     return ()
 
 
+def in_vain(session: Session, command: Command, at_ms: int, source: Source) -> bool:
+    """Whether the lesson can't do what `command` asks for, so that `carry_out` gives no event.
+
+    Where it gives none since things are as they were asked to be, that is not in vain.
+    """
+    match command.action:
+        case Action.NEXT_PHASE | Action.PHASE if not _may_move_on(session, at_ms, source):
+            return True
+        case Action.NEXT_PHASE:
+            return not _just_moved(session, at_ms, source) and phase_after(session, at_ms) is None
+        case Action.PHASE:
+            return not (command.phase and session.plan.phase(command.phase))
+        case Action.TELL:
+            return not session.untold
+    return False
+
+
 def near_miss(command: Command | None, at_ms: int, heard: HeardPhrase) -> ev.NearMissHeard:
     """Return the event of a candidate that did not fire; `command` is what it would have done, if any."""
     return ev.NearMissHeard(

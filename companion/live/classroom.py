@@ -320,6 +320,9 @@ class Classroom:
         if recorded is not None and recorded.waits:
             self._sound(Tone.WAITING)
             return
+        if recorded is not None and recorded.in_vain:
+            self._sound(Tone.REFUSAL)
+            return
         bodies = recorded.bodies if recorded else ()
         for tone in tones_for(before, self._recorder.session, bodies):
             self._sound(tone)

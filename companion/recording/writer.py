@@ -3,7 +3,7 @@
 import logging
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
 from itertools import groupby
@@ -12,7 +12,7 @@ from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.lesson.command import Command
-from companion.lesson.conduct import HeardPhrase, carry_out, near_miss
+from companion.lesson.conduct import HeardPhrase, carry_out, in_vain, near_miss
 from companion.lesson.event import Body, Event, PhaseBegan, SessionClosed, SessionOpened
 from companion.lesson.fold import Telling
 from companion.lesson.mark import Source
@@ -40,6 +40,8 @@ class Recorded:
     """Whether it was recorded before, at an earlier asking."""
     waits: bool = False
     """Whether it is in memory only, since the log can't be written; else it is durable."""
+    in_vain: bool = False
+    """Whether nothing was recorded since the lesson can't do what was asked for."""
 
     @property
     def bodies(self) -> tuple[Body, ...]:
@@ -261,12 +263,13 @@ class SessionWriter:
         may_wait: bool = False,
     ) -> Recorded:
         """Carry out `command`, asked for at `at_ms` and recorded at `now_ms` (by default the same)."""
-        return self.decide(
+        recorded = self.decide(
             lambda session: carry_out(session, command, at_ms, source),
             now_ms=at_ms if now_ms is None else now_ms,
             request=request,
             may_wait=may_wait,
         )
+        return self._with_failure(recorded, command, at_ms, source)
 
     def candidate(
         self,
@@ -289,7 +292,14 @@ class SessionWriter:
                 return carry_out(session, command, at_ms, Source.VOICE, heard)
             return (near_miss(command, at_ms, heard),)
 
-        return self.decide(decide, now_ms=candidate.decided_ms + offset_ms, may_wait=may_wait)
+        recorded = self.decide(decide, now_ms=candidate.decided_ms + offset_ms, may_wait=may_wait)
+        return self._with_failure(recorded, command, at_ms, Source.VOICE) if command else recorded
+
+    def _with_failure(self, recorded: Recorded, command: Command, at_ms: int, source: Source) -> Recorded:
+        """Return `recorded`, which says whether it came to nothing since nothing could be done."""
+        if recorded.events or not in_vain(recorded.session, command, at_ms, source):
+            return recorded
+        return replace(recorded, in_vain=True)
 
     def close(
         self, *, at_ms: int, source: Source, now_ms: int | None = None, may_wait: bool = False

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.conduct import SAME_MS, HeardPhrase, carry_out, near_miss
+from companion.lesson.conduct import SAME_MS, HeardPhrase, carry_out, in_vain, near_miss
 from companion.lesson.fold import fold
 from companion.lesson.mark import NoteKind, Source, table_scope
 from companion.lesson.plan import Advance, Phase, Plan
@@ -152,6 +152,22 @@ def test_each_phase_says_whether_phrase_or_clock_may_end_it(
         lesson = Lesson(plan)
         moved = lesson.ask(Command(Action.NEXT_PHASE), 60_000, source)
         assert bool(moved) is (source in moves | {Source.KEY, Source.PAGE})
+
+
+def test_what_the_lesson_cannot_do_is_in_vain_and_what_is_so_already_is_not() -> None:
+    """By each kind of command that may give no event."""
+    lesson = Lesson()
+    names = [phase.name for phase in PLAN.phases]
+    last = Command(Action.PHASE, phase=names[-1])
+    go_on = Command(Action.NEXT_PHASE)
+    assert not in_vain(lesson.session, go_on, 1_000, Source.KEY)
+    lesson.ask(last, 10_000, Source.KEY)
+    assert in_vain(lesson.session, go_on, 60_000, Source.KEY)
+    assert not in_vain(lesson.session, go_on, 10_500, Source.PAGE)
+    assert not in_vain(lesson.session, last, 60_000, Source.KEY)
+    assert in_vain(lesson.session, Command(Action.PHASE, phase="kiln"), 60_000, Source.KEY)
+    assert in_vain(lesson.session, Command(Action.TELL), 60_000, Source.KEY)
+    assert not in_vain(lesson.session, Command(Action.RESUME), 60_000, Source.KEY)
 
 
 def test_pause_and_resume_change_something_only_once() -> None:

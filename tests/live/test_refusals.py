@@ -23,6 +23,7 @@ TAKE_BACK = """
 say = "take it back"
 does = "undo"
 """
+NEXT = Command(Action.NEXT_PHASE)
 UNDO = Command(Action.UNDO)
 """There is nothing to take back yet."""
 WISH = "01JD0000000000000000000000"
@@ -73,6 +74,17 @@ def test_a_refusal_sounds_whoever_asked(lesson: Room, ask: Callable[[Room], None
     assert [tone for tone, _ in lesson.told.tones] == [Tone.REFUSAL]
     assert lesson.live.state.session is not None
     assert lesson.live.state.session.marks == ()
+
+
+@pytest.mark.parametrize("command", [NEXT, Command(Action.PHASE, phase="kiln"), Command(Action.TELL)])
+def test_what_the_lesson_cannot_do_sounds_the_refusal(lesson: Room, command: Command) -> None:
+    """No phase after the last one, a phase that the plan lacks, nothing to tell."""
+    assert lesson.live.state.session is not None
+    last = lesson.live.state.session.plan.phases[-1].name
+    lesson.live.ask(Command(Action.PHASE, phase=last), Source.KEY).result()
+    lesson.told.tones.clear()
+    lesson.live.ask(command, Source.KEY).result()
+    assert [tone for tone, _ in lesson.told.tones] == [Tone.REFUSAL]
 
 
 def test_without_a_lesson_every_command_is_refused_by_tone(tmp_path: Path) -> None:
