@@ -115,18 +115,19 @@ def private_folder(folder: Path) -> Path:
     return folder
 
 
-def replace_file(path: Path, content: bytes) -> None:
+def replace_file(path: Path, content: bytes, *, synced: bool = True) -> None:
     """Put `content` in the place of the file `path`, private to the user (0600).
 
-    A power cut leaves the old file or the new one. Raises OSError, with the file as it was, when the disk
-    does not take it.
+    A power cut leaves the old file or the new one; unless `synced`, it may leave an empty one, too. Raises
+    OSError, with the file as it was, when the disk does not take it.
     """
     descriptor, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(descriptor, "wb") as file:
             file.write(content)
             file.flush()
-            os.fsync(file.fileno())
+            if synced:
+                os.fsync(file.fileno())
         Path(beside).replace(path)
     finally:
         Path(beside).unlink(missing_ok=True)

@@ -5,6 +5,8 @@ from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 
+from companion.paths import replace_file
+
 
 class Heartbeat:
     """A small file with the session that was being watched, and until when.
@@ -17,10 +19,9 @@ class Heartbeat:
 
     def beat(self, session: str, offset_ms: int, at: datetime) -> None:
         """Note that `session` is watched at `at`, its offset being `offset_ms`."""
-        fresh = self._path.with_suffix(".new")
+        beat = json.dumps({"session": session, "ms": offset_ms, "at": at.isoformat()})
         with suppress(OSError):
-            fresh.write_text(json.dumps({"session": session, "ms": offset_ms, "at": at.isoformat()}))
-            fresh.replace(self._path)
+            replace_file(self._path, beat.encode(), synced=False)
 
     @property
     def session(self) -> str | None:

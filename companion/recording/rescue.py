@@ -2,7 +2,6 @@
 
 import json
 import logging
-import os
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing, suppress
@@ -43,14 +42,8 @@ class RescueFile:
         )
         if lines == self._kept:
             return True
-        fresh = self.path.with_suffix(".new")
         try:
-            fresh.unlink(missing_ok=True)
-            with os.fdopen(os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
-                file.write(lines)
-                file.flush()
-                os.fsync(file.fileno())
-            fresh.replace(self.path)
+            replace_file(self.path, lines.encode())
         except OSError:
             return False
         self._kept = lines

@@ -6,11 +6,10 @@ They lie in the home folder, scaled, and without anything that a camera writes b
 import hashlib
 import io
 import json
-import os
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.paths import private_folder
+from companion.paths import private_folder, replace_file
 
 WIDEST, HIGHEST = 1600, 1200
 """Pixels: sharp on a projector, and small on the disk."""
@@ -41,7 +40,7 @@ class Pictures:
         made = _scaled(data)
         name = f"{hashlib.sha256(made).hexdigest()[:20]}.jpg"
         try:
-            _write(private_folder(self._folder) / name, made)
+            replace_file(private_folder(self._folder) / name, made)
             self._save(self._all() | {what: name})
         except OSError as error:
             raise CompanionError(
@@ -78,9 +77,7 @@ class Pictures:
         return {str(what): str(name) for what, name in found.items()} if isinstance(found, dict) else {}
 
     def _save(self, pictures: dict[str, str]) -> None:
-        fresh = self._list.with_suffix(".new")
-        _write(fresh, json.dumps(pictures, ensure_ascii=False, indent=1).encode())
-        fresh.replace(self._list)
+        replace_file(self._list, json.dumps(pictures, ensure_ascii=False, indent=1).encode())
 
 
 def of_routine(phase: str, routine: str = "") -> str:
@@ -122,11 +119,3 @@ def _scaled(data: bytes) -> bytes:
     made = io.BytesIO()
     bare.save(made, "JPEG", quality=85, optimize=True)
     return made.getvalue()
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write a file that only its user can read."""
-    with os.fdopen(os.open(path, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600), "wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
