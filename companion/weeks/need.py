@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from companion.weeks.cell import Cell
 from companion.weeks.rates import Rate, rates
 
 NEEDS_FROM = 0.3
 """A routine needs to be taught again if more than three lessons in ten truly need a reminder for it."""
-MOST_FALSE = 0.04
+MOST_FALSE = 0.03
 """Share of the findings shown that may be false."""
 
 
@@ -43,11 +44,7 @@ def needs(
     expected to be false: the probabilities of being so are added up from the surest on (direct posterior
     probability; Newton, Noueiry, Sarkar and Ahlquist, Biostatistics 2004).
     """
-    found = [
-        Need(cell, rate, 1 - rate.above(NEEDS_FROM))
-        for cell, rate in zip(cells, rates(cells), strict=True)
-        if shown(cell)
-    ]
+    found = [need for need in _doubts(tuple(cells)) if shown(need.cell)]
     found.sort(key=lambda need: (need.doubt, need.cell.class_group, need.cell.phase, need.cell.routine))
     doubt = 0.0
     for number, need in enumerate(found):
@@ -55,6 +52,14 @@ def needs(
         if doubt > most_false * (number + 1):
             return tuple(found[:number])
     return tuple(found)
+
+
+@lru_cache(maxsize=16)
+def _doubts(cells: tuple[Cell, ...]) -> tuple[Need, ...]:
+    """Return each cell with its doubt; worked out once for what a page asks for again and again."""
+    return tuple(
+        Need(cell, rate, 1 - rate.above(NEEDS_FROM)) for cell, rate in zip(cells, rates(cells), strict=True)
+    )
 
 
 def _percent(part: float) -> str:
