@@ -42,12 +42,12 @@ def _bytes(path: Path) -> bytes:
 
 def _events(pages: dict[int, bytes], only: int | None = None) -> Iterator[dict[str, Any]]:
     for page in pages.values() if only is None else (pages[only],):
-        header = 100 if page.startswith(b"SQLite format 3") else 0
-        if len(page) < PAGE or page[header] != LEAF:
+        # The first page of a file begins with its name; it tells of the tables and holds no event.
+        if len(page) < PAGE or page[0] != LEAF:
             continue
-        count = int.from_bytes(page[header + 3 : header + 5], "big")
+        count = int.from_bytes(page[3:5], "big")
         for place in range(min(count, PAGE // 4)):
-            at = header + 8 + 2 * place
+            at = 8 + 2 * place
             row = _row(page, int.from_bytes(page[at : at + 2], "big"), pages)
             if row is not None:
                 yield row

@@ -1,5 +1,6 @@
 """Copies of the session log beside it: backups that are made by themselves, and damaged logs set aside."""
 
+import errno
 import os
 import shutil
 import sqlite3
@@ -148,7 +149,7 @@ def set_aside(log: Path, at: datetime) -> Path:
     target = folder / f"{at:{STAMP}}.db"
     try:
         if target.exists():
-            raise FileExistsError(17, "it is there already")
+            raise FileExistsError(errno.EEXIST, "it is there already")
         # The log itself goes last: until then nothing takes its place.
         for end in reversed(BESIDE):
             with suppress(FileNotFoundError):

@@ -74,3 +74,24 @@ def test_events_of_any_length_are_found_also_those_of_old_logs(tmp_path: Path) -
     found = {row["seq"]: row for row in carved(path)}
     assert [found[seq]["body"] for seq in range(1, len(bodies) + 1)] == bodies
     assert {(row["batch"], row["offset_ms"]) for row in found.values()} == {("", 2**40)}
+
+
+def test_events_are_found_whatever_numbers_and_further_columns_are_beside_them(tmp_path: Path) -> None:
+    """A later version may keep more than we know of; numbers are as short as they can be, in SQLite's way."""
+    path = tmp_path / "later.db"
+    offsets = [0, 1, 2, 2**8, 2**16, 2**24, 2**32, 2**48, -3]
+    with closing(sqlite3.connect(path)) as db:
+        db.execute(f"PRAGMA page_size = {PAGE}")
+        db.execute(
+            "CREATE TABLE event"
+            " (id, session, seq, at, offset_ms, kind, version, body, batch, weight, picture, note)"
+        )
+        db.executemany(
+            "INSERT INTO event (rowid, id, session, seq, at, offset_ms, kind, version, body, batch, weight,"
+            " picture) VALUES (?, 'e', 's', ?, 'noon', ?, 'mark made', 1, '{}', 'b', 0.5, x'00ff')",
+            [(seq if seq % 2 else -seq, seq, offset) for seq, offset in enumerate(offsets, start=1)],
+        )
+        db.commit()
+    found = sorted(carved(path), key=lambda row: int(row["seq"]))
+    assert [(row["seq"], row["offset_ms"]) for row in found] == [*enumerate(offsets, start=1)]
+    assert {row["batch"] for row in found} == {"b"}

@@ -84,6 +84,19 @@ def test_a_reader_that_keeps_old_pages_is_waited_for_and_told(path: Path) -> Non
         assert traces(path.parent, words) == []
 
 
+def test_a_reader_that_ends_in_time_is_waited_for(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is tried again until the reader has ended, and then it is gone."""
+    with open_log(path) as log:
+        doomed = noted(log)
+        with closing(sqlite3.connect(path)) as reader:
+            reader.execute("BEGIN")
+            reader.execute("SELECT count(*) FROM event").fetchone()
+            _, words = take_out(log, whole_sessions([doomed]), SESSIONS, AT)
+            monkeypatch.setattr("time.sleep", lambda _: reader.rollback())
+            rewrite(log)
+            assert traces(path.parent, words) == []
+
+
 def test_what_was_typed_about_it_goes_as_well(path: Path) -> None:
     """By the session, and by the words; what was typed of other things stays."""
     with open_log(path) as log:

@@ -17,6 +17,7 @@ from companion.log.shapes import MARKS, NOTES, PHASES, SESSIONS, SHAPES, TAUGHT,
 from companion.log.store import SessionLog, open_log
 from tests.lesson.builders import OPENED, praise, reminder
 from tests.log.test_weeks import MONDAY, hold
+from tests.systems import is_private
 
 ODD = '=SUM(1;2) "Spaten", Eimer\n은행나무 \u200f\u05d0 🌱'
 DICTIONARY = Path(__file__).parents[2] / "companion" / "log" / "dictionary.md"
@@ -55,10 +56,12 @@ def expected(log: SessionLog, name: str) -> list[tuple[object, ...]]:
 )
 def test_what_was_written_is_read_back_as_it_was(log: SessionLog, tmp_path: Path, form: str) -> None:
     """Whatever the words are, in each format; the lesson that goes on is not in it."""
-    counts = hand_out(log, tmp_path / "out", form)
+    out = tmp_path / "stick" / "out"
+    counts = hand_out(log, out, form)
+    assert is_private(out)
     assert counts == {"sessions": 2, "phases": 2, "marks": 3, "taught_again": 1}
     for shape in SHAPES:
-        file = tmp_path / "out" / f"{shape.name}.{form}"
+        file = out / f"{shape.name}.{form}"
         rows: list[tuple[object, ...]]
         if form == "csv":
             rows = list(read_csv(file, shape))
@@ -70,7 +73,7 @@ def test_what_was_written_is_read_back_as_it_was(log: SessionLog, tmp_path: Path
             with duckdb.connect() as db:
                 rows = db.execute(f"SELECT * FROM '{file}'").fetchall()
         assert rows == expected(log, shape.name)
-    assert {file.name for file in (tmp_path / "out").iterdir()} == {
+    assert {file.name for file in out.iterdir()} == {
         "dictionary.md",
         *(f"{shape.name}.{form}" for shape in SHAPES),
     }

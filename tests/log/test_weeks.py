@@ -14,6 +14,8 @@ from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.log.store import SessionLog, open_log
 from companion.log.weeks import (
     AfterLessons,
+    Earned,
+    GroupMarks,
     HourCount,
     PhaseLook,
     PhraseHeard,
@@ -21,6 +23,8 @@ from companion.log.weeks import (
     SourceCount,
     Within,
     after_lessons,
+    earned,
+    group_marks,
     hour_counts,
     lessons_held,
     margins,
@@ -97,6 +101,7 @@ def test_phrases_tell_what_reviews_made_of_them(log: SessionLog) -> None:
     read = log.session(session)
     log.append(session, ev.MarkDropped(read.marks[1].id), at=MONDAY, offset_ms=0)
     log.append(session, ev.NearMissConfirmed(read.near_misses[0].id, Kind.PRAISE), at=MONDAY, offset_ms=0)
+    assert [phrase.corrected for phrase in phrases_heard(log, Within())] == [2, 0]
     assert phrases_heard(log, Within()) == [
         PhraseHeard("praise", correct=1, wrong=1, missed=1),
         PhraseHeard("reminder", correct=1, wrong=0, missed=0),
@@ -148,3 +153,13 @@ def test_what_was_put_right_is_told_by_phrase_and_hour(log: SessionLog) -> None:
     session = hold(log, 0, praise(1_000), reminder(2_000))
     log.append(session, ev.MarkDropped("m4"), at=MONDAY, offset_ms=0)
     assert phrase_hours(log, Within()) == [PhraseHour("reminder", 9, 0, 1, 0)]
+
+
+def test_what_was_earned_is_told_by_week_and_by_month(log: SessionLog) -> None:
+    """By the Monday of the week or the first of the month; two weeks of one month are one."""
+    hold(log, 0, praise(1_000), praise(2_000), reminder(3_000))
+    hold(log, 0, praise(1_000), class_group="4-Rowan")
+    hold(log, 1, reminder(1_000))
+    assert earned(log, Within()) == [Earned("2026-09-14", "", 2, 3, 1), Earned("2026-09-21", "", 1, 0, 1)]
+    assert earned(log, Within(), monthly=True) == [Earned("2026-09-01", "", 3, 3, 2)]
+    assert group_marks(log, Within()) == [GroupMarks("4-Hazel", 2, 2, 2), GroupMarks("4-Rowan", 1, 1, 0)]

@@ -149,7 +149,8 @@ def test_a_line_is_a_row_of_the_log(log: SessionLog) -> None:
 def test_what_is_forgotten_goes_from_every_rescue_file(log: SessionLog) -> None:
     """Whole sessions, and words of one that stays; a file with nothing left goes, a torn one is told."""
     note = (ev.NoteOpened(NoteKind.OTHER, 1, Source.KEY), ev.NoteCompleted("n2", "K. T.", NoteKind.OTHER))
-    rescue, folder = kept(log, telling(SESSION, *note).events, telling(OTHER).events), log.path.parent
+    others = telling(OTHER, ev.ClassGroupNamed("4-개암"))
+    rescue, folder = kept(log, telling(SESSION, *note).events, others.events), log.path.parent
     before = rescue.path.read_text(encoding="utf-8")
     assert forget_rescued(log.path, whole_sessions(["nowhere"])) == (0, [])
     assert rescue.path.read_text(encoding="utf-8") == before
@@ -161,10 +162,12 @@ def test_what_is_forgotten_goes_from_every_rescue_file(log: SessionLog) -> None:
         "note forgotten",
         "note forgotten",
         "session opened",
+        "class group named",
     ]
+    assert "4-개암" in rescue.path.read_text(encoding="utf-8")
     assert "K. T." not in (folder / "sessions-rescue-2.jsonl").read_text(encoding="utf-8")
     assert forget_rescued(log.path, whole_sessions([SESSION])) == (2, [])
-    assert len(rescue.path.read_text(encoding="utf-8").splitlines()) == 1
+    assert len(rescue.path.read_text(encoding="utf-8").splitlines()) == 2
     torn = folder / "sessions-rescue-3.jsonl"
     torn.write_text("{")
     assert forget_rescued(log.path, whole_sessions([OTHER])) == (2, [torn])

@@ -102,6 +102,19 @@ def test_a_session_that_was_taken_out_of_the_log_takes_nothing_more(log: Session
     with pytest.raises(CompanionError, match="no session"):
         writer.command(PRAISE, at_ms=1_000, source=Source.KEY, may_wait=True)
     assert (writer.waiting, writer.session.praise) == (0, 0)
+    with pytest.raises(CompanionError, match="no session"):
+        writer.look_again()
+    assert writer.waiting == 0
+
+
+def test_what_is_refused_after_another_program_has_written_says_so(log: SessionLog) -> None:
+    """The lesson was settled there meanwhile: the change is not recorded, does not wait, and is told."""
+    writer = SessionWriter.open(log, OPENED, now)
+    writer.close(at_ms=1_000, source=Source.KEY)
+    log.append(writer.session.id, ev.SessionSettled(), at=now(), offset_ms=2_000)
+    with pytest.raises(CompanionError):
+        writer.append(ev.CarryOverWritten("Close the tap."), now_ms=3_000)
+    assert (writer.waiting, writer.session) == (0, log.session(writer.session.id))
 
 
 def test_where_there_is_nothing_to_do_nothing_is_recorded(log: SessionLog) -> None:
