@@ -12,7 +12,16 @@ from companion.lesson.carry_over import CarriedOver
 from companion.lesson.mark import FamilyContact, Kind, NoteKind, Source
 from companion.lesson.recognition import Level
 from companion.lesson.session import Session
-from companion.log.care import Lent, awards_back, awards_out, kept_for_note, promises, unsaid, waiting_for
+from companion.log.care import (
+    Lent,
+    answered_last,
+    awards_back,
+    awards_out,
+    kept_for_note,
+    promises,
+    unsaid,
+    waiting_for,
+)
 from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.store import SessionLog, open_log
 from companion.recording.settling import award_words, settling
@@ -159,3 +168,13 @@ def test_a_purged_session_leaves_nothing_to_look_after(log: SessionLog) -> None:
     record(log, session, aftercare.AwardGiven("the brass can"))
     take_out(log, whole_sessions([session.id]), SESSIONS, MONDAY)
     assert (promises(log, every=True), awards_out(log), unsaid(log)) == ([], [], [])
+
+
+def test_sessions_whose_own_carry_over_was_answered_are_told_last_first(log: SessionLog) -> None:
+    """In themselves: one that a later session said is not among them."""
+    first, second, third = (held(log, "4-Hazel", week, ev.CarryOverWritten("Tap.")) for week in range(3))
+    record(log, second, aftercare.CarryOverDropped(second.id, "they know"))
+    record(log, first, aftercare.CarryOverMoved(first.id, "2-Birch"))
+    held(log, "4-Hazel", 3, ev.CarryOverSaid(third.id))
+    assert answered_last(log) == [first.id, second.id]
+    assert answered_last(log, most=1) == [first.id]

@@ -15,7 +15,7 @@ from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.opening import UNPLANNED
 from companion.log import copies
-from companion.log.copies import back_up, back_up_day, backups, newest_good, set_aside
+from companion.log.copies import back_up, back_up_day, backups, copy_log, newest_good, set_aside
 from companion.log.damage import damages
 from companion.log.forget import SESSIONS, take_out, whole_sessions
 from companion.log.salvage import restore, salvage
@@ -180,3 +180,27 @@ def test_a_backup_that_can_not_be_made_changes_nothing(path: Path) -> None:
     with pytest.raises(CompanionError):
         back_up(path, "day", AT)
     assert damages(path) == []
+    with pytest.raises(CompanionError, match="already"):
+        copy_log(path, path.with_name(copies.BACKUPS))
+
+
+def test_a_copy_that_breaks_off_leaves_nothing(path: Path) -> None:
+    """Neither of a log that can't be read, nor of a companion that was killed; then no copy is good."""
+    made = back_up(path, "day", AT)
+    (made.path.parent / "2026-09-13T080000.new").write_bytes(b"half")
+    made.path.write_bytes(b"leeks")
+    path.write_bytes(b"leeks " * 4096)
+    with pytest.raises(CompanionError, match="can't be written"):
+        back_up(path, "day", AT + timedelta(days=1))
+    assert [one.name for one in made.path.parent.iterdir()] == [made.path.name]
+    assert newest_good(path) is None
+
+
+def test_nothing_that_was_set_aside_is_overwritten(path: Path) -> None:
+    """Two in one second: the second log stays where it is."""
+    aside = set_aside(path, AT)
+    before = aside.read_bytes()
+    path.write_bytes(b"leeks")
+    with pytest.raises(CompanionError, match="it is there already"):
+        set_aside(path, AT)
+    assert (path.read_bytes(), aside.read_bytes()) == (b"leeks", before)

@@ -101,6 +101,13 @@ def test_a_process_that_gives_way_finds_the_same(path: Path) -> None:
         damages_aside(path, given_up)
 
 
+def test_a_database_without_events_is_told_so(tmp_path: Path) -> None:
+    """Whatever else is in it."""
+    with closing(sqlite3.connect(tmp_path / "other.db")) as db:
+        db.execute("CREATE TABLE beds (name)")
+    assert damages(tmp_path / "other.db") == [Damage("The file holds no events.")]
+
+
 def _cut(path: Path) -> None:
     path.write_bytes(path.read_bytes()[: 3 * 4096])
 

@@ -1,5 +1,6 @@
 """What was typed and not saved."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -102,4 +103,11 @@ def test_a_form_in_which_a_word_was_typed_is_forgotten(drafts: Drafts) -> None:
     filled(drafts).forget_words({" ", "", "left a"})
     assert set(drafts.all()) == {"one/note", "one/review"}
     drafts.forget_words({"seat 3"})
+    assert set(drafts.all()) == {"one/note", "one/review"}
+
+
+def test_forms_that_mention_a_child_are_forgotten_and_counted(drafts: Drafts) -> None:
+    """Also where it only stood before."""
+    drafts.keep("three/note", "line", Draft("gone", "K. T. went home"))
+    assert filled(drafts).forget_mentions(re.compile(r"K\. T\.")) == 2
     assert set(drafts.all()) == {"one/note", "one/review"}

@@ -111,6 +111,14 @@ def test_files_that_are_there_are_left_alone(log: SessionLog, tmp_path: Path) ->
     assert (tmp_path / "marks.csv").read_text() == "mine"
 
 
+def test_a_folder_that_can_not_be_made_is_told(log: SessionLog, tmp_path: Path) -> None:
+    """A file is in its place, which stays."""
+    (tmp_path / "out").write_text("mine")
+    with pytest.raises(CompanionError, match="can't be written to"):
+        hand_out(log, tmp_path / "out" / "here", "csv")
+    assert (tmp_path / "out").read_text() == "mine"
+
+
 def test_the_dictionary_in_the_repository_is_that_of_the_shapes() -> None:
     """Its columns keep their order and names: other programs rely on them."""
     assert DICTIONARY.read_text(encoding="utf-8") == dictionary((*SHAPES, NOTES))

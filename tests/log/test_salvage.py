@@ -58,6 +58,52 @@ def test_a_lost_opening_has_the_phases_that_are_known_of(tmp_path: Path) -> None
         assert [phase.name for phase in found.plan] == ["arrival"]
 
 
+def test_a_session_that_went_on_differently_stays_as_the_log_has_it(tmp_path: Path) -> None:
+    """It is told which; the others are taken."""
+    damaged, path = tmp_path / "damaged.db", tmp_path / "new" / "sessions.db"
+    session = filled(damaged)
+    copy_log(damaged, path_made(path))
+    other = filled(damaged)
+    with open_log(damaged) as log:
+        log.append(session, praise(3_000), at=AT, offset_ms=0)
+    with open_log(path) as log:
+        log.append(session, praise(4_000), at=AT, offset_ms=0)
+        saved = salvage(damaged, log)
+        assert (saved.new, saved.differing) == (1, (session,))
+        assert [mark.at_ms for mark in log.session(session).marks][-1] == 4_000
+        assert log.session(other).praise == 2
+
+
+def path_made(path: Path) -> Path:
+    """Return the path, whose folder is made."""
+    path.parent.mkdir()
+    return path
+
+
+def test_a_file_of_other_pages_is_read_past_the_one_that_is_damaged(tmp_path: Path) -> None:
+    """Its bare pages are not looked through; SQLite reads what is before and behind."""
+    damaged = tmp_path / "damaged.db"
+    with open_log(damaged) as log:
+        session = log.open_session(OPENED, AT).id
+        log.append_all(session, [praise(number) for number in range(40)], at=AT, offset_ms=0)
+        middle = log.events(session)[20].id
+    with closing(sqlite3.connect(damaged)) as db:
+        for statement in ("journal_mode = DELETE", "page_size = 1024"):
+            db.execute(f"PRAGMA {statement}")
+        db.execute("VACUUM")
+    whole = bytearray(damaged.read_bytes())
+    # The table itself, before the index of its names.
+    at = whole.index(middle.encode()) // 1024 * 1024
+    whole[at : at + 1024] = b"\xff" * 1024
+    damaged.write_bytes(whole)
+    with open_log(tmp_path / "new" / "sessions.db") as log:
+        saved = salvage(damaged, log)
+        assert (saved.events + saved.lost, saved.new) == (41, 1)
+        assert 0 < saved.lost < 10
+        read = [type(event.body) is not ev.EventLost for event in log.events(session)]
+    assert (read[0], read[20], read[-1]) == (True, False, True)
+
+
 def test_a_backup_takes_the_logs_place_with_what_that_had_more(tmp_path: Path) -> None:
     """And the log that was there is set aside."""
     path, backup = tmp_path / "home" / "sessions.db", tmp_path / "backup.db"

@@ -385,3 +385,4 @@ def test_sessions_are_asked_for_by_class_group_and_by_name(path: Path) -> None:
         assert [one.session for one in log.summaries("2-Birch")] == [other]
         assert (len(log.tallies()), log.tallies("2-Birch")) == (1, [])
         assert log.class_groups() == ["2-Birch", "4-Hazel"]
+        assert log.days() == {NOW.date(): 2}

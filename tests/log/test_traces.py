@@ -1,5 +1,6 @@
 """The search that proves that words are gone."""
 
+import mmap
 import sys
 from pathlib import Path
 
@@ -76,3 +77,17 @@ def test_the_longest_words_are_looked_for(tmp_path: Path) -> None:
     (tmp_path / "file").write_text(f"a{words[0]}")
     assert traces(tmp_path, words) == []
     assert len(traces(tmp_path, words[:-1])) == 1
+
+
+@pytest.mark.parametrize(("error", "found"), [(FileNotFoundError(), False), (PermissionError(), True)])
+def test_a_file_that_can_not_be_read_may_hold_a_word(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, error: OSError, found: bool
+) -> None:
+    """One that is gone meanwhile holds none."""
+
+    def refuse(*_: object, **__: object) -> None:
+        raise error
+
+    (tmp_path / "file").write_text("nothing of the kind")
+    monkeypatch.setattr(mmap, "mmap", refuse)
+    assert bool(traces(tmp_path, ["went home sooner"])) is found
