@@ -451,12 +451,12 @@ def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_i
 def test_a_lesson_opens_though_nobody_can_read_what_waits_for_its_class(
     log: SessionLog, clock: HandClock
 ) -> None:
-    """Nothing is to be said then; the lesson itself waits for the log."""
+    """Nothing is to be said then, and nothing is used up by it; the lesson itself waits for the log."""
     recorder = recorder_on(log, clock)
     with log.reading() as db:
         db.execute("DROP TABLE carry_over_answer")
     session = recorder.open(HAZEL, Source.CLOCK, None)
-    assert session.waiting == ()
+    assert (session.waiting, session.lists_waiting) == ((), True)
 
 
 def test_a_lesson_that_another_program_ended_while_something_waited_is_let_go(

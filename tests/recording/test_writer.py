@@ -12,10 +12,11 @@ from ulid import ULID
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
-from companion.lesson.fold import fold, tell
+from companion.lesson.fold import Telling, fold, tell
 from companion.lesson.mark import Kind, Source
 from companion.listening.candidate import Candidate
 from companion.log.forget import SESSIONS, take_out, whole_sessions
+from companion.log.plain_errors import LogError
 from companion.log.store import SessionLog, open_log
 from companion.recording.writer import SessionWriter
 from tests.lesson.builders import OPENED
@@ -105,6 +106,25 @@ def test_a_session_that_was_taken_out_of_the_log_takes_nothing_more(log: Session
     with pytest.raises(CompanionError, match="no session"):
         writer.look_again()
     assert writer.waiting == 0
+
+
+def test_a_step_that_the_log_has_though_it_said_otherwise_is_recorded(
+    log: SessionLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It failed after the writing: the mark is told as what it is, durable, and is not made twice."""
+    writer = SessionWriter.open(log, OPENED, now)
+    written = log.write
+
+    def write_and_fail(telling: Telling, *, expected: int) -> None:
+        written(telling, expected=expected)
+        raise LogError("The disk does not answer.")
+
+    monkeypatch.setattr(log, "write", write_and_fail)
+    recorded = writer.command(PRAISE, at_ms=1_000, source=Source.KEY)
+    assert (len(recorded.events), recorded.waits, writer.waiting) == (1, False, 0)
+    monkeypatch.undo()
+    assert writer.command(PRAISE, at_ms=9_000, source=Source.KEY).session.praise == 2
+    assert log.session(writer.session.id) == writer.session
 
 
 def test_what_is_refused_after_another_program_has_written_says_so(log: SessionLog) -> None:
