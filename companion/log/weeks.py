@@ -179,7 +179,7 @@ def lessons_held(log: SessionLog, within: Within) -> list[LessonHeld]:
         FROM summary WHERE {within.holds()} ORDER BY julianday(opened_at), session
     """  # noqa: S608 - names of our own
     with log.reading() as db:
-        return [LessonHeld(**row) for row in db.query(sql, within.values)]
+        return [LessonHeld(*row) for row in db.execute(sql, within.values)]
 
 
 def routine_counts(log: SessionLog, within: Within) -> list[RoutineCount]:
@@ -189,7 +189,7 @@ def routine_counts(log: SessionLog, within: Within) -> list[RoutineCount]:
         FROM summary JOIN tally USING (session) WHERE {within.holds()}
     """  # noqa: S608 - names of our own
     with log.reading() as db:
-        return [RoutineCount(**row) for row in db.query(sql, within.values)]
+        return [RoutineCount(*row) for row in db.execute(sql, within.values)]
 
 
 def phase_looks(log: SessionLog, within: Within) -> list[PhaseLook]:

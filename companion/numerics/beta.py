@@ -8,13 +8,24 @@ from numpy.typing import NDArray
 
 Numbers = NDArray[np.floating[Any]]
 
-log_gamma = np.vectorize(math.lgamma, otypes=[float])
-"""The logarithm of the gamma function of each number above 0."""
-
-_SHIFT = 6
+_SHIFT = 8
+"""The series for great numbers are taken so far from the number itself."""
+_HALF_LOG_2PI = math.log(2 * math.pi) / 2
 _CLOSE = 1e-12
 _TINY = 1e-300
 _MOST_TERMS = 500
+
+
+def log_gamma(x: Numbers | float) -> Numbers:
+    """Return the logarithm of the gamma function, for numbers above 0 and below 1e30 (DLMF 5.5.1, 5.11.1)."""
+    x = np.asarray(x, float)
+    far = x + _SHIFT
+    square = far**-2
+    series = 1 / 12 - square * (1 / 360 - square * (1 / 1260 - square * (1 / 1680 - square / 1188)))
+    between = x.copy()
+    for n in range(1, _SHIFT):
+        between *= x + n
+    return np.asarray((far - 0.5) * np.log(far) - far + _HALF_LOG_2PI + series / far - np.log(between))
 
 
 def log_beta(a: Numbers | float, b: Numbers | float) -> Numbers:
@@ -55,6 +66,12 @@ def beta_below(a: float, b: float, share: float) -> float:
         if abs(over * under - 1) < _CLOSE:
             break
     return front * value
+
+
+def beta_density(a: float, b: float, share: float) -> float:
+    """Return the density of the beta distribution of `a` and `b` at `share`, between 0 and 1."""
+    log_of_all = math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
+    return math.exp((a - 1) * math.log(share) + (b - 1) * math.log1p(-share) - log_of_all)
 
 
 def _not_zero(x: float) -> float:

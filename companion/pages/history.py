@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from urllib.parse import quote, urlencode
 
+from markupsafe import Markup
 from pygal.graph.graph import Graph
 from resvg_py import svg_to_bytes
 from starlette.concurrency import run_in_threadpool
@@ -18,9 +20,8 @@ from companion.lesson.chance import Share, share
 from companion.lesson.class_group import grade_of
 from companion.lesson.trends import ratio_words
 from companion.log.store import SessionLog
-from companion.log.weeks import GroupMarks, earned, group_marks, phase_looks
+from companion.log.weeks import Earned, GroupMarks, earned, group_marks, phase_looks
 from companion.pages.charts import (
-    Span,
     chart_file,
     drawn,
     phases_chart,
@@ -76,25 +77,23 @@ def _page(request: Request, template: str) -> Response:
     within = choice.within
     with desk.log() as log:
         found = history(log, within, desk.clock().date())
-        rows = earned(log, within, monthly=choice.monthly)
+        rows = tuple(earned(log, within, monthly=choice.monthly))
         groups = log.class_groups()
         newest = log.summaries(within.class_group, most=NEWEST)
         beside = _beside(log, choice)
-    spans, recognitions = spans_of(rows, monthly=choice.monthly), recognitions_of(rows)
-    charts = _charts(spans, recognitions, found.phases)
     return desk.page(
         template,
         choice=choice,
         class_group=within.class_group,
         groups=groups,
         unit="Month" if choice.monthly else "Week from",
-        spans=spans,
-        recognitions=recognitions,
+        spans=spans_of(rows, monthly=choice.monthly),
+        recognitions=recognitions_of(rows),
         found=found,
         ratio=ratio_words(found.praise, found.reminder),
         beside=beside,
         newest=newest,
-        charts={name: drawn(chart) for name, chart in charts.items()},
+        charts=_drawn(rows, found.phases, monthly=choice.monthly),
         titles=CHARTS,
         today=desk.clock().date(),
     )
@@ -127,7 +126,7 @@ def chart(request: Request) -> Response:
     with desk.log() as log:
         rows = earned(log, choice.within, monthly=choice.monthly)
         phases = coverage(phase_looks(log, choice.within))
-    made = _charts(spans_of(rows, monthly=choice.monthly), recognitions_of(rows), phases)[name]
+    made = _charts(rows, phases, monthly=choice.monthly)[name]
     who = choice.within.class_group or "all class groups"
     svg = chart_file(made, f"{CHARTS[name]}: {who}")
     content = svg.encode() if kind == "svg" else svg_to_bytes(svg_string=svg, width=PNG_WIDTH)
@@ -138,12 +137,17 @@ def chart(request: Request) -> Response:
     )
 
 
-def _charts(
-    spans: Sequence[Span], recognitions: Sequence[str], phases: Sequence[Coverage]
-) -> Mapping[str, Graph]:
+@lru_cache(maxsize=16)
+def _drawn(rows: tuple[Earned, ...], phases: tuple[Coverage, ...], *, monthly: bool) -> Mapping[str, Markup]:
+    """Draw once what is looked at again and again: it changes with the lessons that are over, no sooner."""
+    return {name: drawn(chart) for name, chart in _charts(rows, phases, monthly=monthly).items()}
+
+
+def _charts(rows: Sequence[Earned], phases: Sequence[Coverage], *, monthly: bool) -> Mapping[str, Graph]:
+    spans = spans_of(rows, monthly=monthly)
     return {
         "praise": share_chart(spans),
-        "recognitions": recognitions_chart(spans, recognitions),
+        "recognitions": recognitions_chart(spans, recognitions_of(rows)),
         "phases": phases_chart(phases),
     }
 

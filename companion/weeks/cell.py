@@ -49,17 +49,16 @@ def cells(lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount]) -> tupl
         if count.lesson in by_id and count.phase:
             marked[count.lesson, count.phase, count.routine] = count
             routines[by_id[count.lesson].plan][count.phase, count.routine] = None
-    held: dict[tuple[str, str, str], list[RoutineCount]] = defaultdict(list)
+    held: dict[tuple[str, str, str], list[RoutineCount | None]] = defaultdict(list)
     for lesson in lessons:
         for phase, routine in routines[lesson.plan]:
-            none = RoutineCount(lesson.id, phase, routine, 0, 0)
-            held[lesson.class_group, phase, routine].append(marked.get((lesson.id, phase, routine), none))
+            held[lesson.class_group, phase, routine].append(marked.get((lesson.id, phase, routine)))
     return tuple(
         Cell(
             *key,
-            tuple(count.reminder > count.praise for count in same),
-            sum(count.praise for count in same),
-            sum(count.reminder for count in same),
+            tuple([count is not None and count.reminder > count.praise for count in same]),
+            sum([count.praise for count in same if count]),
+            sum([count.reminder for count in same if count]),
         )
         for key, same in held.items()
     )

@@ -9,6 +9,7 @@ from companion.log.store import SessionLog
 from companion.log.weeks import (
     TaughtAgain,
     Within,
+    group_marks,
     lessons_held,
     phase_looks,
     routine_counts,
@@ -56,12 +57,12 @@ class History:
 def history(log: SessionLog, within: Within, today: date) -> History:
     """Look at the lessons of `within`. What other class groups did says what is usual."""
     recent = _recent(within, today)
-    counts = routine_counts(log, within)
+    groups = group_marks(log, within)
     return History(
         within,
-        len(lessons_held(log, within)),
-        sum(count.praise for count in counts),
-        sum(count.reminder for count in counts),
+        sum(group.lessons for group in groups),
+        sum(group.praise for group in groups),
+        sum(group.reminder for group in groups),
         needs(_cells(log, recent), lambda cell: within.class_group in (None, cell.class_group)),
         tuple(_effects(log, within)),
         coverage(phase_looks(log, within)),

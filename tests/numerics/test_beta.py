@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import special
+from scipy import special, stats
 
-from companion.numerics.beta import beta_below, digamma, log_beta
+from companion.numerics.beta import beta_below, beta_density, digamma, log_beta, log_gamma
 
 PARAMETER = st.floats(1e-3, 500.0)
 
@@ -15,6 +15,18 @@ PARAMETER = st.floats(1e-3, 500.0)
 def test_its_logarithm_is_the_other_librarys(a: float, b: float) -> None:
     """To nine digits of what it is made of."""
     assert log_beta(a, b) == pytest.approx(special.betaln(a, b), rel=1e-9, abs=1e-9)
+
+
+@given(st.floats(1e-6, 1e6))
+def test_the_gamma_functions_logarithm_is_the_other_librarys(x: float) -> None:
+    """Near 0, where it has no end, at its roots 1 and 2, and far away."""
+    assert log_gamma(x) == pytest.approx(special.gammaln(x), rel=1e-12, abs=1e-11)
+
+
+@given(st.floats(0.1, 100.0), st.floats(0.1, 100.0), st.floats(0.001, 0.999))
+def test_the_density_is_the_other_librarys(a: float, b: float, share: float) -> None:
+    """Where it is high and where it is hardly anything."""
+    assert beta_density(a, b, share) == pytest.approx(stats.beta.pdf(share, a, b), rel=1e-9, abs=1e-300)
 
 
 @given(PARAMETER)

@@ -1,13 +1,14 @@
 """What a look at some weeks tells."""
 
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
 
+from companion.bench.school_years import ZONE, fill
 from companion.lesson import aftercare
 from companion.log.store import SessionLog, open_log
-from companion.log.weeks import Within
+from companion.log.weeks import Within, lessons_held, routine_counts
 from companion.weeks.effect import Turn
 from companion.weeks.history import history
 from tests.lesson.builders import praise, reminder
@@ -48,6 +49,17 @@ def test_a_routine_is_found_taught_again_and_followed(tmp_path: Path, later: tup
         "4-Hazel was taught “boots at the door” in arrival again on 2026-10-26. Since then "
     )
     assert (found.lessons, found.phases[0].phase) == (11, "arrival")
+
+
+def test_a_look_counts_every_mark_that_stands_in_its_lessons(tmp_path: Path) -> None:
+    """Lessons and marks are those of the routines, of all class groups and of one."""
+    fill(tmp_path / "sessions.db", 70, ends=datetime(2026, 12, 4, tzinfo=ZONE))
+    with open_log(tmp_path / "sessions.db") as log:
+        for within in (Within(), Within("2-Rowan"), Within(guests=True), Within(since="2026-11-24")):
+            found, counts = history(log, within, TODAY), routine_counts(log, within)
+            assert found.lessons == len(lessons_held(log, within)) > 0
+            assert found.praise == sum(count.praise for count in counts) > 0
+            assert found.reminder == sum(count.reminder for count in counts) > 0
 
 
 def test_what_was_mended_long_ago_is_not_named(tmp_path: Path) -> None:

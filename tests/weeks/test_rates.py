@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 from scipy.optimize import check_grad
 
 from companion.weeks import rates as under_test
@@ -30,6 +31,21 @@ def test_a_rate_tells_its_mean_interval_and_what_lies_above() -> None:
     assert rate.mean == 0.5
     assert rate.above(0.5) == pytest.approx(0.5)
     assert rate.interval(0.9) == pytest.approx((0.13535, 0.86465), abs=1e-5)
+
+
+@given(st.floats(0.05, 60), st.floats(0.05, 60), st.sampled_from([0.5, 0.9, 0.99]))
+def test_an_interval_is_the_other_librarys(a: float, b: float, within: float) -> None:
+    """To a millionth, also of rates that lie close to 0 or 1."""
+    ends = stats.beta.ppf([(1 - within) / 2, (1 + within) / 2], a, b)
+    assert Rate((a, b)).interval(within) == pytest.approx(tuple(ends), abs=2e-6)
+
+
+@given(st.floats(0.05, 60), st.floats(0.05, 60), st.floats(0, 1))
+def test_half_of_a_mixture_lies_below_its_middle(a: float, b: float, other: float) -> None:
+    """A mixture has two hills with little between them; its quantiles are found all the same."""
+    rate = Rate((a, b), (20.0, 3.0), other)
+    low, high = rate.interval(0.0)
+    assert rate.above(low + 2e-6) - 1e-6 <= 0.5 <= rate.above(high - 2e-6) + 1e-6
 
 
 def test_a_few_bad_lessons_of_one_class_are_drawn_towards_what_is_usual() -> None:
