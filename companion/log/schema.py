@@ -3,6 +3,7 @@
 from sqlite_utils import Database, Migrations
 
 from companion.log.seal import seal_anew
+from companion.log.week_rows import write_after_lesson
 
 migrations = Migrations("session log")
 
@@ -166,6 +167,15 @@ def weeks(db: Database) -> None:
 def newest_sessions(db: Database) -> None:
     """Let the newest sessions be found without a look at every other; their times have zones."""
     db.execute("CREATE INDEX summary_by_time ON summary (julianday(opened_at) DESC, session DESC)")
+
+
+@migrations()
+def after_lessons(db: Database) -> None:
+    """Keep how long was worked on each lesson after its end; it can be made again from the events."""
+    columns = {"session": str, "steps": int, "work_s": float}
+    db.table("after_lesson").create(columns, pk="session", strict=True)
+    for row in list(db.query("SELECT session FROM summary WHERE closed OR settled")):
+        write_after_lesson(db, row["session"])
 
 
 def guard_events(db: Database) -> None:

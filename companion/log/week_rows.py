@@ -8,8 +8,21 @@ from sqlite_utils import Database
 from companion.lesson.mark import Kind, Mark, MarkState, Source
 from companion.lesson.session import Session
 
-TABLES = ("phase_held", "phrase_heard", "mark_source")
+TABLES = ("phase_held", "phrase_heard", "mark_source", "after_lesson")
 """The tables that hold a session's rows under its name, in a column `session`."""
+
+PAUSE_S = 120
+"""Who does nothing for so long after a lesson does something else: that time is not counted."""
+_AFTER = f"""
+    INSERT INTO after_lesson
+    WITH step AS (
+        SELECT seq, 86400 * (julianday(at) - julianday(lag(at) OVER (ORDER BY seq))) AS since_s
+        FROM event WHERE session = :session AND seq >= :ended
+    )
+    SELECT :session, count(*), coalesce(sum(CASE WHEN since_s BETWEEN 0 AND {PAUSE_S} THEN since_s END), 0.0)
+    FROM step WHERE seq > :ended HAVING count(*)
+"""  # noqa: S608 - a number of our own
+"""The steps after a lesson's end and the time between them, told from when they were recorded."""
 
 
 def write_weeks(db: Database, session: Session) -> None:
@@ -28,6 +41,15 @@ def write_weeks(db: Database, session: Session) -> None:
         {"session": session.id, "source": source, "late": late, "marks": marks}
         for (source, late), marks in sorted(sources.items())
     )
+    write_after_lesson(db, session.id)
+
+
+def write_after_lesson(db: Database, session_id: str) -> None:
+    """Put the work after the lesson's end, as its events tell it, into the table that lacks its row."""
+    sql = "SELECT min(seq) FROM event WHERE session = ? AND kind = 'session closed'"
+    ended = db.execute(sql, [session_id]).fetchone()[0]
+    if ended is not None:
+        db.execute(_AFTER, {"session": session_id, "ended": ended})
 
 
 def phases_held(session: Session) -> Iterable[dict[str, str | int]]:

@@ -228,30 +228,15 @@ def phrase_hours(log: SessionLog, within: Within) -> list[PhraseHour]:
         return [PhraseHour(**row) for row in db.query(sql, within.values)]
 
 
-PAUSE_S = 120
-"""Who does nothing for so long after a lesson does something else: that time is not counted."""
-
-
 def after_lessons(log: SessionLog, within: Within) -> AfterLessons:
     """Return the time from step to step after the lessons' ends: review, reflection and what follows.
 
-    It is told from the wall times of what was recorded. Reading before the first step, and pauses longer than
-    `PAUSE_S`, are not in it, so it is rather too short.
+    It is told from the wall times of what was recorded. Reading before the first step, and longer pauses than
+    `week_rows.PAUSE_S`, are not in it, so it is rather too short.
     """
     sql = f"""
-        WITH ended AS (
-            SELECT event.session, min(event.seq) AS seq
-            FROM summary JOIN event USING (session)
-            WHERE {within.holds()} AND kind = 'session closed' GROUP BY event.session
-        ),
-        step AS (
-            SELECT event.session, event.seq > ended.seq AS after, 86400 * (julianday(at)
-                - julianday(lag(at) OVER (PARTITION BY event.session ORDER BY event.seq))) AS since_s
-            FROM ended JOIN event ON event.session = ended.session AND event.seq >= ended.seq
-        )
-        SELECT count(DISTINCT session) AS lessons, count(*) AS steps,
-            coalesce(sum(CASE WHEN since_s BETWEEN 0 AND {PAUSE_S} THEN since_s END), 0.0) AS work_s
-        FROM step WHERE after
+        SELECT count(*) AS lessons, coalesce(sum(steps), 0) AS steps, coalesce(sum(work_s), 0.0) AS work_s
+        FROM summary JOIN after_lesson USING (session) WHERE {within.holds()}
     """  # noqa: S608 - names of our own
     with log.reading() as db:
         return AfterLessons(**next(iter(db.query(sql, within.values))))

@@ -58,7 +58,7 @@ class Rate:
 
     def chance_of_at_most(self, count: int, lessons: int) -> float:
         """Return the probability of at most `count` needy lessons among the next `lessons`."""
-        k = np.arange(count + 1)
+        k = np.arange(count + 1.0)
         ways = log_gamma(lessons + 1) - log_gamma(k + 1) - log_gamma(lessons - k + 1)
         return min(
             1.0,

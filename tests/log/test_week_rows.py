@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from companion.bench.school_years import fill
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Kind, Source
@@ -30,7 +31,7 @@ def test_a_lesson_is_counted_once_it_is_over(tmp_path: Path) -> None:
         for body in (began("arrival", 0), praise(1), praise(2), reminder(3), MISS):
             log.append(session, body, at=AT, offset_ms=0)
         with log.reading() as db:
-            assert [db.table(table).count for table in TABLES] == [0, 0, 0]
+            assert [db.table(table).count for table in TABLES] == [0, 0, 0, 0]
         for step in (
             ev.SessionClosed(9_000, Source.KEY),
             ev.MarkDropped("m4"),
@@ -45,3 +46,16 @@ def test_a_lesson_is_counted_once_it_is_over(tmp_path: Path) -> None:
             assert counts == {"praise": (1, 1, 0), "reminder": (1, 0, 1)}
             (source,) = db.table("mark_source").rows
             assert (source["source"], source["marks"]) == ("voice", 3)
+
+
+def test_a_log_from_before_the_work_after_lessons_was_kept_gets_it(tmp_path: Path) -> None:
+    """The same rows as if it had been kept from the first lesson on."""
+    path = tmp_path / "sessions.db"
+    fill(path, 10)
+    with open_log(path) as log, log.reading() as db:
+        kept = list(db.table("after_lesson").rows)
+        db.execute("DROP TABLE after_lesson")
+        db.execute("DELETE FROM _sqlite_migrations WHERE name = 'after_lessons'")
+    with open_log(path) as log, log.reading() as db:
+        assert list(db.table("after_lesson").rows) == kept
+    assert len(kept) == 10
