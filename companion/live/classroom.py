@@ -21,6 +21,7 @@ from companion.live.announcer import Announcer
 from companion.live.heard_sounds import HeardSounds
 from companion.live.lesson_ear import LessonEar, Words
 from companion.live.state import Listening, LiveState
+from companion.live.steps import Steps
 from companion.log.plain_errors import LogError
 from companion.log.store import SessionLog
 from companion.recording.naming import naming
@@ -44,6 +45,7 @@ class Classroom:
         session_log: SessionLog,
         recorder: Recorder,
         day: Agenda,
+        steps: Steps,
         ear: LessonEar,
         sounds: HeardSounds,
         tones: Tones | None,
@@ -53,6 +55,7 @@ class Classroom:
         self._log = session_log
         self._recorder = recorder
         self._day = day
+        self._steps = steps
         self._ear = ear
         self._sounds = sounds
         self._tones = tones
@@ -311,14 +314,17 @@ class Classroom:
             return
         else:
             self.open(opening, source)
-        self._sound(Tone.WAITING if self._recorder.waiting else Tone.NOTE)
+        if self._recorder.waiting:
+            self._sound_waiting()
+        else:
+            self._sound(Tone.NOTE)
 
     def _confirm(self, before: Session | None, recorded: Recorded | None) -> None:
         """Let a tone tell what is in the log now, or that it waits for the log."""
         if recorded is not None and recorded.again:
             return
         if recorded is not None and recorded.waits:
-            self._sound(Tone.WAITING)
+            self._sound_waiting()
             return
         if recorded is not None and recorded.in_vain:
             self._sound(Tone.REFUSAL)
@@ -326,6 +332,11 @@ class Classroom:
         bodies = recorded.bodies if recorded else ()
         for tone in tones_for(before, self._recorder.session, bodies):
             self._sound(tone)
+
+    def _sound_waiting(self) -> None:
+        """Let a tone tell that the step waits, unless it was late and told so before."""
+        if not self._steps.told:
+            self._sound(Tone.WAITING)
 
     def _sound(self, tone: Tone) -> None:
         if self._tones:

@@ -9,7 +9,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack, suppress
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
@@ -27,6 +27,7 @@ from companion.live.clips import Clips
 from companion.live.heard_sounds import HeardSounds
 from companion.live.lesson_ear import DEAF, EarParts, LessonEar, Words
 from companion.live.state import LiveState
+from companion.live.steps import Steps
 from companion.live.ticks import Ticks
 from companion.log.store import open_log
 from companion.recording.heartbeat import Heartbeat
@@ -43,8 +44,6 @@ T = TypeVar("T")
 
 EAR_PATIENCE_S = 2.0
 """How long the end of the program waits for what was said just before it."""
-LATE_S = 1.0
-"""What was asked for so long ago and is not done yet waits for a slow disk, and is told to."""
 SLOW_DISK = CompanionError("The disk takes its time.", remedy="End other programs that write to it.")
 
 
@@ -80,9 +79,7 @@ class Live:
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="writer")
         self._parts = ExitStack()
         self._ticking: Future[None] | None = None
-        self._asked: dict[Future[Any], float] = {}
-        """Steps that are not done yet, and when each was asked for."""
-        self._told_late = 0
+        self._steps = Steps(self.clock)
         self._room: Classroom
 
     def start(self) -> Session | None:
@@ -109,7 +106,7 @@ class Live:
     @property
     def state(self) -> LiveState:
         """What can be shown of the lesson now, and how many steps wait, be it for the log or a slow disk."""
-        state, late = self._announcer.state, self._late
+        state, late = self._announcer.state, self._steps.late
         if not late:
             return state
         return replace(state, unwritten=state.unwritten + late, log_trouble=state.log_trouble or SLOW_DISK)
@@ -197,16 +194,10 @@ class Live:
 
     def _step(self, job: Callable[[], T]) -> Future[T]:
         """Let something be done that was asked for: it is counted as waiting until it is done."""
-        step = self._do(job)
-        self._asked[step] = self.clock.steady_s()
-        step.add_done_callback(lambda done: self._asked.pop(done, None))
-        return step
-
-    @property
-    def _late(self) -> int:
-        """How many steps are not done yet, if one of them should be."""
-        asked = list(self._asked.values())
-        return len(asked) if asked and self.clock.steady_s() - min(asked) > LATE_S else 0
+        step = self._steps.ask()
+        done = self._do(lambda: self._steps.do(step, job))
+        done.add_done_callback(lambda _: self._steps.end(step))
+        return done
 
     def _do(self, job: Callable[[], T]) -> Future[T]:
         """Let `job` run in the classroom, and ear and viewers follow whatever it came to."""
@@ -226,7 +217,15 @@ class Live:
         recorder = Recorder(session_log, self._settings, self.clock, heartbeat)
         day = Agenda(session_log, self._settings, self._settings_watch, self.clock)
         return Classroom(
-            session_log, recorder, day, self._ear, self._sounds, self._tones, self._announcer, self.clock
+            session_log,
+            recorder,
+            day,
+            self._steps,
+            self._ear,
+            self._sounds,
+            self._tones,
+            self._announcer,
+            self.clock,
         )
 
     def _stop_listening(self) -> None:
@@ -237,10 +236,8 @@ class Live:
 
     def _tick_soon(self) -> None:
         """Let a tick be done, unless the last one is still waiting for its turn."""
-        late = self._late
-        if late > self._told_late and self._tones:
+        if self._steps.tell() and self._tones:
             self._tones.play(Tone.WAITING)
-        self._told_late = late
         if self._ticking is None or self._ticking.done():
             self._ticking = self.tick()
             self._ticking.add_done_callback(_log_error)

