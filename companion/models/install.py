@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from companion.errors import CompanionError
-from companion.models.fetch import Origin, Progress, fetch
 from companion.models.layout import check_layout, find_root, require_dynamic
 from companion.models.manifest import ModelEntry
 from companion.models.places import FoundModel
@@ -24,6 +24,9 @@ from companion.models.receipts import (
     write_receipt,
 )
 from companion.models.unpack import unpack_archive
+
+if TYPE_CHECKING:
+    from companion.models.fetch import Progress
 
 _MEGABYTE = 1_000_000
 
@@ -42,7 +45,7 @@ class Installed:
 def get_model(
     entry: ModelEntry,
     models: Path,
-    on_progress: Progress,
+    on_progress: "Progress",
     *,
     mirror: str | None = None,
     proxy: str | None = None,
@@ -54,6 +57,8 @@ def get_model(
     mirror: another address; one that ends in "/" is a folder that holds the same file name.
     sha256: a checksum that the user trusts; it goes before every other.
     """
+    from companion.models.fetch import Origin, fetch  # noqa: PLC0415 - a web client, and only to fetch
+
     address = _address(entry, mirror)
     trusted = sha256 or entry.sha256
     source = Origin(address, entry.archive_bytes, proxy, plain_http=trusted is not None)

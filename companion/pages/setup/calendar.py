@@ -7,9 +7,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from typing import Any
 
-import icalendar
-import recurring_ical_events
-
 from companion.errors import CompanionError
 from companion.lesson.timetable import weekday
 
@@ -48,6 +45,9 @@ def week_in(data: bytes, first: date, last: date, zone: tzinfo) -> CalendarWeek:
 
     Raises CompanionError for what is no calendar, and where nothing in it comes again.
     """
+    import icalendar  # noqa: PLC0415 - a sixth of a second, and only for such a file
+    import recurring_ical_events  # noqa: PLC0415
+
     try:
         calendar = icalendar.Calendar.from_ical(data)
         events = recurring_ical_events.of(calendar)
