@@ -91,6 +91,16 @@ def test_what_was_done_to_one_session_is_told_of_that_session(path: Path, statem
     assert damages(path, newest=1) == ([found] if statement.startswith("DELETE") else [])
 
 
+def test_many_missing_events_are_counted(path: Path) -> None:
+    """The first are named, the others are not."""
+    with open_log(path) as log:
+        session = log.open_session(OPENED, AT).id
+        log.append_all(session, [praise(number) for number in range(11)], at=AT, offset_ms=1_000)
+    meddle(path, f"DELETE FROM event WHERE session = '{session}' AND seq BETWEEN 2 AND 11")
+    (found,) = damages(path)
+    assert found.words == "Events 2, 3, 4, 5, 6, 7, 8, 9 and 2 more are missing."
+
+
 def test_a_process_that_gives_way_finds_the_same(path: Path) -> None:
     """And is ended when nobody waits for it any more."""
     meddle(path, f"UPDATE event SET body = 'x' WHERE session = {NEWEST} AND seq = 3")

@@ -17,7 +17,7 @@ def filled(path: Path) -> str:
     with open_log(path) as log:
         session = log.open_session(OPENED, AT).id
         for body in (began("arrival", 0), praise(1_000), praise(2_000)):
-            log.append(session, body, at=AT, offset_ms=0)
+            log.append(session, body, at=AT, offset_ms=500)
     return session
 
 
@@ -56,6 +56,17 @@ def test_a_lost_opening_has_the_phases_that_are_known_of(tmp_path: Path) -> None
         found = log.session(session)
         assert (found.class_group, found.praise) == (UNPLANNED, 2)
         assert [phase.name for phase in found.plan] == ["arrival"]
+
+
+def test_where_the_first_events_are_lost_the_rest_is_a_session(tmp_path: Path) -> None:
+    """Of a plan that nobody knows; what is lost after the opening stands beside what is nearest."""
+    damaged = tmp_path / "damaged.db"
+    session = filled(damaged)
+    lose(damaged, 1, 2)
+    with open_log(tmp_path / "new" / "sessions.db") as log:
+        salvage(damaged, log)
+        assert [phase.name for phase in log.session(session).plan] == ["lesson"]
+        assert [event.offset_ms for event in log.events(session)] == [0, 500, 500, 500]
 
 
 def test_a_session_that_went_on_differently_stays_as_the_log_has_it(tmp_path: Path) -> None:

@@ -204,8 +204,11 @@ def test_a_strangers_database_is_left_alone(path: Path) -> None:
     path.parent.mkdir()
     with closing(sqlite3.connect(path)) as db, db:
         db.execute("CREATE TABLE recipe (name TEXT)")
+        db.execute("CREATE TABLE event (name TEXT)")
     with pytest.raises(CompanionError, match="not a session log"):
         open_log(path)
+    with pytest.raises(CompanionError, match="not a session log"), reading_only(path):
+        pass
 
 
 def test_a_log_of_a_newer_version_is_left_alone(path: Path) -> None:

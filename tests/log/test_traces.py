@@ -38,7 +38,9 @@ def test_a_short_word_is_looked_for_as_a_whole_text_only(tmp_path: Path) -> None
     """Two letters stand by chance in any large file."""
     (tmp_path / "chance.bin").write_bytes(b"xxK.T.xx")
     (tmp_path / "text.json").write_text('{"child": "K.T."}', encoding="utf-8")
+    (tmp_path / "code.json").write_text('{"child": "은"}', encoding="utf-8")
     assert [path.name for path in traces(tmp_path, ["K.T.", ""])] == ["text.json"]
+    assert [path.name for path in traces(tmp_path, ["은"])] == ["code.json"]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="a link needs a permission there that users don't have")

@@ -102,3 +102,6 @@ def test_known_class_groups_are_those_of_timetable_and_log(log: SessionLog) -> N
     """A session that is of none offers nothing to choose."""
     unplanned(log)
     assert known_class_groups(log, settings()) == [CLASSES["one"]]
+    other = parse_settings(SETTINGS + TIMETABLE + LESSON.replace("4-Hazel", "2-Birch"), "test.toml")
+    assert known_class_groups(log, other) == ["2-Birch", "4-Hazel"]
+    assert known_class_groups(log, parse_settings(SETTINGS, "test.toml")) == ["4-Hazel"]

@@ -448,6 +448,21 @@ def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_i
     assert (log.session(second.id).praise, log.session(second.id)) == (1, recorder.session)
 
 
+def test_a_first_lesson_goes_on_in_the_log_that_was_put_in_the_place_of_its_own(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """There is none before it; all of it is written there."""
+    recorder = recorder_on(log, clock)
+    session = recorder.open(HAZEL, Source.CLOCK, None).id
+    open_log(log.path.with_name("other.db")).close()
+    for file in log.path.parent.glob("sessions.db*"):
+        file.rename(file.with_name(f"away-{file.name}"))
+    log.path.with_name("other.db").rename(log.path)
+    recorder.write()
+    assert (recorder.trouble, recorder.waiting) == (None, 0)
+    assert log.session(session) == recorder.session
+
+
 def test_a_lesson_opens_though_nobody_can_read_what_waits_for_its_class(
     log: SessionLog, clock: HandClock
 ) -> None:

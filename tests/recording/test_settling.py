@@ -14,6 +14,7 @@ from tests.lesson.builders import AT, PLAN, praise
 
 GNOME = Level("Full bloom", 1, "the garden gnome")
 PLAIN = Level("Sprouting", 0)
+CAN = Level("Watering", 9, "the brass can")
 
 
 @pytest.fixture
@@ -25,7 +26,7 @@ def log(tmp_path: Path) -> Iterator[SessionLog]:
 
 def lesson(log: SessionLog, class_group: str) -> str:
     """Hold a lesson that earns the gnome, of which there is one."""
-    session = log.open_session(SessionOpened(class_group, PLAN, (GNOME, PLAIN)), AT).id
+    session = log.open_session(SessionOpened(class_group, PLAN, (CAN, GNOME, PLAIN)), AT).id
     log.append(session, praise(1_000), at=AT, offset_ms=1_000)
     return session
 
@@ -43,7 +44,9 @@ def test_the_object_of_the_level_goes_home_if_a_piece_is_left(log: SessionLog) -
     settle(log, first, GNOME.name)
     assert award_words(log, log.session(first)) == "the garden gnome goes home with it."
     assert settling(log, log.session(second), GNOME.name) == (SessionSettled(),)
-    assert "still with 4-Hazel" in award_words(log, log.session(second))
+    settle(log, lesson(log, "5-Oak"), CAN.name)
+    told = "None left of the garden gnome: still with 4-Hazel."
+    assert award_words(log, log.session(second)) == told
 
 
 def test_settled_again_it_gives_nothing_twice_and_takes_back_what_is_not_earned(log: SessionLog) -> None:

@@ -3,6 +3,7 @@
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -122,9 +123,24 @@ def test_a_step_that_the_log_has_though_it_said_otherwise_is_recorded(
     monkeypatch.setattr(log, "write", write_and_fail)
     recorded = writer.command(PRAISE, at_ms=1_000, source=Source.KEY)
     assert (len(recorded.events), recorded.waits, writer.waiting) == (1, False, 0)
+    waits = writer.command(PRAISE, at_ms=9_000, source=Source.KEY, may_wait=True)
+    assert (waits.waits, writer.waiting) == (True, 1)
     monkeypatch.undo()
-    assert writer.command(PRAISE, at_ms=9_000, source=Source.KEY).session.praise == 2
+    missed = Candidate("praise", 1_000, 2_000, 4_500, 0.4, fired=False, engine="test")
+    writer.candidate(missed, {"praise": PRAISE}, offset_ms=9_000)
+    assert (writer.waiting, writer.session.praise, len(writer.session.near_misses)) == (0, 2, 1)
     assert log.session(writer.session.id) == writer.session
+
+
+def test_what_the_lesson_can_not_do_is_said_to_be_in_vain(log: SessionLog) -> None:
+    """A last phase has none after it, by key and by voice; what is as it was asked to be is not in vain."""
+    writer = SessionWriter.open(log, OPENED, now, begins_in=OPENED.plan.phases[-1].name)
+    assert writer.command(NEXT, at_ms=60_000, source=Source.KEY).in_vain
+    assert not writer.command(Command(Action.RESUME), at_ms=61_000, source=Source.KEY).in_vain
+    assert not writer.command(PRAISE, at_ms=62_000, source=Source.KEY).in_vain
+    said = Candidate("next", 70_000, 71_000, 72_000, 0.9, fired=True, engine="test")
+    assert writer.candidate(said, {"next": NEXT}).in_vain
+    assert not writer.candidate(replace(said, phrase="praise"), {"praise": PRAISE}).in_vain
 
 
 def test_what_is_refused_after_another_program_has_written_says_so(log: SessionLog) -> None:
