@@ -3,6 +3,7 @@
 import os
 import re
 import tempfile
+import time
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,8 @@ from companion.errors import CompanionError
 
 PROFILES = "profiles"
 """The folder of the homes of those who teach in the same room."""
+FREE_WITHIN_S = 0.5
+"""So long a file that another program reads, as a virus scanner does, is waited for where Windows asks it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +131,23 @@ def replace_file(path: Path, content: bytes, *, synced: bool = True) -> None:
             file.flush()
             if synced:
                 os.fsync(file.fileno())
-        Path(beside).replace(path)
+        _put(Path(beside), path)
     finally:
         Path(beside).unlink(missing_ok=True)
+
+
+def _put(fresh: Path, path: Path) -> None:
+    """Move `fresh` into the place of `path`; Windows refuses that as long as somebody reads what is there."""
+    end_s = time.monotonic() + FREE_WITHIN_S
+    while True:
+        try:
+            fresh.replace(path)
+        except PermissionError:
+            if os.name != "nt" or time.monotonic() > end_s:
+                raise
+            time.sleep(0.01)
+        else:
+            return
 
 
 def default_home() -> Home:

@@ -3,7 +3,6 @@
 import csv
 import json
 from collections.abc import Iterator
-from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -44,16 +43,7 @@ def expected(log: SessionLog, name: str) -> list[tuple[object, ...]]:
     return [row for session in over for row in rows_of(session, shape)]
 
 
-@pytest.mark.parametrize(
-    "form",
-    [
-        "csv",
-        "jsonl",
-        pytest.param(
-            "parquet", marks=pytest.mark.skipif(not find_spec("duckdb"), reason="needs the extra `school`")
-        ),
-    ],
-)
+@pytest.mark.parametrize("form", ["csv", "jsonl", "parquet"])
 def test_what_was_written_is_read_back_as_it_was(log: SessionLog, tmp_path: Path, form: str) -> None:
     """Whatever the words are, in each format; the lesson that goes on is not in it."""
     out = tmp_path / "stick" / "out"

@@ -23,7 +23,7 @@ from companion.log.codec import event_of, row_of
 from companion.log.store import LogMovedError, OvertakenError, SessionLog, go_on, open_log, reading_only
 from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, began, events, many, praise, reminder
-from tests.systems import is_private, needs_posix
+from tests.systems import is_private, moves_open_files, needs_posix
 
 NOW = datetime(2026, 9, 14, 16, 0, tzinfo=UTC)
 
@@ -338,6 +338,7 @@ def test_what_was_decided_on_another_session_is_not_written(path: Path) -> None:
         assert (log.newest(session), log.session(session).praise) == (3, 2)
 
 
+@moves_open_files
 def test_a_log_that_is_gone_or_was_replaced_takes_nothing_until_it_is_opened_again(path: Path) -> None:
     """What is written into a file that nobody finds would be lost."""
     with open_log(path) as log:

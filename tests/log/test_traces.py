@@ -1,12 +1,12 @@
 """The search that proves that words are gone."""
 
 import mmap
-import sys
 from pathlib import Path
 
 import pytest
 
 from companion.log.traces import MOST_WORDS, PIECE, traces, words_in, words_of
+from tests.systems import makes_links
 
 
 def test_the_texts_of_people_are_found_in_a_row() -> None:
@@ -43,7 +43,7 @@ def test_a_short_word_is_looked_for_as_a_whole_text_only(tmp_path: Path) -> None
     assert [path.name for path in traces(tmp_path, ["은"])] == ["code.json"]
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="a link needs a permission there that users don't have")
+@makes_links
 def test_a_link_is_not_followed(tmp_path: Path) -> None:
     """What it leads to is not ours."""
     (tmp_path / "here").mkdir()

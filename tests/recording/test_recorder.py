@@ -21,6 +21,7 @@ from companion.recording.heartbeat import Heartbeat
 from companion.recording.recorder import CONTINUED_WITHIN, PATIENCE_S, SHORT_PATIENCE_S, Recorder
 from companion.settings.settings import parse_settings
 from tests.school_day import SETTINGS, HandClock, settings
+from tests.systems import moves_open_files
 
 PRAISE = Command(Action.PRAISE)
 HAZEL = Opening("4-Hazel")
@@ -418,6 +419,7 @@ def test_what_waits_at_the_end_is_taken_up_at_the_next_start(log: SessionLog, cl
         assert not again.end()
 
 
+@moves_open_files
 def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_is_there(
     log: SessionLog, clock: HandClock
 ) -> None:
