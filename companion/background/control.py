@@ -18,7 +18,7 @@ from multiprocessing.connection import Connection, answer_challenge, deliver_cha
 from pathlib import Path
 from typing import Any
 
-from companion.background.strangers import Strangers
+from companion.background.strangers import Strangers, end_by_itself
 from companion.errors import CompanionError
 from companion.paths import private_folder, replace_file
 
@@ -200,6 +200,7 @@ def _ask_once(address_file: Path, message: Message) -> Message:
         key = bytes.fromhex(place["key"])
         connected = socket.create_connection((LOOPBACK, place["port"]), timeout=GREET_WITHIN_S)
         connected.settimeout(None)
+        end_by_itself(connected, GREET_WITHIN_S)
         handle = connected.dup()
         with Connection(connected.detach()) as connection:
             with _cut_off_after(GREET_WITHIN_S, handle):

@@ -1,6 +1,7 @@
 """Connections that have not proved yet that they know the key: few, and not for long."""
 
 import socket
+import sys
 import threading
 import time
 from contextlib import suppress
@@ -24,6 +25,7 @@ class Strangers:
 
         Raises OSError if the system has no descriptor left.
         """
+        end_by_itself(connection, PROOF_S)
         handle = connection.dup()
         with self._lock:
             if len(self._since) >= MOST_STRANGERS:
@@ -46,6 +48,15 @@ class Strangers:
             for handle, since_s in self._since.items():
                 if everyone or since_s < over_s:
                     _cut(handle)
+
+
+def end_by_itself(connection: socket.socket, limit_s: float) -> None:
+    """Let no wait for words on `connection` be longer than `limit_s` on Windows.
+
+    There a shutdown ends the next wait, but not one that has begun.
+    """
+    if sys.platform == "win32":
+        connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVTIMEO, round(limit_s * 1000))
 
 
 def _cut(handle: socket.socket) -> None:

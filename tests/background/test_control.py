@@ -12,6 +12,7 @@ import pytest
 from companion.background import control
 from companion.background.control import LOOPBACK, ControlServer, Message, NotRunningError, ask
 from companion.errors import CompanionError
+from tests.systems import is_private
 
 SLOW = threading.Event()
 """Lets what is slow come to its end."""
@@ -58,7 +59,7 @@ def test_the_address_is_private_and_gone_with_the_server(tmp_path: Path) -> None
     """Nobody else may read the key; afterwards nobody answers."""
     path = tmp_path / "control.json"
     server = ControlServer(path, answer)
-    assert path.stat().st_mode & 0o777 == 0o600
+    assert is_private(path)
     server.close()
     with pytest.raises(NotRunningError):
         ask(path, {"do": "a"})

@@ -14,6 +14,7 @@ from companion.log.store import open_log
 from companion.paths import Home
 from tests.pages.lessons import write_lesson
 from tests.rig import Screen
+from tests.systems import needs_linux, needs_x11
 from tests.waiting import until
 
 
@@ -64,6 +65,7 @@ def test_words_are_never_a_part_of_the_program_that_shows_them(platform: str) ->
     assert command_for(platform, words, lambda _: None) == ([], {})
 
 
+@needs_linux
 def test_a_notice_reaches_the_desktop(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, troubled: LiveState
 ) -> None:
@@ -80,6 +82,7 @@ def test_a_notice_reaches_the_desktop(
     ]
 
 
+@needs_x11
 def test_an_icon_on_a_desktop_without_a_tray_stops_nothing(tmp_path: Path, screen: Screen) -> None:
     """Its process comes and goes; no companion answers, and it ends by itself or when it is told to."""
     assert screen.server.poll() is None
@@ -88,6 +91,7 @@ def test_an_icon_on_a_desktop_without_a_tray_stops_nothing(tmp_path: Path, scree
     tray.close()
 
 
+@needs_x11
 def test_without_a_screen_there_is_no_icon(tmp_path: Path, no_screen: None) -> None:
     """No process is started."""
     assert no_screen is None
