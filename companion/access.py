@@ -18,6 +18,8 @@ EVERYBODY = "WD"
 _ALLOWS = re.compile(r"\(A;[^;)]*;[^;)]*;[^;)]*;[^;)]*;([^;)]+)\)")
 """An entry that allows, in SDDL: (A;flags;rights;object;inherited;account)."""
 ICACLS_S = 20.0
+NO_WINDOW: int = getattr(subprocess, "CREATE_NO_WINDOW", 0)
+"""Starts a program of Windows' console without a window, which the class would see."""
 
 
 def keep_to_user(folder: Path) -> None:
@@ -76,7 +78,13 @@ def _icacls(*words: str) -> None:
 def _run(*words: str) -> str:
     try:
         done = subprocess.run(  # noqa: S603 - Windows' own tools
-            words, capture_output=True, text=True, errors="replace", timeout=ICACLS_S, check=False
+            words,
+            capture_output=True,
+            text=True,
+            errors="replace",
+            timeout=ICACLS_S,
+            check=False,
+            creationflags=NO_WINDOW,
         )
     except subprocess.TimeoutExpired as error:
         raise OSError(str(error)) from error

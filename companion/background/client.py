@@ -5,6 +5,7 @@ import sys
 import time
 from contextlib import suppress
 
+from companion.access import NO_WINDOW
 from companion.background.control import NotRunningError, ask, is_held
 from companion.errors import CompanionError
 from companion.paths import Home, private_folder
@@ -37,7 +38,8 @@ def start(home: Home, *, mend: bool = False) -> None:
             stdout=errors,
             stderr=errors,
             start_new_session=True,
-            creationflags=getattr(subprocess, "DETACHED_PROCESS", 0),
+            # Detached, it would have no console, and each process that it starts a window of its own.
+            creationflags=NO_WINDOW,
         )
     end_s = time.monotonic() + START_WITHIN_S
     while time.monotonic() < end_s:

@@ -12,6 +12,7 @@ import threading
 import time
 from collections.abc import Callable, Mapping
 
+from companion.access import NO_WINDOW
 from companion.background.glance import Glance, glance_at
 from companion.live.state import LiveState
 
@@ -104,6 +105,7 @@ def _show(words: str) -> None:
             capture_output=True,
             timeout=SHOWN_WITHIN_S,
             check=False,
+            creationflags=NO_WINDOW,
         )
     except (OSError, subprocess.TimeoutExpired) as error:
         log.debug("a notice could not be shown: %s", error)

@@ -16,6 +16,7 @@ from importlib.util import find_spec
 import numpy as np
 import soxr
 
+from companion.access import NO_WINDOW
 from companion.errors import CompanionError
 from companion.listening.sound import SAMPLE_RATE, Sound
 
@@ -100,6 +101,7 @@ def _by_program(phrase: str, manners: Sequence[Manner]) -> Iterator[Sound]:
             capture_output=True,
             check=True,
             timeout=_LONGEST_S,
+            creationflags=NO_WINDOW,
         )  # fmt: skip
         # The header of a stream doesn't know its length: the samples follow it to the end.
         samples = said.stdout[44 : 44 + (len(said.stdout) - 44) // 2 * 2]
