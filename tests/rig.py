@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import pytest
 
+from tests.systems import skip_beyond_linux
+
 
 @dataclass(frozen=True)
 class Screen:
@@ -62,6 +64,7 @@ def open_screen(display: str | None = None) -> Iterator[Screen]:
 @pytest.fixture
 def screen(monkeypatch: pytest.MonkeyPatch) -> Iterator[Screen]:
     """Give the test a screen of its own, named by $DISPLAY."""
+    skip_beyond_linux()
     with open_screen() as opened:
         monkeypatch.setenv("DISPLAY", opened.display)
         monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)

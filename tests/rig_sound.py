@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.systems import skip_beyond_linux
+
 MICROPHONE = (
     "module-remap-source source_name=mic master=mic_in.monitor source_properties=device.description=mic"
 )
@@ -136,5 +138,6 @@ def open_sound_rig(*, with_microphone: bool = True) -> Iterator[SoundRig]:
 @pytest.fixture
 def sound_rig() -> Iterator[SoundRig]:
     """Give the test a sound server with a microphone."""
+    skip_beyond_linux()
     with open_sound_rig() as rig:
         yield rig

@@ -13,7 +13,7 @@ import numpy as np
 from companion import access
 from companion.access import keep_to_user, others
 from companion.background.control import NoAnswerError, NotRunningError, ask
-from companion.background.outgoing import OutgoingWatch
+from companion.background.outgoing import LOOKED_AT, OutgoingWatch
 from companion.background.status import NO_TROUBLE
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
@@ -225,7 +225,7 @@ def _outgoing(watch: OutgoingWatch) -> Finding:
         words = f"this computer was left, to {', '.join(sorted(watch.reached))}"
         remedy = "Stop the companion, turn the network off, and report these addresses to its makers."
         return Finding("what leaves", Verdict.BAD, words, remedy)
-    words = f"nothing, in {how_many(watch.looks, 'look')} at the connections meanwhile"
+    words = f"nothing, in {how_many(watch.looks, 'look')} at the {LOOKED_AT} meanwhile"
     return Finding("what leaves", Verdict.GOOD, words)
 
 

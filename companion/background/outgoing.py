@@ -1,5 +1,6 @@
 """Whether a process of the companion reaches out of this computer: its connections, looked at many times."""
 
+import sys
 import threading
 from ipaddress import ip_address
 from types import TracebackType
@@ -10,6 +11,9 @@ EVERY_S = 0.02
 """A look-up of a name that nobody answers stays open for seconds, one that is answered for some 20 ms."""
 NAME_SERVICE_PORT = 53
 """A look-up of a name may go through a service on this computer, and leaves it from there."""
+
+LOOKED_AT = "TCP connections" if sys.platform == "win32" else "connections"
+"""Windows does not say where a UDP socket is connected to, and looks names up by a service of its own."""
 
 
 class OutgoingWatch:

@@ -8,6 +8,7 @@ import pytest
 
 from companion.background.autostart import AutostartEntry, entry_for, switch_off, switch_on
 from companion.errors import CompanionError
+from tests.systems import makes_links
 
 COMMAND = ("/home/a teacher/50% $HOME/python", "-m", "companion", "run")
 
@@ -31,6 +32,7 @@ def test_an_entry_comes_and_goes(tmp_path: Path, platform: str, place: str) -> N
     assert not [path for path in tmp_path.rglob("*") if not path.is_dir()]
 
 
+@makes_links
 def test_linux_starts_it_with_the_desktop_and_keeps_it_running(tmp_path: Path) -> None:
     """The unit is linked to the graphical session, quotes its command, and is not restarted in vain."""
     entry = entry_for("linux", tmp_path, COMMAND)

@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 from companion.background.outgoing import OutgoingWatch
+from tests.systems import tells_of_udp
 from tests.waiting import until
 
 LOOKS_UP = (
@@ -15,6 +16,7 @@ LOOKS_UP = (
 )
 
 
+@tells_of_udp
 def test_a_connection_beyond_this_computer_is_seen() -> None:
     """Of this process and of its children, the name service on this computer included."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as out, OutgoingWatch() as watch:

@@ -1,7 +1,6 @@
 """A lesson goes on while another program opens connections and says nothing, or says it slowly."""
 
 import json
-import resource
 import socket
 from collections.abc import Iterator
 from contextlib import ExitStack
@@ -32,6 +31,8 @@ SLOW = (
 @pytest.fixture
 def companion(tmp_path: Path, sound_rig: SoundRig, no_screen: None) -> Iterator[Companion]:
     """Give a companion that runs with few descriptors; this process gets many."""
+    import resource  # noqa: PLC0415 - POSIX only, as the rig is
+
     assert sound_rig.server.poll() is None
     assert no_screen is None
     soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
