@@ -1,6 +1,7 @@
 """The log's file."""
 
 import errno
+import os
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -11,12 +12,16 @@ from sqlite_utils import Database
 from companion.errors import CompanionError
 from companion.log.file import connected, make_log
 from companion.log.schema import migrations
+from tests.systems import is_private
 
 
 def test_a_new_log_is_there_whole_or_not_at_all(tmp_path: Path) -> None:
     """It is brought up to date before it has its name, and nothing else stays in the folder."""
     path = tmp_path / "sessions.db"
+    before = os.umask(0)
     make_log(path)
+    os.umask(before)
+    assert is_private(path)
     assert [file.name for file in tmp_path.iterdir()] == ["sessions.db"]
     with closing(Database(path)) as db:
         assert not migrations.pending(db)
