@@ -24,6 +24,7 @@ from companion.log.store import SessionLog, open_log
 from companion.pages.exercises.exercise import Exercises
 from companion.pages.house import House, NoHouse
 from companion.pages.keys import Keys
+from companion.pages.page_words import on_pages
 from companion.pages.port import LessonPort
 from companion.pages.telling import done_words
 from companion.pages.timeline import in_words
@@ -141,6 +142,7 @@ _templates = jinja2.Environment(
 )
 _templates.globals["new_wish"] = lambda: str(ULID())
 _templates.globals["how_many"] = how_many
+_templates.filters["on_pages"] = on_pages
 _templates.filters["typed"] = lambda form: json.dumps(
     {field: (draft.value, draft.base) for field, draft in form.items()}, ensure_ascii=False
 )

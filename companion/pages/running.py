@@ -10,8 +10,11 @@ from starlette.responses import RedirectResponse, Response
 
 from companion.errors import CompanionError
 from companion.lesson.command import Action, Command
+from companion.lesson.counting import how_many
 from companion.listening.voice.files import FILE, forget
-from companion.log.copies import back_up, backups
+from companion.log.copies import back_up, backups, newest_good, salvaged, waiting
+from companion.log.salvage import salvage
+from companion.log.store import open_log
 from companion.models.install import remove_model
 from companion.models.manifest import find_entry, known_models
 from companion.models.places import find_model, find_models
@@ -41,6 +44,7 @@ def _page(desk: Desk, told: str = "") -> Response:
         status=desk.port.status(session),
         with_login=desk.house.starts_with_login(),
         backups=backups(desk.home.log)[:SHOWN_BACKUPS],
+        set_aside=waiting(desk.home.log),
         kept=list(kept_in(desk.home)),
         voice=(desk.home.voice / FILE).exists(),
         clips=len(clips),
@@ -70,6 +74,7 @@ def _step(desk: Desk, form: FormData) -> Response:
         "login-on": lambda: _login(desk, on=True),
         "login-off": lambda: _login(desk, on=False),
         "back-up": lambda: _back_up(desk),
+        "take-up": lambda: _take_up(desk),
         "forget-due": desk.house.forget_due,
         "forget-child": lambda: desk.house.forget_child(text(form, "child")),
         "forget-voice": lambda: _forget_voice(desk),
@@ -108,6 +113,21 @@ def _login(desk: Desk, *, on: bool) -> str:
 def _back_up(desk: Desk) -> str:
     made = back_up(desk.home.log, "hand", desk.clock())
     return f"A backup is made and checked: {made.path}"
+
+
+def _take_up(desk: Desk) -> str:
+    """Take what the newest sound backup and the damaged logs have, and the log has not, into the log."""
+    damaged, good = waiting(desk.home.log), newest_good(desk.home.log)
+    if not damaged:
+        raise CompanionError("No damaged log is set aside.", safe="Nothing was changed.")
+    with open_log(desk.home.log) as log:
+        saved = [salvage(path, log) for path in ([good.path] if good else []) + damaged]
+    for path in damaged:
+        salvaged(path)
+    taken = sum(one.new + one.longer for one in saved)
+    lost = sum(one.lost for one in saved)
+    missing = f" {how_many(lost, 'event')} known to have been there could not be read." if lost else ""
+    return f"{how_many(taken, 'session')} taken up, the others were there already.{missing}"
 
 
 def _forget_voice(desk: Desk) -> str:

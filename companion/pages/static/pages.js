@@ -39,19 +39,41 @@ async function send(address, options) {
 let queue = Promise.resolve();
 let sending = 0;
 
-function wish(form, button) {
+function filledIn(form, button) {
   const fields = new FormData(form);
   const data = form.enctype === "multipart/form-data" ? fields : new URLSearchParams(fields);
   if (form.closest("[data-each-press]")) data.set("request", newWish());
   if (button && button.name) data.set(button.name, button.value);
-  const sent = { draft: draftOf(form), values: data };
+  return data;
+}
+
+// A form over the settings says which state of the file it shows. What is pressed in it while an earlier press is
+// under way is sent as the form stands afterwards; a button means what it says, wherever its row is by then.
+function filledInNow(form, button, words) {
+  const now = form.isConnected ? form : document.getElementById(form.id);
+  if (goingOn || !now) return null;
+  if (!button) return filledIn(now, null);
+  const does = (one) => one.name === button.name && one.textContent === words;
+  const same = button.form === now && does(button) ? button : [...now.elements].find(does);
+  return same ? filledIn(now, same) : null;
+}
+
+let goingOn = false;
+window.addEventListener("pageshow", () => (goingOn = false));
+
+function wish(form, button) {
+  const early = form.elements.version ? null : filledIn(form, button);
+  const words = button ? button.textContent : "";
   busy(1);
   queue = queue.then(async () => {
     try {
       await keepAll();
+      const data = early || filledInNow(form, button, words);
+      if (!data) return;
+      const sent = { draft: draftOf(form), values: data };
       const answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
       if (answer.ok) say("connection", "");
-      if (answer.ok && data === fields) form.reset();
+      if (answer.ok && data instanceof FormData) form.reset();
       await take(answer, sent);
     } catch {
       say("alert", "This was not recorded: the companion does not answer. Start it again, then repeat the step.");
@@ -82,6 +104,7 @@ async function take(answer, sent) {
   }
   say("alert", "");
   if (answer.redirected && new URL(answer.url).pathname !== location.pathname) {
+    goingOn = true;
     location.assign(answer.url);
     return;
   }
@@ -99,6 +122,7 @@ function show(page, sent) {
   nameForms(page);
   const card = currentCard();
   const focused = document.activeElement;
+  const at = reachable().indexOf(focused);
   const callbacks = {
     beforeNodeMorphed: (old) => !holdsWords(old, sent),
     beforeNodeRemoved: (old) => !(old.matches && old.matches(sent ? ".kept, .offer" : ".kept, .offer, .ask")),
@@ -112,6 +136,11 @@ function show(page, sent) {
   main().dataset.stamp = fresh.dataset.stamp || "";
   lightEdge();
   if (focused !== document.activeElement && focused.isConnected) focused.focus({ preventScroll: true });
+  // A button that has given way, as Listen to Stop, leaves its place on the keyboard to what stands there now.
+  else if (!card && at >= 0 && document.activeElement === document.body) {
+    const left = reachable();
+    if (left.length) left[Math.min(at, left.length - 1)].focus({ preventScroll: true });
+  }
   if (card && !currentCard()) focusCard(card.id);
   if (sent && document.getElementById("ask")) document.getElementById("ask").focus();
   lightCard();
@@ -119,6 +148,9 @@ function show(page, sent) {
   putBack();
   tick();
 }
+
+const STOPS = "a[href], button:not([tabindex='-1']), input:not([type=hidden]), select, textarea, summary";
+const reachable = () => [...main().querySelectorAll(STOPS)].filter((one) => one.checkVisibility());
 
 // A mark lights the window's edge for a teacher who can't hear its tone.
 let newestMark = null;

@@ -81,6 +81,35 @@ def test_every_step_saves_what_was_typed_and_comments_stay(page: Page, home: Hom
     expect(page.get_by_role("heading", name="Microphone")).to_be_visible()
 
 
+def test_quick_presses_by_keyboard_are_all_done(page: Page, home: Home) -> None:
+    """Two in a row, a row taken out by a double press, and a press that comes while the page goes on."""
+    begin(home)
+    page.goto("setup/phrases")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    expect(page.get_by_label("You say").first).to_be_focused()
+    page.get_by_role("button", name="Another phrase").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    expect(page.locator(".says li")).to_have_count(17)
+    saved(page)
+    page.get_by_role("button", name="Take out line up").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    expect(page.locator(".says li")).to_have_count(16)
+    saved(page)
+    assert page.evaluate("main().contains(document.activeElement)")
+    page.get_by_role("button", name="Save and go on").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="Rehearsal")).to_be_visible()
+    expect(page.locator("#alert")).to_be_hidden()
+    said = load_settings(home.settings).commands
+    assert "line up" not in said
+    assert "note health office" in said
+
+
 def test_the_week_is_laid_out_filled_and_pasted(page: Page, home: Home) -> None:
     """Cells, a whole grade's plan, other times on one weekday, holidays and a special day."""
     begin(home)
