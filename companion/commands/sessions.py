@@ -14,15 +14,19 @@ from companion.log.store import open_log
 from companion.log.summary import Summary
 from companion.paths import Home
 
+NEWEST = 40
+
 
 @click.command()
 @click.option("--class-group", help="Only this class group.")
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object a line.")
+@click.option("--all", "every", is_flag=True, help=f"Every one, not only the newest {NEWEST}.")
+@click.option("--json", "as_json", is_flag=True, help="Print every one, as one JSON object a line.")
 @click.pass_obj
-def sessions(home: Home, class_group: str | None, as_json: bool) -> None:
-    """List the sessions in the log, newest first."""
+def sessions(home: Home, class_group: str | None, *, every: bool, as_json: bool) -> None:
+    """List the newest sessions in the log, newest first."""
     with open_log(home.log) as log:
-        summaries = log.summaries(class_group)
+        # One more tells whether there are older ones.
+        summaries = log.summaries(class_group, most=None if every or as_json else NEWEST + 1)
         groups = log.class_groups()
     if class_group is not None and not summaries:
         raise CompanionError(
@@ -42,7 +46,7 @@ def sessions(home: Home, class_group: str | None, as_json: bool) -> None:
         table.add_column(sign, justify="right", no_wrap=True)
     for column in ("recognition", "state"):
         table.add_column(column, overflow="fold")
-    for summary in summaries:
+    for summary in summaries if every else summaries[:NEWEST]:
         table.add_row(
             summary.session[:SHORT],
             summary.class_group,
@@ -54,6 +58,8 @@ def sessions(home: Home, class_group: str | None, as_json: bool) -> None:
         )
     console = Console(highlight=False, markup=False)
     console.print(table if summaries else "There is no session in the log yet.")
+    if not every and len(summaries) > NEWEST:
+        console.print("Older ones: companion sessions --all")
 
 
 def _state(summary: Summary) -> str:

@@ -109,12 +109,12 @@ def _sessions(home: Home) -> str:
         return "no session yet"
     try:
         with open_log(home.log) as log:
-            found = log.summaries()
+            found = log.days()
     except CompanionError as error:
         return f"it can't be read now ({error.what})"
     if not found:
         return "no session yet"
-    return f"{how_many(len(found), 'session')}, the oldest of {found[-1].opened_at:%d %B %Y}"
+    return f"{how_many(sum(found.values()), 'session')}, the oldest of {min(found):%d %B %Y}"
 
 
 def _settings(home: Home) -> Settings | None:

@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from companion.bench.school_years import fill
+from companion.commands.sessions import NEWEST
 from companion.lesson import event as ev
 from companion.lesson.mark import Source
 from companion.log.store import open_log
@@ -25,6 +27,16 @@ def test_a_session_is_one_line_of_a_narrow_terminal(call: Run, tmp_path: Path) -
     assert all(len(line) <= 80 for line in (head, *lines))
     assert all(line.split()[-3:] == ["1", "to", "review"] for line in lines)
     assert call("review", lines[-1].split()[0], "--list").stdout.count("m3") == 1
+
+
+def test_years_of_sessions_are_shown_by_their_newest(call: Run, tmp_path: Path) -> None:
+    """How to see the older ones is told; a program gets them all at once."""
+    fill(tmp_path / "home" / "sessions.db", NEWEST + 3, marks_each=1)
+    head, *lines, older = call("sessions", columns=80).stdout.splitlines()
+    assert (len(lines), older) == (NEWEST, "Older ones: companion sessions --all")
+    assert call("sessions", "--all", columns=80).stdout.splitlines()[: NEWEST + 1] == [head, *lines]
+    assert len(call("sessions", "--all", columns=80).stdout.splitlines()) == 1 + NEWEST + 3
+    assert len(call("sessions", "--json").stdout.splitlines()) == NEWEST + 3
 
 
 def test_a_home_may_be_written_with_a_tilde(
