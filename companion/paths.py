@@ -7,6 +7,7 @@ import time
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from platformdirs import user_data_path
 
@@ -148,6 +149,14 @@ def _put(fresh: Path, path: Path) -> None:
             time.sleep(0.01)
         else:
             return
+
+
+def sqlite_uri(path: Path, mode: str) -> str:
+    """Return the URI by which SQLite opens `path`; mode as in `ro`.
+
+    All is escaped: in a usual URI of a file on a Windows share SQLite takes the server for an authority.
+    """
+    return f"file:{quote(str(path.absolute()), safe='')}?mode={mode}"
 
 
 def default_home() -> Home:

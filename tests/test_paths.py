@@ -1,12 +1,14 @@
 """Files that are replaced whole."""
 
 import os
+import sqlite3
 import threading
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
-from companion.paths import replace_file
+from companion.paths import replace_file, sqlite_uri
 from tests.systems import is_private
 
 
@@ -32,6 +34,19 @@ def test_a_file_that_is_being_read_is_replaced_as_soon_as_it_is_free(tmp_path: P
     closing.join()
     assert path.read_bytes() == b"new"
     assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize("name", ["José ä #1% 한.db", "a&mode=rwc.db"])
+def test_sqlite_opens_a_file_whatever_its_name_is(tmp_path: Path, name: str) -> None:
+    """No slash is left that would make a server of what follows it."""
+    with closing(sqlite3.connect(tmp_path / name)) as db:
+        db.execute("CREATE TABLE row_of_leeks (place)")
+    uri = sqlite_uri(tmp_path / name, "ro")
+    assert not {"/", "\\"} & set(uri)
+    with closing(sqlite3.connect(uri, uri=True)) as db:
+        assert db.execute("SELECT name FROM sqlite_schema").fetchall() == [("row_of_leeks",)]
+        with pytest.raises(sqlite3.OperationalError, match="readonly"):
+            db.execute("CREATE TABLE another (place)")
 
 
 def test_a_disk_that_takes_nothing_leaves_the_file_as_it_was(

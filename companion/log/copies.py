@@ -13,7 +13,7 @@ from pathlib import Path
 from companion.errors import CompanionError
 from companion.log.damage import Damage, damages
 from companion.log.plain_errors import LogError
-from companion.paths import private_folder
+from companion.paths import private_folder, sqlite_uri
 
 BACKUPS, SET_ASIDE = "backups", "set-aside"
 """Folders beside the log."""
@@ -137,7 +137,7 @@ def copy_log(log: Path, target: Path) -> None:
 
 
 def _existing(log: Path) -> sqlite3.Connection:
-    return sqlite3.connect(f"{log.absolute().as_uri()}?mode=rw", uri=True)
+    return sqlite3.connect(sqlite_uri(log, "rw"), uri=True)
 
 
 def set_aside(log: Path, at: datetime) -> Path:

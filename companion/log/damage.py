@@ -20,6 +20,7 @@ from companion.errors import CompanionError
 from companion.log.codec import event_of
 from companion.log.plain_errors import is_of_the_disk, plain_errors
 from companion.log.seal import chain
+from companion.paths import sqlite_uri
 
 BUSY_S = 5.0
 NEWEST = 50
@@ -55,7 +56,7 @@ def damages(path: Path, *, newest: int | None = None) -> list[Damage]:
 
 def _look(path: Path, newest: int | None) -> list[Damage]:
     try:
-        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=BUSY_S)) as db:
+        with closing(sqlite3.connect(sqlite_uri(path, "ro"), uri=True, timeout=BUSY_S)) as db:
             db.row_factory = sqlite3.Row
             # What is written meanwhile is not seen: numbers and seals belong together.
             db.execute("BEGIN")

@@ -20,7 +20,7 @@ from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
 from companion.log.plain_errors import WAY_OUT, LogError, plain_errors
 from companion.log.seal import insert_sealed
 from companion.log.summary import Summary, Tally, summary_from, write_summary
-from companion.paths import private_folder
+from companion.paths import private_folder, sqlite_uri
 
 
 class OvertakenError(CompanionError):
@@ -372,7 +372,7 @@ def reading_only(path: Path) -> Iterator[SessionLog]:
     quiet = not waiting.exists() or not waiting.stat().st_size
     with plain_errors(path):
         beside = shared.exists()
-        address = f"{path.absolute().as_uri()}?mode=ro{'&immutable=1' if quiet else ''}"
+        address = sqlite_uri(path, "ro") + ("&immutable=1" if quiet else "")
         db = Database(sqlite3.connect(address, uri=True, timeout=BUSY_S))
         try:
             refuse_a_stranger(db, path)

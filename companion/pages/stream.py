@@ -9,6 +9,7 @@ from typing import TypeVar
 from starlette.responses import Response, StreamingResponse
 
 from companion.pages.desk import Desk
+from companion.paths import sqlite_uri
 
 LOOK_S = 0.15
 """How often a stream looks for news where nobody announces any."""
@@ -44,7 +45,7 @@ async def _stamps(
     end = desk.port.subscribe(announced)
     look_s = LOOK_S if end is None else LOOK_FOR_OTHERS_S
     try:
-        with closing(sqlite3.connect(f"{desk.home.log.resolve().as_uri()}?mode=ro", uri=True)) as db:
+        with closing(sqlite3.connect(sqlite_uri(desk.home.log.resolve(), "ro"), uri=True)) as db:
             version = _version(db)
             found = read(db)
             while True:

@@ -4,11 +4,11 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from urllib.parse import quote
 
 from companion.errors import CompanionError
 from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.log.weeks import TaughtAgain
+from companion.paths import sqlite_uri
 from companion.school.room import PhaseHeld, RoomLessons, SharedLesson
 
 OPENED = {
@@ -88,13 +88,13 @@ def opened(path: Path) -> Iterator[sqlite3.Connection]:
 
 def _connected(path: Path) -> sqlite3.Connection:
     """Return a connection that only reads, also from a disk that can't be written."""
-    address = f"file:{quote(str(path.resolve()))}"
-    db = sqlite3.connect(f"{address}?mode=ro", uri=True)
+    address = sqlite_uri(path.resolve(), "ro")
+    db = sqlite3.connect(address, uri=True)
     try:
         db.execute("SELECT 1 FROM sqlite_schema LIMIT 1")
     except sqlite3.OperationalError:
         db.close()
-        return sqlite3.connect(f"{address}?mode=ro&immutable=1", uri=True)
+        return sqlite3.connect(f"{address}&immutable=1", uri=True)
     return db
 
 
