@@ -5,6 +5,7 @@ import threading
 import time
 from collections.abc import Callable
 from datetime import date, datetime
+from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.live.forgetting import finish, forget_due
@@ -65,7 +66,7 @@ def _news(home: Home, of_sessions: str) -> str:
     return f"{of_sessions} {way} what is readable: companion log salvage." if of_sessions else ""
 
 
-LOG, BACKUP, FINISH, FORGET = "log", "backup", "finish", "forget"
+LOG, BACKUP, SHARE, FINISH, FORGET = "log", "backup", "share", "finish", "forget"
 """What is looked after, by the trouble that is told of it."""
 
 
@@ -129,6 +130,7 @@ class Upkeep:
         # Before anything is taken out and sealed anew.
         self._do(LOG, self._look_through)
         self._do(BACKUP, lambda: self._back_up(now))
+        self._do(SHARE, lambda: self._share(now))
         self._do(FINISH, lambda: finish(self._home))
         self._do(FORGET, lambda: forget_due(self._home, self._live.settings, now))
 
@@ -140,6 +142,22 @@ class Upkeep:
     def _back_up(self, now: datetime) -> None:
         """Back the log up; of the copy is read what was written since the log itself was read."""
         back_up_day(self._home.log, now, lambda copy: damages(copy, newest=NEWEST) or self._damages)
+
+    def _share(self, now: datetime) -> None:
+        """Put the weeks that are over into the school's folder, where the settings name one."""
+        from companion.school.share import share  # noqa: PLC0415 - DuckDB is an extra
+
+        school = self._live.settings.school
+        if not school.shared:
+            return
+        try:
+            share(self._home, Path(school.shared).expanduser(), school.name, now.date())
+        except CompanionError as error:
+            raise CompanionError(
+                f"This room's weeks could not be shared with the school on {now:%A}. {error.what}",
+                safe=error.safe,
+                remedy=f"{error.remedy} It is tried again tomorrow, or by you on the page of all rooms.",
+            ) from error
 
     def _do(self, about: str, job: Callable[[], object]) -> None:
         """Do a job of the day; what stands in its way is told until it is done, and stops nothing else."""

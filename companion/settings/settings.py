@@ -51,7 +51,7 @@ class SchoolSection(Section):
     tables: tuple[Sayable, ...] = ()
     grading_periods: tuple[GradingPeriodSection, ...] = ()
     shared: str = ""
-    """The folder of the school that rooms share their weeks in."""
+    """The folder of the school that rooms share their weeks in; this room's are put into it once a day."""
 
 
 class SessionSection(Section):

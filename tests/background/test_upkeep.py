@@ -19,11 +19,14 @@ from companion.log.store import open_log
 from companion.log.traces import traces
 from companion.pages.keys import Doorway
 from companion.paths import Home
+from companion.school.week_file import is_whole
+from companion.settings.settings import parse_settings
 from tests.log.test_damage import meddle
 from tests.log.test_forget import SECRET, noted
 from tests.pages.lessons import write_lesson
 from tests.rig_sound import SoundRig
 from tests.running import Companion
+from tests.school.test_sharing import hold
 from tests.school_day import EIGHT, SETTINGS, HandClock, settings
 
 
@@ -83,6 +86,27 @@ def test_each_day_forgets_what_is_due(home: Home, day: tuple[Upkeep, Live, HandC
     assert traces(home.folder, [SECRET]) == []
     with open_log(home.log) as log:
         assert [one.count for one in forgotten_since(log, clock.wall())] == [1]
+
+
+def test_a_room_whose_settings_name_the_schools_folder_shares_its_weeks_each_day(
+    home: Home, tmp_path: Path
+) -> None:
+    """Where it can't, that is told with the day, until it could; without a folder nothing is shared."""
+    hold(home, 0, "Hazel")
+    folder, clock = tmp_path / "drive", HandClock()
+    named = SETTINGS.replace("[school]", f'[school]\nshared = "{folder.as_posix()}"', 1)
+    live = Live(home.log, parse_settings(named, "a test"), clock=clock)
+    live.start()
+    upkeep = Upkeep(home, live)
+    upkeep.look()
+    assert "could not be shared with the school on Monday. There is no folder" in live.log_news
+    folder.mkdir()
+    clock.go_on(86_400)
+    upkeep.look()
+    assert live.log_news == ""
+    (room,) = folder.iterdir()
+    assert is_whole(next(room.iterdir()))
+    live.stop()
 
 
 def test_a_new_day_closes_the_pages_of_the_last_one(home: Home, day: tuple[Upkeep, Live, HandClock]) -> None:
