@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from ulid import ULID
 
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many, minute
+from companion.lesson.counting import how_many, minute, signed
 from companion.lesson.event import Body
 from companion.lesson.session import Session
 from companion.lesson.undo import undo_words
@@ -147,6 +147,7 @@ _templates.filters["typed"] = lambda form: json.dumps(
     {field: (draft.value, draft.base) for field, draft in form.items()}, ensure_ascii=False
 )
 _templates.filters["minute"] = minute
+_templates.filters["signed"] = signed
 _templates.filters["undo_words"] = undo_words
 _templates.filters["done_words"] = done_words
 _templates.filters["in_words"] = in_words

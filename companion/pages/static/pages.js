@@ -136,8 +136,9 @@ function show(page, sent) {
   main().dataset.stamp = fresh.dataset.stamp || "";
   lightEdge();
   if (focused !== document.activeElement && focused.isConnected) focused.focus({ preventScroll: true });
-  // A button that has given way, as Listen to Stop, leaves its place on the keyboard to what stands there now.
-  else if (!card && at >= 0 && document.activeElement === document.body) {
+  // A button of the set-up that has given way, as Listen to Stop, leaves its place on the keyboard to what stands
+  // there now; in a lesson a second Enter would take back what the first has done.
+  else if (document.getElementById("step") && at >= 0 && document.activeElement === document.body) {
     const left = reachable();
     if (left.length) left[Math.min(at, left.length - 1)].focus({ preventScroll: true });
   }
