@@ -76,7 +76,7 @@ def _share(home: Home, folder: Path, today: date) -> None:
     name = load_settings(home.settings).school.name if home.settings.exists() else ""
     shared = share(home, folder, name, today)
     if not shared.files:
-        click.echo("Nothing new: all lessons of weeks that are over are in it already.")
+        click.echo("Nothing new: no lesson of a week that is over is missing there. This week's come later.")
         return
     lessons, files = how_many(shared.lessons, "lesson"), how_many(len(shared.files), "week file")
     click.echo(f"{lessons} in {files} are in {shared.files[0].parent}.")

@@ -48,7 +48,8 @@ def stretch_line(stretch: Stretch) -> str:
 def count_line(session: Session) -> str:
     """Return the count and what it earns in one line."""
     earned = session.recognition or "no recognition"
-    further = session.next_level
+    # Where the teacher has decided, no further praise leads on.
+    further = session.next_level if session.overruled is None else None
     ahead = "" if further is None else f"; {further.name} from a margin of {signed(further.least_margin)}"
     return f"{count_words(session.praise, session.reminder)}: {earned}{ahead}"
 

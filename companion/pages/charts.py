@@ -89,7 +89,7 @@ def _label(day: date, *, monthly: bool) -> str:
 
 def recognitions_chart(spans: Sequence[Span], recognitions: Sequence[str]) -> Graph:
     """Return how often each of `recognitions` was earned in each span, one upon the other."""
-    chart = StackedBar(**_look("recognitions", HEIGHT), order_min=0)
+    chart = StackedBar(**_look("recognitions", HEIGHT) | {"margin_bottom": 34}, order_min=0)
     _write_labels(chart, spans)
     for recognition in recognitions:
         chart.add(recognition or "none", [span.sessions.get(recognition, 0) for span in spans])
@@ -118,7 +118,7 @@ def share_chart(spans: Sequence[Span]) -> Graph:
 
 def phases_chart(phases: Sequence[Coverage]) -> Graph:
     """Return praise and reminders by phase, in the order of the lesson from the top."""
-    chart = HorizontalBar(**_look("phases", 110 + ROW * len(phases)) | {"margin_bottom": 34})
+    chart = HorizontalBar(**_look("phases", 110 + ROW * len(phases)) | {"margin_bottom": 34}, order_min=0)
     upward = list(reversed(phases))
     chart.x_labels = [phase.phase for phase in upward]
     chart.add("reminder", [phase.reminder for phase in upward])

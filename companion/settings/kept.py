@@ -46,7 +46,8 @@ def kept_in(home: Home) -> Iterator[Kept]:
         " and your notes about single children",
         home.log,
         f"{_until(settings)}; sooner with `companion forget` and `companion log purge`. Copies that you made"
-        " with `log backup`, `log export` or `note --html` are yours to delete",
+        " with `export`, `log backup`, `log export`, `note --html`, `school --share` or `sheet` are yours to"
+        " delete",
     )
     yield Kept(
         "Backups of the session log, made after each school day and before each upgrade and forgetting",

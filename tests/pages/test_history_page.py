@@ -1,5 +1,6 @@
 """History, its sheet to print, its pictures, levels tried and the own practice in a real browser."""
 
+import re
 import shutil
 from datetime import datetime
 from pathlib import Path
@@ -12,9 +13,12 @@ from pypdf import PdfReader
 from companion.bench.school_years import ZONE, fill
 from companion.clock import ComputerClock
 from companion.lesson import event as ev
+from companion.lesson.chance import share
 from companion.log.store import open_log
 from companion.log.weeks import Within, taught_again
+from companion.pages.charts import HEIGHT, PAPER, Span, phases_chart, recognitions_chart
 from companion.paths import Home
+from companion.weeks.coverage import Coverage
 
 LEVELS = """
 [[phrases]]
@@ -71,6 +75,20 @@ def test_history_is_drawn_and_told_in_numbers(page: Page) -> None:
     expect(page.locator("h1")).to_contain_text("2-Rowan")
     beside = page.get_by_role("region", name="Side by side").locator("tbody tr")
     assert beside.count() == 8, "the class groups of its grade, and no other's"
+
+
+@pytest.mark.parametrize("levels", [("Green row", ""), ("Basket", "Row", "Sprout", "Leaf", "Root")])
+def test_the_legend_of_a_chart_is_not_cut_off(levels: tuple[str, ...]) -> None:
+    """Its last row ends within the picture, be it one row or two; marks are counted in whole ones."""
+    spans = [Span("23 Nov", dict.fromkeys(levels, 1), 3, 1)]
+    drawn = recognitions_chart(spans, levels).render(is_unicode=True)
+    (top,) = re.findall(r'translate\([\d.]+, ([\d.]+)\)" class="legends"', drawn)
+    row = re.findall(r'class="legend reactive[^>]*>.*?<rect x="[\d.]+" y="([\d.]+)"', drawn)[-1]
+    assert float(top) + float(row) + PAPER.legend_font_size <= HEIGHT
+    phases = phases_chart([Coverage("arrival", share(1, 1), 3, 2, share(0, 3))]).render(is_unicode=True)
+    ticks = re.findall(r"<text[^>]*>([\d.]+)</text>", phases)
+    assert ticks
+    assert not any("." in tick for tick in ticks)
 
 
 def test_a_finding_is_answered_by_teaching_again(page: Page, home: Home) -> None:
