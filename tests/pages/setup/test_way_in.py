@@ -20,6 +20,7 @@ from companion.settings.settings import load_settings
 from tests.listening.speakers import say
 from tests.rig import Screen
 from tests.rig_sound import SoundRig
+from tests.waiting import until
 
 LONG_MS = 120_000
 """For what learns or examines on a busy machine."""
@@ -203,3 +204,4 @@ def test_from_an_empty_home_to_the_first_lesson(
     press(page, "End the companion")
     press(page, "Yes, end it")
     expect(page.locator("#told")).to_contain_text("ends now")
+    until(lambda: not is_running(home))
