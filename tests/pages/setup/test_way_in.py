@@ -204,4 +204,4 @@ def test_from_an_empty_home_to_the_first_lesson(
     press(page, "End the companion")
     press(page, "Yes, end it")
     expect(page.locator("#told")).to_contain_text("ends now")
-    until(lambda: not is_running(home))
+    assert until(lambda: not is_running(home))
