@@ -103,8 +103,12 @@ def test_a_file_of_other_pages_is_read_past_the_one_that_is_damaged(tmp_path: Pa
             db.execute(f"PRAGMA {statement}")
         db.execute("VACUUM")
     whole = bytearray(damaged.read_bytes())
-    # The table itself, before the index of its names.
-    at = whole.index(middle.encode()) // 1024 * 1024
+    # A page of the table itself (SQLite's file format: its first byte is 13), not of the index of its names.
+    at = next(
+        page
+        for page in range(0, len(whole), 1024)
+        if whole[page] == 13 and middle.encode() in whole[page : page + 1024]
+    )
     whole[at : at + 1024] = b"\xff" * 1024
     damaged.write_bytes(whole)
     with open_log(tmp_path / "new" / "sessions.db") as log:

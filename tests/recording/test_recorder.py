@@ -450,6 +450,7 @@ def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_i
     assert (log.session(second.id).praise, log.session(second.id)) == (1, recorder.session)
 
 
+@moves_open_files
 def test_a_first_lesson_goes_on_in_the_log_that_was_put_in_the_place_of_its_own(
     log: SessionLog, clock: HandClock
 ) -> None:
