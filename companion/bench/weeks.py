@@ -139,13 +139,14 @@ def effects(
 
 def report(seed: int, terms: int, *, weeks: Sequence[int] = (4, 8, 12)) -> list[str]:
     """Return the tables as lines of text."""
-    lines = [f"{'truth':12} {'weeks':>5}   model: false  found    rule of thumb: false  found"]
+    lines = [f"{'truth':12} {'weeks':>5}   model: false of named    found    rule of thumb: false  found"]
     for truth in TRUTHS:
         for length in weeks:
             found = findings(seed, terms, length, truth)
             model, rule = found["model"], found["rule of thumb"]
             lines.append(
-                f"{truth:12} {length:5}   {model.false_share:12.1%} {model.power:6.0%}"
+                f"{truth:12} {length:5}   {model.false_share:12.1%}"
+                f" {model.false:3} of {model.findings:4} {model.power:7.0%}"
                 f"   {rule.false_share:18.1%} {rule.power:6.0%}"
             )
     lines += ["", f"{'truth':12} {'changed':>10}   said to have helped   naive   cases"]
