@@ -18,10 +18,10 @@ from companion.lesson.session import Session
 from companion.listening.ear import Catch, Ear
 from companion.live.agenda import Agenda
 from companion.live.announcer import Announcer
+from companion.live.errands import Errands
 from companion.live.heard_sounds import HeardSounds
 from companion.live.lesson_ear import LessonEar, Words
 from companion.live.state import Listening, LiveState
-from companion.live.steps import Steps
 from companion.log.plain_errors import LogError
 from companion.log.store import SessionLog
 from companion.recording.naming import naming
@@ -45,7 +45,7 @@ class Classroom:
         session_log: SessionLog,
         recorder: Recorder,
         day: Agenda,
-        steps: Steps,
+        errands: Errands,
         ear: LessonEar,
         sounds: HeardSounds,
         tones: Tones | None,
@@ -55,7 +55,7 @@ class Classroom:
         self._log = session_log
         self._recorder = recorder
         self._day = day
-        self._steps = steps
+        self._errands = errands
         self._ear = ear
         self._sounds = sounds
         self._tones = tones
@@ -335,7 +335,7 @@ class Classroom:
 
     def _sound_waiting(self) -> None:
         """Let a tone tell that the step waits, unless it was late and told so before."""
-        if not self._steps.told:
+        if not self._errands.told:
             self._sound(Tone.WAITING)
 
     def _sound(self, tone: Tone) -> None:

@@ -24,10 +24,10 @@ from companion.live.agenda import Agenda
 from companion.live.announcer import Announcer, Subscriber
 from companion.live.classroom import Classroom
 from companion.live.clips import Clips
+from companion.live.errands import Errands
 from companion.live.heard_sounds import HeardSounds
 from companion.live.lesson_ear import DEAF, EarParts, LessonEar, Words
 from companion.live.state import LiveState
-from companion.live.steps import Steps
 from companion.live.ticks import Ticks
 from companion.log.store import open_log
 from companion.recording.heartbeat import Heartbeat
@@ -79,7 +79,7 @@ class Live:
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="writer")
         self._parts = ExitStack()
         self._ticking: Future[None] | None = None
-        self._steps = Steps(self.clock)
+        self._errands = Errands(self.clock)
         self._room: Classroom
 
     def start(self) -> Session | None:
@@ -106,7 +106,7 @@ class Live:
     @property
     def state(self) -> LiveState:
         """What can be shown of the lesson now, and how many steps wait, be it for the log or a slow disk."""
-        state, late = self._announcer.state, self._steps.late
+        state, late = self._announcer.state, self._errands.late
         if not late:
             return state
         return replace(state, unwritten=state.unwritten + late, log_trouble=state.log_trouble or SLOW_DISK)
@@ -194,9 +194,9 @@ class Live:
 
     def _step(self, job: Callable[[], T]) -> Future[T]:
         """Let something be done that was asked for: it is counted as waiting until it is done."""
-        step = self._steps.ask()
-        done = self._do(lambda: self._steps.do(step, job))
-        done.add_done_callback(lambda _: self._steps.end(step))
+        step = self._errands.ask()
+        done = self._do(lambda: self._errands.do(step, job))
+        done.add_done_callback(lambda _: self._errands.end(step))
         return done
 
     def _do(self, job: Callable[[], T]) -> Future[T]:
@@ -220,7 +220,7 @@ class Live:
             session_log,
             recorder,
             day,
-            self._steps,
+            self._errands,
             self._ear,
             self._sounds,
             self._tones,
@@ -236,7 +236,7 @@ class Live:
 
     def _tick_soon(self) -> None:
         """Let a tick be done, unless the last one is still waiting for its turn."""
-        if self._steps.tell() and self._tones:
+        if self._errands.tell() and self._tones:
             self._tones.play(Tone.WAITING)
         if self._ticking is None or self._ticking.done():
             self._ticking = self.tick()

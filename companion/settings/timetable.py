@@ -181,6 +181,12 @@ class TimetableSection(Section):
             if self._day(entry.day) is None:
                 days = ", ".join(self.rotation or WEEKDAYS)
                 yield f"{entry.class_group} comes on day '{entry.day}'; there is none: write one of {days}"
+            elif not self.rotation and entry.day not in self.week:
+                days = ", ".join(f'"{day}"' for day in (*self.week, entry.day))
+                yield (
+                    f"{entry.class_group} comes on {entry.day}, which is no school day; "
+                    f"add it: week = [{days}]"
+                )
             if entry.period not in periods:
                 yield f"{entry.class_group} comes in period '{entry.period}', which no hours have; add it"
             other = seen.setdefault((entry.day, entry.period), entry.class_group)

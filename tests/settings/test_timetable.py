@@ -101,6 +101,22 @@ def test_a_wrong_timetable_is_refused_with_a_remedy(right: str, wrong: str, reas
     assert "companion.toml: timetable" in str(refused.value) or "plan" in reason
 
 
+def test_a_lesson_on_a_day_without_school_is_refused_until_the_week_has_it() -> None:
+    """Silence would leave the class without its lesson."""
+    saturday = """
+[timetable]
+begins = 2026-08-24
+ends = 2027-06-11
+hours.usual = { 1 = "08:30-09:15" }
+lessons = [{ day = "saturday", period = "1", class_group = "4-Hazel" }]
+"""
+    with pytest.raises(CompanionError, match="comes on sat, which is no school day"):
+        parse_settings(PLAN + saturday, "companion.toml")
+    section = parse_settings(PLAN + saturday + 'week = ["mon", "sat"]\n', "companion.toml").timetable
+    assert section is not None
+    assert [lesson.class_group for lesson in section.timetable().lessons_on(date(2026, 8, 29))] == ["4-Hazel"]
+
+
 def test_two_exceptions_for_one_date_are_refused() -> None:
     """A date can go differently in one way only."""
     with pytest.raises(CompanionError, match="two exceptions for 2026-08-25"):
