@@ -12,8 +12,12 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 REQUEST_S = 6.0
 """Longest time from the opening of a connection, or from the last answer, to the end of a request."""
 LOOK_S = 1.0
-MOST_CONNECTIONS = 64
-"""A browser holds six to one address at most; beyond this the one that owes its request longest is closed."""
+MOST_CONNECTIONS = 32
+"""A browser holds six to one address at most; beyond this the one that owes its request longest is closed.
+
+In one turn of the loop as many again may be accepted and as many not be closed yet: three times as many
+descriptors, which have to fit into the 256 of a Mac beside those of microphone and log.
+"""
 
 
 class BoundedConnection(H11Protocol):
