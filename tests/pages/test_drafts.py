@@ -162,7 +162,7 @@ def test_every_button_leaves_the_words_of_other_forms(home: Home, browser: Brows
 
 def unpressed(page: Page, pressed: list[str]) -> Locator | None:
     """Return a button with words that no button in `pressed` had, and add them there."""
-    buttons = page.locator("main form[method=post] button:visible")
+    buttons = page.locator("main form[method=post] button:visible:not([aria-hidden])")
     for index, words in enumerate(
         buttons.evaluate_all("all => all.map((one) => one.firstChild.textContent)")
     ):
