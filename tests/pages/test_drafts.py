@@ -55,14 +55,16 @@ TYPE = """fields => [...document.querySelectorAll(fields)].map((field, index) =>
 
 
 def type_everywhere(page: Page) -> Words:
-    """Put something of its own into every field of a page; return it by the field's form and name."""
+    """Put something of its own into every field of a page; return what is new by form and name."""
     if page.locator("#gate").is_visible():
         page.get_by_role("button", name="Show it here").click()
     page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
+    before = words_in(page)
     typed = page.evaluate(TYPE, FIELDS)
     for form, name, _ in typed:
         assert form, f"{page.url}: {name} belongs to a form without a draft"
-    return {(form, name): value for form, name, value in typed}
+    now = {(form, name): value for form, name, value in typed}
+    return {field: value for field, value in now.items() if before.get(field) != value}
 
 
 def words_in(page: Page) -> Words:
