@@ -25,8 +25,8 @@ from tests.school_day import EIGHT, HandClock
 from tests.waiting import until
 
 PHOTO = "form[data-ask] [type=file], form[data-ask] [type=radio]"
-FIELDS = f"main form :is(input:not([type=hidden], {PHOTO}), textarea, select)"
-"""Every field; not those of a photo, which no browser puts back and which asks before it is left."""
+FIELDS = f"main form :is(input:not([type=hidden], [type=file], {PHOTO}), textarea, select)"
+"""Every field; not a file, nor what belongs to a photo: no browser puts them back."""
 SETTINGS = """
 [school]
 name = "Alder Lane School"
