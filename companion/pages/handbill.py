@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -13,6 +12,7 @@ from companion.lesson.timetable import Lesson
 from companion.log.care import waiting_for
 from companion.log.store import SessionLog
 from companion.pages.desk import desk_of
+from companion.pages.sheet_of_paper import sheet_of_paper
 from companion.pages.wall_sheet import wall_sheet
 from companion.settings.keys import KeySection
 from companion.settings.pictures import Pictures
@@ -46,7 +46,7 @@ def guest_sheet(settings: Settings, today: Sequence[Coming]) -> str:
     """Return the sheet for a guest as a page that stands alone: plan, phrases, keys, today's classes."""
     names = dict.fromkeys(one.lesson.plan or settings.plans[0].name for one in today)
     plans = [settings.plan(name) for name in names] or [section.plan() for section in settings.plans]
-    return _page(
+    return sheet_of_paper(
         "guest_sheet.html",
         school=settings.school,
         plans=plans,
@@ -89,10 +89,3 @@ def _does(section: PhraseSection | KeySection) -> str:
             return f"{section.does} for “{section.routine}”"
         case _:
             return str(section.does)
-
-
-def _page(template: str, **values: object) -> str:
-    templates = Environment(
-        loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
-    )
-    return templates.get_template(template).render(**values)

@@ -2,8 +2,6 @@
 
 from collections.abc import Sequence
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from companion.lesson.counting import count_words
 from companion.lesson.handoff import (
     INFORMATION_LINE,
@@ -13,13 +11,11 @@ from companion.lesson.handoff import (
     private_lines,
     reminded,
 )
+from companion.pages.sheet_of_paper import sheet_of_paper
 
 
 def printed_notes(notes: Sequence[HandOffNote]) -> str:
     """Return the notes as an HTML page without any content from elsewhere, one sheet of letter or A4 each."""
-    templates = Environment(
-        loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
-    )
     sheets = [
         {
             "note": note,
@@ -30,4 +26,4 @@ def printed_notes(notes: Sequence[HandOffNote]) -> str:
         }
         for note in notes
     ]
-    return templates.get_template("printed_note.html").render(sheets=sheets, information=INFORMATION_LINE)
+    return sheet_of_paper("printed_note.html", sheets=sheets, information=INFORMATION_LINE)

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from companion.pages.sheet_of_paper import sheet_of_paper
 
 if TYPE_CHECKING:
     from companion.school.ask import SchoolLook
@@ -20,7 +20,4 @@ RULE = (
 
 def school_sheet(look: "SchoolLook") -> str:
     """Return the sheet as an HTML page without any content from elsewhere."""
-    templates = Environment(
-        loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
-    )
-    return templates.get_template("school_sheet.html").render(look=look, rule=RULE)
+    return sheet_of_paper("school_sheet.html", look=look, rule=RULE)

@@ -3,8 +3,7 @@
 import base64
 from dataclasses import dataclass
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
+from companion.pages.sheet_of_paper import sheet_of_paper
 from companion.settings.pictures import Pictures, of_routine
 from companion.settings.settings import Settings
 
@@ -48,10 +47,7 @@ def wall_sheet(settings: Settings, pictures: Pictures) -> str:
         )
         for section in settings.plans
     ]
-    templates = Environment(
-        loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
-    )
-    return templates.get_template("wall_sheet.html").render(school=settings.school, plans=plans)
+    return sheet_of_paper("wall_sheet.html", school=settings.school, plans=plans)
 
 
 def _address(pictures: Pictures, what: str) -> str:

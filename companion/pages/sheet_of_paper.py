@@ -1,0 +1,11 @@
+"""Pages that are printed: whole in themselves, without any content from elsewhere."""
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+
+def sheet_of_paper(template: str, **values: object) -> str:
+    """Return the page that `template` makes of `values`, which are escaped in it."""
+    templates = Environment(
+        loader=PackageLoader("companion.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+    )
+    return templates.get_template(template).render(**values)
