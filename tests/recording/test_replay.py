@@ -1,6 +1,5 @@
 """A recording goes through the same recorder, on its own clock."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +9,7 @@ import soundfile
 from companion.lesson.event import Body
 from companion.listening.candidate import Candidate
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.log.store import SessionLog, open_log
+from companion.log.store import SessionLog
 from companion.recording.replay import replay
 from companion.settings.settings import parse_settings
 from tests.school_day import EIGHT, SETTINGS, settings
@@ -40,13 +39,6 @@ class Scripted:
 def said(phrase: str, begin_ms: int, decided_ms: int, *, fired: bool = True) -> Candidate:
     """Return a phrase as a spotter gives it."""
     return Candidate(phrase, begin_ms, begin_ms + 500, decided_ms, 0.9, fired, "scripted")
-
-
-@pytest.fixture
-def log(tmp_path: Path) -> Iterator[SessionLog]:
-    """Give an empty session log."""
-    with open_log(tmp_path / "sessions.db") as opened:
-        yield opened
 
 
 @pytest.fixture

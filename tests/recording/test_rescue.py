@@ -1,7 +1,7 @@
 """The rescue file: what the log did not take outlasts the companion."""
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -13,17 +13,10 @@ from companion.lesson.fold import Telling
 from companion.lesson.mark import NoteKind, Source
 from companion.log.codec import row_of
 from companion.log.forget import one_child, whole_sessions
-from companion.log.store import SessionLog, go_on, open_log
+from companion.log.store import SessionLog, go_on
 from companion.recording.rescue import RescueFile, forget_rescued
 from tests.lesson.builders import AT, OPENED, began, praise, reminder
 from tests.systems import is_private
-
-
-@pytest.fixture
-def log(tmp_path: Path) -> Iterator[SessionLog]:
-    """Give an empty session log."""
-    with open_log(tmp_path / "sessions.db") as opened:
-        yield opened
 
 
 def telling(name: str, *bodies: Body, after: Telling | None = None) -> Telling:

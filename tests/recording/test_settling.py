@@ -1,27 +1,15 @@
 """Settling a session, with what goes home."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
-import pytest
-
 from companion.lesson.aftercare import AwardGiven, AwardReturned
 from companion.lesson.event import SessionOpened, SessionSettled
 from companion.lesson.recognition import Level
-from companion.log.store import SessionLog, open_log
+from companion.log.store import SessionLog
 from companion.recording.settling import award_words, settling
 from tests.lesson.builders import AT, PLAN, praise
 
 GNOME = Level("Full bloom", 1, "the garden gnome")
 PLAIN = Level("Sprouting", 0)
 CAN = Level("Watering", 9, "the brass can")
-
-
-@pytest.fixture
-def log(tmp_path: Path) -> Iterator[SessionLog]:
-    """Give an empty log."""
-    with open_log(tmp_path / "sessions.db") as log:
-        yield log
 
 
 def lesson(log: SessionLog, class_group: str) -> str:

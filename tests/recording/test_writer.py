@@ -1,11 +1,9 @@
 """The one writer of a session."""
 
 import sqlite3
-from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
-from pathlib import Path
 
 import pytest
 from ulid import ULID
@@ -23,13 +21,6 @@ from companion.recording.writer import SessionWriter
 from tests.lesson.builders import OPENED
 
 PRAISE, UNDO, NEXT = Command(Action.PRAISE), Command(Action.UNDO), Command(Action.NEXT_PHASE)
-
-
-@pytest.fixture
-def log(tmp_path: Path) -> Iterator[SessionLog]:
-    """Give an empty session log."""
-    with open_log(tmp_path / "sessions.db") as opened:
-        yield opened
 
 
 def now() -> datetime:
