@@ -1,7 +1,7 @@
 """Shows and saves the steps of the set-up, each a form over its part of the settings file."""
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 from urllib.parse import urlencode
@@ -16,6 +16,7 @@ from companion.errors import CompanionError
 from companion.pages.desk import Desk, desk_of, then, wish_of
 from companion.pages.exercises.streams import stamp_of
 from companion.pages.setup.changes import add_row, drop_row, fill_in, move_row
+from companion.pages.setup.class_words import SURE, doubts
 from companion.pages.setup.filled import Filled
 from companion.pages.setup.form import fields_in
 from companion.pages.setup.steps import STEPS, Step, WayIn, after, before, step
@@ -109,6 +110,12 @@ def _save(desk: Desk, part: StepPart, one: Step, said: Said) -> Response:
     if (act := part.acts.get(do)) is not None:
         act(desk, tomlkit.parse(read_text(desk.home.settings)).unwrap(), said, place)
         return _page(desk, part, one, said=said)
+    text = read_text(desk.home.settings)
+    _refuse_another(said, text)
+    values = parse_document(text, str(desk.home.settings)).unwrap()
+    doubtful, sure = doubts(said, _standing(desk, part, values))
+    if doubtful:
+        return _page(desk, part, one, http_status=409, said={**said, SURE: sure}, problems=doubtful)
     told: list[str] = []
     before: list[str] = []
 
@@ -184,7 +191,7 @@ def _page(
     *,
     http_status: int = 200,
     said: Said | None = None,
-    problems: tuple[Problem, ...] = (),
+    problems: Iterable[Problem] = (),
     told: str = "",
 ) -> Response:
     text = read_text(desk.home.settings)
@@ -192,7 +199,6 @@ def _page(
     typed = said or {}
     standing = problems_in(text)
     here = [problem for problem in standing if problem.at and problem.at[0] in part.holds]
-    fields = {field.place: field.value for field in fields_in(values)} | part.own(desk, values)
     progress = WayIn.recall(desk.home)
     return desk.page(
         f"setup/{one.key}.html",
@@ -203,17 +209,23 @@ def _page(
         back=before(one.key),
         following=after(one.key),
         progress=progress,
-        filled=Filled(fields, typed, [*here, *problems]),
+        filled=Filled(_standing(desk, part, values), typed, [*here, *problems]),
         elsewhere=[problem for problem in standing if problem not in here],
         values=values,
         version=version_of(text),
         taken_out=remembered(desk.drafts, version_of(text)),
         told=told,
+        sure=typed.get(SURE, ""),
         saves=part.saves,
         stamp=stamp_of(desk, one.key),
         stream=f"/setup/{one.key}/stream",
         **part.more(desk, values, typed),
     )
+
+
+def _standing(desk: Desk, part: StepPart, values: Values) -> dict[str, str]:
+    """Return what the file has in each field of a step, by its place."""
+    return {field.place: field.value for field in fields_in(values)} | part.own(desk, values)
 
 
 def version_of(text: str) -> str:

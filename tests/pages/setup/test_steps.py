@@ -1,5 +1,6 @@
 """The set-up in a browser: what is typed is saved where it belongs, what is wrong is told at its field."""
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -193,9 +194,16 @@ def test_what_is_wrong_is_told_at_its_field_and_nothing_is_lost(
     page.get_by_role("button", name="Save").last.click()
     expect(page.locator("#alert")).to_contain_text("was changed meanwhile")
     page.reload()
+    goes = page.get_by_label("goes home with").first
+    goes.fill("the can of K. T.")
+    page.get_by_role("button", name="Save").last.click()
+    expect(goes).to_be_focused()
+    expect(goes).to_have_accessible_description(re.compile(r"K\. T\. may stand for a child"))
+    assert "K. T." not in home.settings.read_text(encoding="utf-8")
     page.get_by_role("button", name="Save").last.click()
     saved(page)
     settings = load_settings(home.settings)
+    assert settings.levels[0].object == "the can of K. T."
     assert [(level.name, level.least_margin) for level in settings.levels[:2]] == [
         (HIGHEST, 9),
         ("Half bloom", 2),
