@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.lesson import aftercare
 from companion.lesson.board import BoardLesson, Next, board_of, is_empty
 from companion.lesson.mark import NoteKind
 from companion.lesson.opening import UNPLANNED
@@ -186,15 +187,22 @@ def _done_today(log: SessionLog, today: date) -> Iterable[Done]:
         at = one.promise.done_at
         if one.promise.state is not PromiseState.OPEN and at and at.astimezone().date() == today:
             words = f"{one.class_group}, {promise_words(one.promise)}: {one.promise.state}"
-            yield Done(one.session, words, _undoable(log, one.session))
+            yield Done(one.session, words, _undoable(log, one.session, one.promise.note))
     for lent in awards_back(log, today):
         yield Done(
             lent.session, f"{lent.object} is back from {lent.class_group}", _undoable(log, lent.session)
         )
 
 
-def _undoable(log: SessionLog, session_id: str) -> int:
-    """Return the number of the event that undo would take back, or 0."""
-    session = log.session(session_id)
-    step = last_step(session)
-    return step[-1].seq if step else 0
+def _undoable(log: SessionLog, session_id: str, note: str = "") -> int:
+    """Return the number of the event that did away with the promise of `note`, or that took the award back.
+
+    0 where something else was done in that session since: undo would take back that.
+    """
+    step = last_step(log.session(session_id))
+    match step[-1].body if step else None:
+        case aftercare.PromiseKept(note=done) | aftercare.PromiseDropped(note=done) if done == note:
+            return step[-1].seq
+        case aftercare.AwardReturned() if not note:
+            return step[-1].seq
+    return 0

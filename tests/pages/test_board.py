@@ -132,6 +132,23 @@ def test_an_award_that_is_out_comes_back_with_one_press(page: Page, home: Home, 
         assert [lent.session for lent in awards_out(log)] == [day["before"].id]
 
 
+def test_undo_beside_what_was_looked_after_takes_back_that_and_nothing_else(
+    page: Page, home: Home, day: Day
+) -> None:
+    """Of two things done in one lesson only the later one has a way back, until it is taken back."""
+    page.goto("./")
+    page.locator(".promise").nth(0).get_by_role("button", name="Done").click()
+    page.locator("#awards").get_by_role("button", name="It is back").click()
+    undo = page.locator("#awards").get_by_role("button", name="Undo")
+    expect(undo).to_have_count(1)
+    expect(undo).to_have_text("Undo the brass can is back from 6-Alder")
+    undo.click()
+    expect(undo).to_have_text("Undo 6-Alder, K. T.: the teacher, phone, by Sunday 13 September: kept")
+    with open_log(home.log) as log:
+        assert [lent.session for lent in awards_out(log)] == [day["before"].id]
+        assert log.session(day["before"].id).promises[0].state is PromiseState.KEPT
+
+
 def test_who_taught_and_what_was_taught_again_is_said_on_the_board(page: Page, home: Home, day: Day) -> None:
     """For a lesson that is over; undo names what it takes back."""
     page.goto("./")
