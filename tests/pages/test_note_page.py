@@ -60,10 +60,14 @@ def test_a_full_note_is_one_sheet_of_paper(page: Page, session: Session, sheet: 
 
 
 def test_the_note_is_copied_as_plain_text(page: Page, session: Session) -> None:
-    """What is pasted is the same note as the command line prints."""
+    """What is pasted is the same note as the command line prints; that it was copied can be read then."""
     page.goto(f"note/{session.id}")
     page.get_by_role("button", name="Copy as text").click()
-    expect(page.locator("#connection")).to_have_text("Copied.")
+    expect(page.locator(".tools")).to_contain_text("Handed over")
+    expect(page.locator("#said")).to_have_text("Copied.")
+    told = page.locator("#said").bounding_box()
+    assert told
+    assert told["height"] > 20
     assert page.evaluate("navigator.clipboard.readText()") == as_text(hand_off_note(session))
     assert page.request.get(f"note/{session.id}/plain").text() == as_text(hand_off_note(session))
 

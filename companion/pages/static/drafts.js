@@ -77,9 +77,10 @@ function keep(form, name, leaving = false) {
       const answer = await fetch(main().dataset.keep, { method: "POST", body, keepalive: leaving });
       if (!answer.ok) throw new Error(answer.statusText);
       if (unkept.get(id) === typed) unkept.delete(id);
+      if (!unkept.size) amiss("keeping", "");
       sign(form);
     } catch {
-      say("connection", "What you typed is not kept yet: the companion does not answer. Trying again…");
+      amiss("keeping", "What you typed is not kept yet: the companion does not answer. Trying again…");
       timers.set(id, setTimeout(() => keep(form, name), AGAIN_MS));
     }
   });

@@ -6,6 +6,7 @@ delete Element.prototype.moveBefore;
 
 const main = () => document.getElementById("main");
 const EDGE_MS = 1500;
+const READ_MS = 6000;
 const RETRY_MS = [300, 700, 1500, 3000, 5000, 5000, 5000, 5000];
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
@@ -27,10 +28,15 @@ function newWish() {
 async function send(address, options) {
   for (let attempt = 0; ; attempt += 1) {
     try {
-      return await fetch(address, options);
+      const answer = await fetch(address, options);
+      amiss("sending", "");
+      return answer;
     } catch (error) {
-      if (attempt >= RETRY_MS.length) throw error;
-      say("connection", "Not recorded yet: the companion does not answer. Trying again…");
+      if (attempt >= RETRY_MS.length) {
+        amiss("sending", "");
+        throw error;
+      }
+      amiss("sending", "Not recorded yet: the companion does not answer. Trying again…");
       await pause(RETRY_MS[attempt]);
     }
   }
@@ -72,7 +78,6 @@ function wish(form, button) {
       if (!data) return;
       const sent = { draft: draftOf(form), values: data };
       const answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
-      if (answer.ok) say("connection", "");
       if (answer.ok && data instanceof FormData) form.reset();
       await take(answer, sent);
     } catch {
@@ -123,10 +128,12 @@ function show(page, sent) {
   const card = currentCard();
   const focused = document.activeElement;
   const at = reachable().indexOf(focused);
+  const around = placesAround(focused);
   const callbacks = {
     beforeNodeMorphed: (old) => !holdsWords(old, sent),
     beforeNodeRemoved: (old) => !(old.matches && old.matches(sent ? ".kept, .offer" : ".kept, .offer, .ask")),
-    beforeAttributeUpdated: (name, node) => !(name === "open" && node.localName === "details"),
+    beforeAttributeUpdated: (name, node) =>
+      !(name === "open" && node.localName === "details") && !(name === "tabindex" && node === document.activeElement),
   };
   Idiomorph.morph(main(), fresh.innerHTML, { morphStyle: "innerHTML", callbacks });
   for (const nav of document.querySelectorAll("nav")) {
@@ -136,12 +143,7 @@ function show(page, sent) {
   main().dataset.stamp = fresh.dataset.stamp || "";
   lightEdge();
   if (focused !== document.activeElement && focused.isConnected) focused.focus({ preventScroll: true });
-  // A button of the set-up that has given way, as Listen to Stop, leaves its place on the keyboard to what stands
-  // there now; in a lesson a second Enter would take back what the first has done.
-  else if (document.getElementById("step") && at >= 0 && document.activeElement === document.body) {
-    const left = reachable();
-    if (left.length) left[Math.min(at, left.length - 1)].focus({ preventScroll: true });
-  }
+  if (at >= 0 && document.activeElement === document.body) focusNear(at, around);
   if (card && !currentCard()) focusCard(card.id);
   if (sent && document.getElementById("ask")) document.getElementById("ask").focus();
   lightCard();
@@ -152,6 +154,22 @@ function show(page, sent) {
 
 const STOPS = "a[href], button:not([tabindex='-1']), input:not([type=hidden]), select, textarea, summary";
 const reachable = () => [...main().querySelectorAll(STOPS)].filter((one) => one.checkVisibility());
+
+function placesAround(node) {
+  const places = [];
+  for (let place = node.parentElement; place && main().contains(place); place = place.parentElement) places.push(place);
+  return places;
+}
+
+// A button of the set-up that has given way, as Listen to Stop, leaves its place on the keyboard to what stands
+// there now. In a lesson a second Enter would take back what the first has done: there the part of the page that
+// the button was in has the focus, and Tab goes on from there.
+function focusNear(at, around) {
+  const left = document.getElementById("step") ? reachable() : [];
+  const near = left[Math.min(at, left.length - 1)] || around.find((place) => place.isConnected && place.checkVisibility());
+  if (near.tabIndex < 0) near.tabIndex = -1;
+  near.focus({ preventScroll: true });
+}
 
 // A mark lights the window's edge for a teacher who can't hear its tone.
 let newestMark = null;
@@ -170,7 +188,26 @@ function lightEdge() {
 function say(id, words) {
   const region = document.getElementById(id);
   region.textContent = words;
-  if (id !== "said") region.hidden = !words;
+  region.hidden = !words;
+}
+
+// What stands between this page and the companion, by who has noticed it: told for as long as it is so.
+const troubles = new Map();
+
+function amiss(who, words) {
+  if (words) troubles.set(who, words);
+  else troubles.delete(who);
+  say("connection", [...troubles.values()].join(" "));
+}
+
+// What was done without anything on the page to show for it is told for long enough to be read.
+let reading = 0;
+
+function tell(words) {
+  const region = document.getElementById("said");
+  region.textContent = words;
+  clearTimeout(reading);
+  reading = setTimeout(() => (region.textContent = ""), READ_MS);
 }
 
 // An alert stays until it was read: a click on it, Esc, or the next thing that works takes it away.
@@ -198,12 +235,14 @@ const doing = (form) => form.elements.do && form.elements.do.value;
 // ---- the stream of changes
 
 let stream = null;
+let heard = new Date();
 
 function listen() {
   if (!main().dataset.stream || stream) return;
   stream = new EventSource(main().dataset.stream);
   stream.onmessage = (event) => {
-    say("connection", "");
+    amiss("listening", "");
+    heard = new Date();
     if (event.data !== main().dataset.stamp) refresh();
   };
   stream.addEventListener("level", (event) => {
@@ -211,7 +250,7 @@ function listen() {
     if (meter) meter.value = Number(event.data);
   });
   stream.onerror = () => {
-    say("connection", `No connection to the companion. This is how it was at ${new Date().toLocaleTimeString()}.`);
+    amiss("listening", `No connection to the companion. This is how it was at ${heard.toLocaleTimeString()}.`);
     if (stream.readyState === EventSource.CLOSED) {
       deafen();
       setTimeout(listen, 2000);
@@ -286,8 +325,7 @@ document.addEventListener("click", (event) => {
 async function copy(id) {
   try {
     await navigator.clipboard.writeText(document.getElementById(id).textContent);
-    say("said", "Copied.");
-    say("connection", "Copied.");
+    tell("Copied.");
     return true;
   } catch {
     say("alert", "The browser did not allow copying. Select the text below and copy it yourself.");
