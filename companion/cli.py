@@ -11,7 +11,9 @@ from click.core import ParameterSource
 
 from companion.commands.terminal import guard_streams
 from companion.errors import CompanionError
+from companion.language import ENGLISH, speak
 from companion.paths import Home, default_home
+from companion.settings.chosen_language import chosen_language
 
 COMMANDS_BY_NEED = {
     "A lesson": {
@@ -128,6 +130,7 @@ def cli(ctx: click.Context, home: Path | None, profile: str | None) -> None:
     ctx.obj = _home(ctx, home) if home else default_home()
     if profile:
         ctx.obj = _of_profile(ctx, ctx.obj, profile)
+    speak(chosen_language(ctx.obj.settings).own or ENGLISH)
     if ctx.invoked_subcommand is None:
         from companion.commands.first_page import open_first_page  # noqa: PLC0415 - no other command needs it
 

@@ -20,6 +20,7 @@ from companion.background.tray import TrayProcess
 from companion.background.upkeep import Upkeep, look_at_log
 from companion.clock import ComputerClock
 from companion.errors import CompanionError
+from companion.language import ENGLISH, speak
 from companion.lesson.mark import Source
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
@@ -95,6 +96,7 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
 
     def rebind(_: LiveState) -> None:
         hotkeys.rebind(live.settings.bindings.wanted, live.settings.gestures.timings())
+        speak(live.settings.words.language or ENGLISH)
 
     with ExitStack() as parts:
         parts.callback(upkeep.stop)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
+from companion.language import later
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
 
@@ -15,11 +16,11 @@ EARLY = timedelta(minutes=15)
 class AfterLesson(StrEnum):
     """A step after the lesson, in this order."""
 
-    REVIEWED = "reviewed"
-    REFLECTED = "reflected"
-    SETTLED = "settled"
-    NOTE = "note handed over"
-    NEXT_TIME = "next time noted"
+    REVIEWED = later("reviewed")
+    REFLECTED = later("reflected")
+    SETTLED = later("settled")
+    NOTE = later("note handed over")
+    NEXT_TIME = later("next time noted")
 
 
 class Next(StrEnum):

@@ -4,13 +4,16 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
+from companion.language import _, later
+from companion.lesson.day_words import day_words
+
 
 class PromiseState(StrEnum):
     """How far a promise is."""
 
-    OPEN = "open"
-    KEPT = "kept"
-    DROPPED = "dropped"
+    OPEN = later("open")
+    KEPT = later("kept")
+    DROPPED = later("dropped")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +46,7 @@ class Promise:
 
 def due_words(due: date | None, words: str) -> str:
     """Return when a family will be contacted, by day and in the teacher's words: `by Friday 18 September`."""
-    day = f"by {due:%A} {due.day} {due:%B}" if due else ""
+    day = _("by {day}", day=day_words(due)) if due else ""
     return ", ".join(part for part in (day, words) if part)
 
 
@@ -56,6 +59,15 @@ def promise_words(promise: Promise) -> str:
 
 def kept_words(promise: Promise) -> str:
     """Return a kept promise as it stands on the class's next hand-off note."""
-    day = f" on {promise.on:%A} {promise.on.day} {promise.on:%B}" if promise.on else ""
-    line = f": {promise.line.rstrip('.')}" if promise.line else ""
-    return f"{promise.child}: the family was contacted{day}{line}."
+    told = {
+        "child": promise.child,
+        "day": day_words(promise.on) if promise.on else "",
+        "line": promise.line.rstrip("."),
+    }
+    if promise.on and promise.line:
+        return _("{child}: the family was contacted on {day}: {line}.", **told)
+    if promise.on:
+        return _("{child}: the family was contacted on {day}.", **told)
+    if promise.line:
+        return _("{child}: the family was contacted: {line}.", **told)
+    return _("{child}: the family was contacted.", **told)

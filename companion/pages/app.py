@@ -35,6 +35,7 @@ from companion.pages import (
 from companion.pages.desk import FOLDER, Desk, desk_of
 from companion.pages.exercises import streams
 from companion.pages.guard import Guard
+from companion.pages.own_language import InOwnLanguage
 from companion.pages.setup import calendar_import, mend, way
 
 ROUTES = [
@@ -107,7 +108,7 @@ def pages(desk: Desk, port: int) -> ASGIApp:
         exception_handlers={CompanionError: _trouble, HTTPException: _no_such_page},
     )
     app.state.desk = desk
-    return Guard(app, desk.keys, port)
+    return Guard(InOwnLanguage(app, desk.home), desk.keys, port)
 
 
 def _trouble(request: Request, error: Exception) -> Response:

@@ -15,7 +15,9 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.language import LANGUAGES, _, language, many, spoken
 from companion.lesson.counting import how_many, minute, signed
+from companion.lesson.day_words import day_words, hour, short_day, short_year_day, year_day
 from companion.lesson.event import Body
 from companion.lesson.session import Session
 from companion.lesson.undo import undo_words
@@ -26,6 +28,7 @@ from companion.pages.house import House, NoHouse
 from companion.pages.keys import Keys
 from companion.pages.page_words import on_pages
 from companion.pages.port import LessonPort
+from companion.pages.tagged import many_tagged, tagged
 from companion.pages.telling import done_words
 from companion.pages.timeline import in_words
 from companion.paths import Home
@@ -140,12 +143,17 @@ _templates = jinja2.Environment(
     lstrip_blocks=True,
     undefined=jinja2.StrictUndefined,
 )
+_templates.globals |= {"_": _, "many": many, "spoken": spoken, "language": language}
+_templates.globals["all_languages"] = LANGUAGES
+_templates.globals |= {"tagged": tagged, "many_tagged": many_tagged}
 _templates.globals["new_wish"] = lambda: str(ULID())
 _templates.globals["how_many"] = how_many
 _templates.filters["on_pages"] = on_pages
 _templates.filters["typed"] = lambda form: json.dumps(
     {field: (draft.value, draft.base) for field, draft in form.items()}, ensure_ascii=False
 )
+_templates.filters |= {"day_words": day_words, "year_day": year_day, "hour": hour}
+_templates.filters |= {"short_day": short_day, "short_year_day": short_year_day}
 _templates.filters["minute"] = minute
 _templates.filters["signed"] = signed
 _templates.filters["undo_words"] = undo_words

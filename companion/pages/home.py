@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson import aftercare
 from companion.lesson.board import BoardLesson, Next, board_of, is_empty
 from companion.lesson.mark import NoteKind
@@ -31,11 +32,11 @@ SOON_DAYS = 7
 """Promises that are due later than this are folded away."""
 
 NEXT_WORDS = {
-    Next.LIVE: ("To the lesson", "live"),
-    Next.REVIEW: ("Review", "review"),
-    Next.PRIVATE_NOTES: ("Complete private notes", "private"),
-    Next.REFLECTION: ("Reflect and settle", "reflection"),
-    Next.NOTE: ("Hand over the note", "note"),
+    Next.LIVE: (later("To the lesson"), "live"),
+    Next.REVIEW: (later("Review"), "review"),
+    Next.PRIVATE_NOTES: (later("Complete private notes"), "private"),
+    Next.REFLECTION: (later("Reflect and settle"), "reflection"),
+    Next.NOTE: (later("Hand over the note"), "note"),
 }
 """The button for the next thing, and the page that it leads to."""
 
@@ -186,12 +187,16 @@ def _done_today(log: SessionLog, today: date) -> Iterable[Done]:
     for one in promises(log, every=True):
         at = one.promise.done_at
         if one.promise.state is not PromiseState.OPEN and at and at.astimezone().date() == today:
-            words = f"{one.class_group}, {promise_words(one.promise)}: {one.promise.state}"
+            words = _(
+                "{class_group}, {promise}: {state}",
+                class_group=one.class_group,
+                promise=promise_words(one.promise),
+                state=_(one.promise.state),
+            )
             yield Done(one.session, words, _undoable(log, one.session, one.promise.note))
     for lent in awards_back(log, today):
-        yield Done(
-            lent.session, f"{lent.object} is back from {lent.class_group}", _undoable(log, lent.session)
-        )
+        words = _("{object} is back from {class_group}", object=lent.object, class_group=lent.class_group)
+        yield Done(lent.session, words, _undoable(log, lent.session))
 
 
 def _undoable(log: SessionLog, session_id: str, note: str = "") -> int:

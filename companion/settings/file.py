@@ -5,7 +5,7 @@ from pathlib import Path
 
 import tomlkit
 import tomlkit.exceptions
-from tomlkit.items import AoT, Array
+from tomlkit.items import AoT, Array, InlineTable, Table
 
 from companion.errors import CompanionError
 from companion.paths import replace_file
@@ -97,6 +97,16 @@ def _without(text: str, name: str) -> str:
     document = tomlkit.parse(text)
     document.pop(name, None)
     return tomlkit.dumps(document)
+
+
+def put_language(document: tomlkit.TOMLDocument, code: str) -> None:
+    """Let `document` ask for pages and terminal in the language `code`."""
+    if "words" not in document:
+        document.add(tomlkit.nl())
+        document["words"] = tomlkit.table()
+    words = document["words"]
+    assert isinstance(words, Table | InlineTable)
+    words["language"] = code
 
 
 def append_table(document: tomlkit.TOMLDocument, name: str, values: Mapping[str, str]) -> None:

@@ -23,6 +23,7 @@ from companion.settings.problem import Problem, each_problem, problems
 from companion.settings.section import Name, Sayable, Section
 from companion.settings.timetable import TimetableSection
 from companion.settings.tones import TonesSection
+from companion.settings.words import WordsSection
 
 TABLE = "{table}"
 """Stands in a phrase for the name of each table."""
@@ -201,6 +202,7 @@ class Settings(Section):
     gestures: GesturesSection = GesturesSection()
     tones: TonesSection = TonesSection()
     pages: PagesSection = PagesSection()
+    words: WordsSection = WordsSection()
     telling: TellingSection = TellingSection()
     keeping: KeepingSection = KeepingSection()
     nudge: NudgeSection = NudgeSection()

@@ -4,12 +4,14 @@ import tomlkit
 
 from companion.pages.setup.steps import WayIn
 from companion.paths import Home
-from companion.settings.file import replace
+from companion.settings.file import put_language, replace
 from companion.settings.phrase_packs import starter_text
 
 
-def begin(home: Home, language: str = "en") -> bool:
+def begin(home: Home, language: str = "en", words: str = "") -> bool:
     """Write starter settings for a school that is not named yet, and begin to lead; False if there are any.
+
+    language: of the phrases. words: the language that the program speaks; empty if none was chosen.
 
     Raises CompanionError when the disk does not take them.
     """
@@ -19,6 +21,8 @@ def begin(home: Home, language: str = "en") -> bool:
     school = document["school"]
     assert isinstance(school, tomlkit.items.Table)
     school["name"] = school["room"] = ""
+    if words:
+        put_language(document, words)
     WayIn(over=False).keep(home)
     replace(home.settings, tomlkit.dumps(document))
     return True

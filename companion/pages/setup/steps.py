@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import later
 from companion.paths import Home, replace_file
 
 
@@ -16,24 +17,25 @@ class Step:
     key: str
     """Its address is `/setup/KEY`."""
     title: str
+    """In English, as `short` is: shown by `_(one.title)`."""
     short: str
 
 
 STEPS = (
-    Step("rules", "What this is, and whose rules come first", "Rules first"),
-    Step("school", "School, room and tables", "School"),
-    Step("microphone", "Microphone", "Microphone"),
-    Step("cue", "The cue", "Cue"),
-    Step("phrases", "What you say", "Phrases"),
-    Step("rehearsal", "Rehearsal", "Rehearsal"),
-    Step("keys", "Clicker and keys", "Clicker, keys"),
-    Step("plans", "Plans", "Plans"),
-    Step("week", "The week", "Week"),
-    Step("levels", "Levels", "Levels"),
-    Step("try", "Try it", "Try it"),
-    Step("ready", "Ready for the first lesson", "Ready"),
+    Step("rules", later("What this is, and whose rules come first"), later("Rules first")),
+    Step("school", later("School, room and tables"), later("School")),
+    Step("microphone", later("Microphone"), later("Microphone")),
+    Step("cue", later("The cue"), later("Cue")),
+    Step("phrases", later("What you say"), later("Phrases")),
+    Step("rehearsal", later("Rehearsal"), later("Rehearsal")),
+    Step("keys", later("Clicker and keys"), later("Clicker, keys")),
+    Step("plans", later("Plans"), later("Plans")),
+    Step("week", later("The week"), later("Week")),
+    Step("levels", later("Levels"), later("Levels")),
+    Step("try", later("Try it"), later("Try it")),
+    Step("ready", later("Ready for the first lesson"), later("Ready")),
 )
-MORE = Step("more", "More settings", "More")
+MORE = Step("more", later("More settings"), later("More"))
 """Whatever can wait until somebody wants it: no step of the way in."""
 
 

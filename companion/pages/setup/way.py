@@ -7,12 +7,15 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import ENGLISH, LANGUAGES, spoken
 from companion.pages.desk import Desk, desk_of, then
 from companion.pages.setup.beginning import begin
 from companion.pages.setup.overview import summaries
 from companion.pages.setup.page import find_step, mark_done, posted, save_step, show_step
 from companion.pages.setup.parts import PARTS
 from companion.pages.setup.steps import MORE, STEPS, WayIn, after
+from companion.settings.chosen_language import chosen_language
+from companion.settings.file import amend, put_language
 from companion.settings.settings import problems_in, read_text
 
 
@@ -58,15 +61,18 @@ def _step_of(table: str) -> str:
 async def go(request: Request) -> Response:
     """Begin, go on from what was read, or leave the way in for now or for good."""
     desk, said, _ = await posted(request)
-    return await run_in_threadpool(_go, desk, said.get("do", ""))
+    return await run_in_threadpool(_go, desk, said.get("do", ""), said.get("language", ""))
 
 
-def _go(desk: Desk, do: str) -> Response:
+def _go(desk: Desk, do: str, language: str) -> Response:
     match do:
         case "begin":
-            begin(desk.home)
+            begin(desk.home, words=language if language in LANGUAGES else "")
             return then(f"/setup/{STEPS[0].key}")
         case "read":
+            if spoken() != ENGLISH and not chosen_language(desk.home.settings).own:
+                # The browser's own language was a guess, and was not contradicted.
+                _choose(desk, spoken())
             return _on(desk, STEPS[0].key)
         case "leave":
             progress = WayIn.recall(desk.home)
@@ -75,9 +81,17 @@ def _go(desk: Desk, do: str) -> Response:
         case "over":
             WayIn(frozenset(one.key for one in STEPS)).keep(desk.home)
             return then("/")
+    if do.startswith("speak:") and (code := do.removeprefix("speak:")) in LANGUAGES:
+        _choose(desk, code)
+        return then(f"/setup/{STEPS[0].key}")
     if do.startswith("later:"):
         return _on(desk, do.removeprefix("later:"))
     raise CompanionError("This page has no such button.", remedy="Load it again.")
+
+
+def _choose(desk: Desk, code: str) -> None:
+    """Let the program speak the language `code` from now on."""
+    amend(desk.home.settings, lambda document: put_language(document, code))
 
 
 def _on(desk: Desk, key: str) -> Response:

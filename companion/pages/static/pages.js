@@ -108,7 +108,10 @@ async function take(answer, sent) {
     return;
   }
   say("alert", "");
-  if (answer.redirected && new URL(answer.url).pathname !== location.pathname) {
+  const elsewhere = new URL(answer.url).pathname !== location.pathname;
+  // Another language changes what stands around the page, too.
+  const otherwise = page.documentElement.lang !== document.documentElement.lang;
+  if (answer.redirected && (elsewhere || otherwise)) {
     goingOn = true;
     location.assign(answer.url);
     return;

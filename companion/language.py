@@ -1,0 +1,98 @@
+"""The program's own words in the language of who reads them, by the gettext catalogues in `locale/`.
+
+What a user reads is written in English, as a whole sentence, and goes through one of these:
+
+    _("There is no plan '{name}'.", name=wanted)
+    many("{count} mark", "{count} marks", 3)
+    TITLE = later("The week")          # in a table or constant; shown by _(TITLE)
+"""
+
+import gettext
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+LOCALE = Path(__file__).parent / "locale"
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """A language that the program can speak."""
+
+    name: str
+    """What it calls itself."""
+    point: str = "."
+    """Stands before the decimals of a number."""
+    direction: str = "ltr"
+    """Which way it is written, as HTML says it: `ltr` or `rtl`."""
+
+
+ENGLISH = "en"
+LANGUAGES = {ENGLISH: Language("English"), "es": Language("Español", point=","), "ko": Language("한국어")}
+"""By the code of the language; English stands in the program itself."""
+
+_default = ENGLISH
+_here: ContextVar[str] = ContextVar("language", default="")
+
+
+def speak(code: str) -> None:
+    """Speak the language `code` from now on, wherever no other one is asked for."""
+    global _default  # noqa: PLW0603 - the one language of the process
+    _default = code
+
+
+@contextmanager
+def speaking(code: str) -> Iterator[None]:
+    """Speak the language `code` within: for one page, or a note in another language."""
+    token = _here.set(code)
+    try:
+        yield
+    finally:
+        _here.reset(token)
+
+
+def spoken() -> str:
+    """Return the code of the language that is spoken here."""
+    return _here.get() or _default
+
+
+def language() -> Language:
+    """Return the language that is spoken here."""
+    return LANGUAGES[spoken()]
+
+
+@cache
+def catalogue(code: str) -> gettext.NullTranslations:
+    """Return all translations into the language `code`; there is one file a room."""
+    whole = gettext.NullTranslations()
+    for path in sorted((LOCALE / code / "LC_MESSAGES").glob("*.mo")):
+        with path.open("rb") as file:
+            room = gettext.GNUTranslations(file)
+        room.add_fallback(whole)
+        whole = room
+    return whole
+
+
+def _(message: str, /, **values: object) -> str:
+    """Return `message` in the language that is spoken here, with `values` in its braces, if there are any."""
+    # The empty message of a catalogue is its header.
+    said = catalogue(spoken()).gettext(message) if message else ""
+    return said.format(**values) if values else said
+
+
+def many(one: str, more: str, count: int, /, **values: object) -> str:
+    """Return the form that fits `count`, which stands in it as {count}."""
+    return catalogue(spoken()).ngettext(one, more, count).format(count=count, **values)
+
+
+def later(message: str) -> str:
+    """Return `message` as it is: it is gathered for the translators, and translated where it is shown."""
+    return message
+
+
+def decimal(value: float, digits: int) -> str:
+    """Return a number with so many decimals, as the language writes it."""
+    return f"{value:.{digits}f}".replace(".", language().point)
