@@ -21,6 +21,7 @@ from companion.errors import CompanionError
 from companion.lesson.counting import how_many
 from companion.lesson.event import KIND_OF, NoteForgotten
 from companion.lesson.fold import fold
+from companion.log import half_years
 from companion.log.codec import EventRow, event_of
 from companion.log.drafts import Drafts
 from companion.log.schema import guard_events, unguard_events
@@ -159,6 +160,7 @@ def take_out(log: SessionLog, choose: Choose, what: str, at: datetime) -> tuple[
         before = _rows(db, doomed)
         unguard_events(db)
         for session in doomed.sessions:
+            half_years.take_out(db, session)
             for table in _with_sessions(db):
                 db.table(table).delete_where("session = ?", [session])
         for event_id, (kind, body) in doomed.rows.items():

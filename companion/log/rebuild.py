@@ -6,13 +6,13 @@ from sqlite_utils import Database
 
 from companion.errors import CompanionError
 from companion.lesson.fold import fold
-from companion.log import care_rows, week_rows
+from companion.log import care_rows, half_years, week_rows
 from companion.log.codec import event_of
 from companion.log.summary import write_summary
 
 SUMMARIES_VERSION = 1
 """Raise it with every change of what a summary says; a log of before is then summed up anew."""
-TABLES = ("summary", "tally", *care_rows.TABLES, *week_rows.TABLES)
+TABLES = ("summary", "tally", *care_rows.TABLES, *week_rows.TABLES, *half_years.TABLES)
 
 
 def rebuild(db: Database) -> int:
@@ -25,6 +25,7 @@ def rebuild(db: Database) -> int:
         rows = db.table("event").rows_where("session = ?", [session], order_by="seq")
         with suppress(CompanionError):
             write_summary(db, fold(event_of(row) for row in rows))
+    half_years.count_anew(db)
     return len(sessions)
 
 

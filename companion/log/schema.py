@@ -2,6 +2,7 @@
 
 from sqlite_utils import Database, Migrations
 
+from companion.log import half_years
 from companion.log.seal import seal_anew
 from companion.log.week_rows import write_after_lesson
 
@@ -183,6 +184,13 @@ def few_of_many(db: Database) -> None:
     """Let days be counted, and what was left for next time be found, without a look at every lesson."""
     db.execute("CREATE INDEX summary_by_day ON summary (substr(opened_at, 1, 10))")
     db.execute("CREATE INDEX summary_left ON summary (julianday(opened_at), session) WHERE carry_over <> ''")
+
+
+@migrations()
+def half_year_sums(db: Database) -> None:
+    """Sum up half-years of lessons; all of it can be made again from the events."""
+    half_years.create(db)
+    half_years.count_anew(db)
 
 
 def guard_events(db: Database) -> None:

@@ -10,6 +10,7 @@ from sqlite_utils import Database
 from companion.lesson.board import to_look_at
 from companion.lesson.mark import Kind
 from companion.lesson.session import Session
+from companion.log import half_years
 from companion.log.care_rows import write_care
 from companion.log.week_rows import write_weeks
 
@@ -93,12 +94,14 @@ def tallies_of(session: Session) -> list[Tally]:
 
 def write_summary(db: Database, session: Session) -> None:
     """Put the summary and tallies of `session` in place of the old ones, in the caller's transaction."""
+    half_years.take_out(db, session.id)
     summary = asdict(summary_of(session)) | {"opened_at": session.opened_at.isoformat()}
     db.table("summary").insert(summary, replace=True)
     db.table("tally").delete_where("session = ?", [session.id])
     db.table("tally").insert_all([asdict(tally) for tally in tallies_of(session)])
     write_care(db, session)
     write_weeks(db, session)
+    half_years.put_in(db, session.id)
 
 
 def summary_from(row: dict[str, Any]) -> Summary:

@@ -1,9 +1,13 @@
 """Weeks of lessons as the log knows them, counted by SQLite: no year of events is folded."""
 
 from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
 from typing import Any
 
 from companion.lesson.trends import LessonHeld, RoutineCount
+from companion.log import half_years
+from companion.log.half_years import Sums
 from companion.log.store import SessionLog
 
 
@@ -20,24 +24,47 @@ class Within:
     guests: bool = False
     """Whether lessons that a guest taught are looked at, too."""
 
-    def holds(self, table: str = "summary") -> str:
+    def holds(self) -> str:
         """Return the condition on a row of the table of summaries, with the values of `values`."""
-        return (
-            f"({table}.closed OR {table}.settled) AND {table}.opened_at >= :since"
-            f" AND substr({table}.opened_at, 1, 10) <= :until"
-            f" AND (:class_group IS NULL OR {table}.class_group = :class_group)"
-            f" AND (:guests OR NOT {table}.by_guest)"
-        )
+        return f"{half_years.OVER} AND opened_at >= :since AND opened_at < :end AND {_WHOSE}"
+
+    def counted(self, sums: Sums, *by: str) -> str:
+        """Return the SQL of `sums` over these lessons by some of their keys, with the values of `values`.
+
+        Half-years that lie wholly within are read from their sums, what is left at both ends lesson by lesson.
+        """
+        ends = "(opened_at >= :since AND opened_at < :begin OR opened_at >= :after AND opened_at < :end)"
+        columns = (*by, *(f"coalesce(sum({name}), 0) AS {name}" for name in sums.sums))
+        return f"""
+            SELECT {", ".join(columns)} FROM (
+                {sums.of_lessons(f"{ends} AND {_WHOSE}")}
+                UNION ALL SELECT * FROM {sums.table}
+                WHERE half BETWEEN :first_half AND :last_half AND (:guests OR NOT by_guest)
+            ) {f"GROUP BY {', '.join(by)}" if by else ""}
+        """  # noqa: S608 - names of our own
 
     @property
     def values(self) -> dict[str, Any]:
         """The values of the condition's names."""
+        first, last = half_years.whole_halves(self.since, self.until)
+        if self.class_group is not None or first > last:
+            first, last, begin, after = "none", "", self.since, self.since
+        else:
+            begin, after = half_years.begin_of(first), half_years.end_of(last)
         return {
             "class_group": self.class_group,
             "since": self.since,
-            "until": self.until,
+            # Behind every time of the last day.
+            "end": f"{self.until}~",
+            "first_half": first,
+            "last_half": last,
+            "begin": begin,
+            "after": after,
             "guests": self.guests,
         }
+
+
+_WHOSE = "(:class_group IS NULL OR class_group = :class_group) AND (:guests OR NOT by_guest)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +90,8 @@ class GroupMarks:
 
 @dataclass(frozen=True, slots=True)
 class PhaseLook:
-    """A phase over many lessons of a class group: how often it was held, judged and praised."""
+    """A phase over many lessons: how often it was held, judged and praised."""
 
-    class_group: str
     phase: str
     place: float
     """Where it stands in the lesson, from 0 on; the mean over plans."""
@@ -127,13 +153,21 @@ class SourceCount:
 
 @dataclass(frozen=True, slots=True)
 class HourCount:
-    """Standing marks of one class group in the lessons that begin in one hour of the day."""
+    """Standing marks in the lessons that begin in one hour of the day."""
 
-    class_group: str
     hour: int
     lessons: int
     praise: int
     reminder: int
+
+
+@dataclass(frozen=True, slots=True)
+class MarginCount:
+    """Lessons of one margin."""
+
+    margin: int | None
+    """None: without a mark."""
+    lessons: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,23 +185,44 @@ _WEEK = "date(substr(opened_at, 1, 10), 'weekday 0', '-6 days')"
 _MONTH = "substr(opened_at, 1, 7) || '-01'"
 
 
-def earned(log: SessionLog, within: Within, *, monthly: bool = False) -> list[Earned]:
-    """Return recognitions and marks by week (or month), oldest first."""
-    sql = f"""
-        SELECT {_MONTH if monthly else _WEEK} AS begins, coalesce(recognition, '') AS recognition,
-            count(*) AS sessions, sum(praise) AS praise, sum(reminder) AS reminder
-        FROM summary WHERE {within.holds()} GROUP BY 1, 2 ORDER BY 1, 2
-    """  # noqa: S608 - names of our own
+class Unit(StrEnum):
+    """What a stretch of time is told by."""
+
+    WEEK = "week"
+    MONTH = "month"
+    HALF_YEAR = "half-year"
+
+
+def first_day(log: SessionLog, within: Within) -> date | None:
+    """Return the day of the first lesson; None if there is none."""
+    sql = f"SELECT min(opened_at) FROM summary WHERE {within.holds()}"  # noqa: S608 - names of our own
+    with log.reading() as db:
+        found = db.execute(sql, within.values).fetchone()[0]
+    return date.fromisoformat(found[:10]) if found else None
+
+
+def earned(log: SessionLog, within: Within, unit: Unit = Unit.WEEK) -> list[Earned]:
+    """Return recognitions and marks by week, month or half-year, oldest first."""
+    if unit is Unit.HALF_YEAR:
+        counted = within.counted(half_years.RECOGNITIONS, "half", "recognition")
+        sql = f"""
+            SELECT substr(half, 1, 4) || iif(half LIKE '%H1', '-01-01', '-07-01') AS begins, recognition,
+                lessons AS sessions, praise, reminder
+            FROM ({counted}) ORDER BY 1, 2
+        """  # noqa: S608 - names of our own
+    else:
+        sql = f"""
+            SELECT {_MONTH if unit is Unit.MONTH else _WEEK} AS begins, coalesce(recognition, '') AS recognition,
+                count(*) AS sessions, sum(praise) AS praise, sum(reminder) AS reminder
+            FROM summary WHERE {within.holds()} GROUP BY 1, 2 ORDER BY 1, 2
+        """  # noqa: S608 - names of our own
     with log.reading() as db:
         return [Earned(**row) for row in db.query(sql, within.values)]
 
 
 def group_marks(log: SessionLog, within: Within) -> list[GroupMarks]:
     """Return the marks of each class group."""
-    sql = f"""
-        SELECT class_group, count(*) AS lessons, sum(praise) AS praise, sum(reminder) AS reminder
-        FROM summary WHERE {within.holds()} GROUP BY class_group ORDER BY class_group
-    """  # noqa: S608 - names of our own
+    sql = f"{within.counted(half_years.GROUPS, 'class_group')} ORDER BY class_group"
     with log.reading() as db:
         return [GroupMarks(**row) for row in db.query(sql, within.values)]
 
@@ -193,13 +248,10 @@ def routine_counts(log: SessionLog, within: Within) -> list[RoutineCount]:
 
 
 def phase_looks(log: SessionLog, within: Within) -> list[PhaseLook]:
-    """Return the phases of each class group in the order of the lesson."""
+    """Return the phases in the order of the lesson."""
     sql = f"""
-        SELECT class_group, phase, avg(place) AS place, count(*) AS held,
-            sum(phase_held.praise + phase_held.reminder > 0) AS judged, sum(phase_held.praise) AS praise,
-            sum(phase_held.reminder) AS reminder, sum(named) AS named
-        FROM summary JOIN phase_held USING (session) WHERE {within.holds()}
-        GROUP BY class_group, phase ORDER BY class_group, avg(place), phase
+        SELECT phase, 1.0 * places / held AS place, held, judged, praise, reminder, named
+        FROM ({within.counted(half_years.PHASES, "phase")}) ORDER BY place, phase
     """  # noqa: S608 - names of our own
     with log.reading() as db:
         return [PhaseLook(**row) for row in db.query(sql, within.values)]
@@ -207,23 +259,15 @@ def phase_looks(log: SessionLog, within: Within) -> list[PhaseLook]:
 
 def phrases_heard(log: SessionLog, within: Within) -> list[PhraseHeard]:
     """Return how well each phrase was heard, the one that was corrected most first."""
-    sql = f"""
-        SELECT phrase, sum(correct) AS correct, sum(wrong) AS wrong, sum(missed) AS missed
-        FROM summary JOIN phrase_heard USING (session) WHERE {within.holds()}
-        GROUP BY phrase ORDER BY sum(wrong + missed) DESC, phrase
-    """  # noqa: S608 - names of our own
+    sql = f"{within.counted(half_years.PHRASES, 'phrase')} ORDER BY sum(wrong + missed) DESC, phrase"
     with log.reading() as db:
         return [PhraseHeard(**row) for row in db.query(sql, within.values)]
 
 
 def phrase_hours(log: SessionLog, within: Within) -> list[PhraseHour]:
     """Return how each phrase that was ever put right was heard, by the hour in which lessons began."""
-    sql = f"""
-        SELECT phrase, CAST(substr(opened_at, 12, 2) AS INTEGER) AS hour, sum(correct) AS correct,
-            sum(wrong) AS wrong, sum(missed) AS missed
-        FROM summary JOIN phrase_heard USING (session) WHERE {within.holds()}
-        GROUP BY phrase, hour HAVING sum(wrong + missed) > 0 ORDER BY phrase, hour
-    """  # noqa: S608 - names of our own
+    counted = within.counted(half_years.PHRASES, "phrase", "hour")
+    sql = f"{counted} HAVING sum(wrong + missed) > 0 ORDER BY phrase, hour"
     with log.reading() as db:
         return [PhraseHour(**row) for row in db.query(sql, within.values)]
 
@@ -234,31 +278,21 @@ def after_lessons(log: SessionLog, within: Within) -> AfterLessons:
     It is told from the wall times of what was recorded. Reading before the first step, and longer pauses than
     `week_rows.PAUSE_S`, are not in it, so it is rather too short.
     """
-    sql = f"""
-        SELECT count(*) AS lessons, coalesce(sum(steps), 0) AS steps, coalesce(sum(work_s), 0.0) AS work_s
-        FROM summary JOIN after_lesson USING (session) WHERE {within.holds()}
-    """  # noqa: S608 - names of our own
     with log.reading() as db:
-        return AfterLessons(**next(iter(db.query(sql, within.values))))
+        row = next(iter(db.query(within.counted(half_years.AFTER), within.values)))
+    return AfterLessons(row["lessons"], row["steps"], row["work_ms"] / 1000)
 
 
 def mark_sources(log: SessionLog, within: Within) -> list[SourceCount]:
     """Return the marks by where they came from, most first."""
-    sql = f"""
-        SELECT source, late, sum(marks) AS marks FROM summary JOIN mark_source USING (session)
-        WHERE {within.holds()} GROUP BY source, late ORDER BY sum(marks) DESC, source
-    """  # noqa: S608 - names of our own
+    sql = f"{within.counted(half_years.SOURCES, 'source', 'late')} ORDER BY sum(marks) DESC, source"
     with log.reading() as db:
         return [SourceCount(**row | {"late": bool(row["late"])}) for row in db.query(sql, within.values)]
 
 
 def hour_counts(log: SessionLog, within: Within) -> list[HourCount]:
-    """Return the marks by class group and by the hour in which the lesson began, on the school's clock."""
-    sql = f"""
-        SELECT class_group, CAST(substr(opened_at, 12, 2) AS INTEGER) AS hour, count(*) AS lessons,
-            sum(praise) AS praise, sum(reminder) AS reminder
-        FROM summary WHERE {within.holds()} GROUP BY class_group, hour ORDER BY class_group, hour
-    """  # noqa: S608 - names of our own
+    """Return the marks by the hour in which the lesson began, on the school's clock."""
+    sql = f"{within.counted(half_years.HOURS, 'hour')} ORDER BY hour"
     with log.reading() as db:
         return [HourCount(**row) for row in db.query(sql, within.values)]
 
@@ -274,11 +308,8 @@ def taught_again(log: SessionLog, within: Within) -> list[TaughtAgain]:
         return [TaughtAgain(**row) for row in db.query(sql, within.values)]
 
 
-def margins(log: SessionLog, within: Within) -> list[tuple[str, int, int, str | None]]:
-    """Return session, praise, reminders and recognition of each lesson, oldest first."""
-    sql = f"""
-        SELECT session, praise, reminder, recognition FROM summary
-        WHERE {within.holds()} ORDER BY julianday(opened_at), session
-    """  # noqa: S608 - names of our own
+def margins(log: SessionLog, within: Within) -> list[MarginCount]:
+    """Return how many lessons came to each margin, lessons without a mark apart."""
     with log.reading() as db:
-        return [tuple(row.values()) for row in db.query(sql, within.values)]
+        rows = db.query(within.counted(half_years.MARGINS, "marked", "margin"), within.values)
+        return [MarginCount(row["margin"] if row["marked"] else None, row["lessons"]) for row in rows]

@@ -1,6 +1,7 @@
 """The beta distribution, and the functions that it is made of."""
 
 import math
+import sys
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ _SHIFT = 8
 _HALF_LOG_2PI = math.log(2 * math.pi) / 2
 _CLOSE = 1e-12
 _TINY = 1e-300
+_MOST_LOG = math.log(sys.float_info.max)
 _MOST_TERMS = 500
 
 
@@ -50,8 +52,7 @@ def beta_below(a: float, b: float, share: float) -> float:
         return float(share >= 1)
     if share > (a + 1) / (a + b + 2):
         return 1 - beta_below(b, a, 1 - share)
-    log_of_all = math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
-    front = math.exp(a * math.log(share) + b * math.log1p(-share) - log_of_all) / a
+    front = math.exp(_log_height(a, b, share)) / a
     # Evaluated from its beginning (Lentz's method as modified by Thompson and Barnett, 1986).
     over, under = 1.0, 1 / _not_zero(1 - (a + b) * share / (a + 1))
     value = under
@@ -69,9 +70,18 @@ def beta_below(a: float, b: float, share: float) -> float:
 
 
 def beta_density(a: float, b: float, share: float) -> float:
-    """Return the density of the beta distribution of `a` and `b` at `share`, between 0 and 1."""
+    """Return the density of the beta distribution of `a` and `b` at `share`, between 0 and 1.
+
+    It has no end near 0 where `a`, and near 1 where `b` is less than 1: what no number can hold is infinite.
+    """
+    height = _log_height(a, b, share) - math.log(share) - math.log1p(-share)
+    return math.exp(height) if height < _MOST_LOG else math.inf
+
+
+def _log_height(a: float, b: float, share: float) -> float:
+    """Return the logarithm of share^a (1 - share)^b, over the beta function of `a` and `b`."""
     log_of_all = math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
-    return math.exp((a - 1) * math.log(share) + (b - 1) * math.log1p(-share) - log_of_all)
+    return a * math.log(share) + b * math.log1p(-share) - log_of_all
 
 
 def _not_zero(x: float) -> float:

@@ -12,7 +12,7 @@ from pygal.graph.graph import Graph
 from pygal.style import Style
 
 from companion.lesson.chance import Share, share
-from companion.log.weeks import Earned
+from companion.log.weeks import Earned, Unit
 from companion.weeks.coverage import Coverage
 
 PAPER = Style(font_family="inherit", label_font_size=15, major_label_font_size=15, legend_font_size=16)
@@ -43,7 +43,7 @@ WIDTH, HEIGHT, ROW = 1100, 320, 44
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """One week or month of lessons."""
+    """One week, month or half-year of lessons."""
 
     label: str
     sessions: Mapping[str, int]
@@ -57,14 +57,14 @@ class Span:
         return share(self.praise, self.praise + self.reminder)
 
 
-def spans_of(rows: Sequence[Earned], *, monthly: bool) -> tuple[Span, ...]:
-    """Return the weeks or months that `rows` tell of, oldest first."""
+def spans_of(rows: Sequence[Earned], unit: Unit) -> tuple[Span, ...]:
+    """Return the stretches of time that `rows` tell of, oldest first."""
     spans: dict[str, list[Earned]] = {}
     for row in rows:
         spans.setdefault(row.begins, []).append(row)
     return tuple(
         Span(
-            _label(date.fromisoformat(begins), monthly=monthly),
+            _label(date.fromisoformat(begins), unit),
             {row.recognition: row.sessions for row in same},
             sum(row.praise for row in same),
             sum(row.reminder for row in same),
@@ -83,8 +83,14 @@ def recognitions_of(rows: Sequence[Earned]) -> tuple[str, ...]:
     return tuple(sorted(sessions, key=lambda name: (not name, -margins[name] / sessions[name], name)))
 
 
-def _label(day: date, *, monthly: bool) -> str:
-    return f"{day:%b %Y}" if monthly else f"{day.day} {day:%b}"
+def _label(begins: date, unit: Unit) -> str:
+    match unit:
+        case Unit.WEEK:
+            return f"{begins.day} {begins:%b}"
+        case Unit.MONTH:
+            return f"{begins:%b %Y}"
+        case Unit.HALF_YEAR:
+            return f"{begins:%b} to {'Jun' if begins.month == 1 else 'Dec'} {begins.year}"
 
 
 def recognitions_chart(spans: Sequence[Span], recognitions: Sequence[str]) -> Graph:

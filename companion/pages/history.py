@@ -20,7 +20,7 @@ from companion.lesson.chance import Share, share
 from companion.lesson.class_group import grade_of
 from companion.lesson.trends import ratio_words
 from companion.log.store import SessionLog
-from companion.log.weeks import Earned, GroupMarks, earned, group_marks, phase_looks
+from companion.log.weeks import Earned, GroupMarks, Unit, earned, first_day, group_marks, phase_looks
 from companion.pages.charts import (
     chart_file,
     drawn,
@@ -42,6 +42,7 @@ CHARTS = {
     "phases": "Praise and reminders by phase",
 }
 """The charts that can be kept as files, with their titles."""
+UNITS = {Unit.WEEK: "Week from", Unit.MONTH: "Month", Unit.HALF_YEAR: "Half-year"}
 PNG_WIDTH = 2_000
 
 
@@ -77,7 +78,8 @@ def _page(request: Request, template: str) -> Response:
     within = choice.within
     with desk.log() as log:
         found = history(log, within, desk.clock().date())
-        rows = tuple(earned(log, within, monthly=choice.monthly))
+        unit = choice.unit(first_day(log, within))
+        rows = tuple(earned(log, within, unit))
         groups = log.class_groups()
         newest = log.summaries(within.class_group, most=NEWEST)
         beside = _beside(log, choice)
@@ -86,14 +88,14 @@ def _page(request: Request, template: str) -> Response:
         choice=choice,
         class_group=within.class_group,
         groups=groups,
-        unit="Month" if choice.monthly else "Week from",
-        spans=spans_of(rows, monthly=choice.monthly),
+        unit=UNITS[unit],
+        spans=spans_of(rows, unit),
         recognitions=recognitions_of(rows),
         found=found,
         ratio=ratio_words(found.praise, found.reminder),
         beside=beside,
         newest=newest,
-        charts=_drawn(rows, found.phases, monthly=choice.monthly),
+        charts=_drawn(rows, found.phases, unit),
         titles=CHARTS,
         today=desk.clock().date(),
     )
@@ -124,9 +126,10 @@ def chart(request: Request) -> Response:
         raise HTTPException(404)
     desk, choice = desk_of(request), choice_of(request)
     with desk.log() as log:
-        rows = earned(log, choice.within, monthly=choice.monthly)
+        unit = choice.unit(first_day(log, choice.within))
+        rows = earned(log, choice.within, unit)
         phases = coverage(phase_looks(log, choice.within))
-    made = _charts(rows, phases, monthly=choice.monthly)[name]
+    made = _charts(rows, phases, unit)[name]
     who = choice.within.class_group or "all class groups"
     svg = chart_file(made, f"{CHARTS[name]}: {who}")
     content = svg.encode() if kind == "svg" else svg_to_bytes(svg_string=svg, width=PNG_WIDTH)
@@ -138,13 +141,13 @@ def chart(request: Request) -> Response:
 
 
 @lru_cache(maxsize=16)
-def _drawn(rows: tuple[Earned, ...], phases: tuple[Coverage, ...], *, monthly: bool) -> Mapping[str, Markup]:
+def _drawn(rows: tuple[Earned, ...], phases: tuple[Coverage, ...], unit: Unit) -> Mapping[str, Markup]:
     """Draw once what is looked at again and again: it changes with the lessons that are over, no sooner."""
-    return {name: drawn(chart) for name, chart in _charts(rows, phases, monthly=monthly).items()}
+    return {name: drawn(chart) for name, chart in _charts(rows, phases, unit).items()}
 
 
-def _charts(rows: Sequence[Earned], phases: Sequence[Coverage], *, monthly: bool) -> Mapping[str, Graph]:
-    spans = spans_of(rows, monthly=monthly)
+def _charts(rows: Sequence[Earned], phases: Sequence[Coverage], unit: Unit) -> Mapping[str, Graph]:
+    spans = spans_of(rows, unit)
     return {
         "praise": share_chart(spans),
         "recognitions": recognitions_chart(spans, recognitions_of(rows)),

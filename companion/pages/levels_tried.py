@@ -22,7 +22,7 @@ def show(request: Request) -> Response:
     now = load_settings(desk.home.settings).levels_table() if desk.home.settings.exists() else ()
     then = _levels_of(request.query_params, now)
     with desk.log() as log:
-        marks = [(praise, reminder) for _, praise, reminder, _ in margins(log, choice.within)]
+        counts = margins(log, choice.within)
         groups = log.class_groups()
     return desk.page(
         "levels.html",
@@ -31,8 +31,8 @@ def show(request: Request) -> Response:
         today=desk.clock().date(),
         now=now,
         then=then,
-        tried=tried(now, then, marks),
-        lessons=len(marks),
+        tried=tried(now, then, counts),
+        lessons=sum(count.lessons for count in counts),
     )
 
 

@@ -4,7 +4,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
-from companion.log.weeks import after_lessons, hour_counts, mark_sources, phrase_hours, phrases_heard
+from companion.log.weeks import (
+    after_lessons,
+    group_marks,
+    hour_counts,
+    mark_sources,
+    phrase_hours,
+    phrases_heard,
+)
 from companion.pages.desk import Desk, desk_of
 from companion.pages.history import choice_of
 from companion.settings.settings import load_settings
@@ -15,6 +22,7 @@ def show(request: Request) -> Response:
     """Show praise by class and hour, how marks came about, and phrases that are often put right."""
     desk, choice = desk_of(request), choice_of(request)
     with desk.log() as log:
+        groups = group_marks(log, choice.within)
         hours = hour_counts(log, choice.within)
         phrases = phrases_heard(log, choice.within)
         by_hours = phrase_hours(log, choice.within)
@@ -26,7 +34,7 @@ def show(request: Request) -> Response:
         choice=choice,
         groups=[],
         today=desk.clock().date(),
-        parts_by=(("Class group", by_class(hours)), ("Lessons that begin at", by_hour(hours))),
+        parts_by=(("Class group", by_class(groups)), ("Lessons that begin at", by_hour(hours))),
         ways=ways(sources),
         phrases=phrases,
         often=often_corrected(phrases),

@@ -6,14 +6,14 @@ from datetime import date, timedelta
 from urllib.parse import urlencode
 
 from companion.errors import CompanionError
-from companion.log.weeks import Within
+from companion.log.weeks import Unit, Within
 from companion.settings.settings import GradingPeriodSection
 
 WEEKS = {"4": "4 weeks", "12": "12 weeks", "40": "a school year", "": "all time"}
 """What can be looked at beside grading periods: value in the address and words."""
 USUAL = "12"
-MONTHLY_FROM = timedelta(weeks=26)
-"""A longer span is drawn by month."""
+MONTHLY_FROM, BY_HALF_YEAR_FROM = timedelta(weeks=26), timedelta(weeks=104)
+"""A longer span is told by month, and by half-year."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,15 @@ class SpanChoice:
     chosen: str
     """A key of `WEEKS`, the name of a grading period, or "days"."""
     choices: Mapping[str, str]
-    monthly: bool
+    last: date
+    """The last day of which something can be told."""
+
+    def unit(self, begins: date | None) -> Unit:
+        """Return what lessons are told by, so that all can be seen at once. begins: day of the first one."""
+        span = self.last - (begins or self.last)
+        if span > BY_HALF_YEAR_FROM:
+            return Unit.HALF_YEAR
+        return Unit.MONTH if span > MONTHLY_FROM else Unit.WEEK
 
     @property
     def address(self) -> str:
@@ -53,8 +61,7 @@ def span_choice(
         last.isoformat() if last else "9999",
         query.get("guests") == "yes",
     )
-    monthly = first is None or (last or today) - first > MONTHLY_FROM
-    return SpanChoice(within, chosen, choices, monthly)
+    return SpanChoice(within, chosen, choices, min(last or today, today))
 
 
 def _days(

@@ -1,6 +1,5 @@
 """Which phases get judged: a phase without a mark is neither praised nor reminded."""
 
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -38,20 +37,13 @@ class Coverage:
 
 def coverage(looks: Iterable[PhaseLook]) -> tuple[Coverage, ...]:
     """Return the coverage of each phase, in the order of the lesson."""
-    by_phase: dict[str, list[PhaseLook]] = defaultdict(list)
-    for look in looks:
-        by_phase[look.phase].append(look)
-
-    def place(same: list[PhaseLook]) -> float:
-        return sum(look.place * look.held for look in same) / sum(look.held for look in same)
-
     return tuple(
         Coverage(
-            phase,
-            share(sum(look.judged for look in same), sum(look.held for look in same)),
-            praise := sum(look.praise for look in same),
-            sum(look.reminder for look in same),
-            share(sum(look.named for look in same), praise),
+            look.phase,
+            share(look.judged, look.held),
+            look.praise,
+            look.reminder,
+            share(look.named, look.praise),
         )
-        for phase, same in sorted(by_phase.items(), key=lambda item: (place(item[1]), item[0]))
+        for look in sorted(looks, key=lambda look: (look.place, look.phase))
     )

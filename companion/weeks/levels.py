@@ -5,11 +5,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from companion.lesson.recognition import Level, level_for
+from companion.log.weeks import MarginCount
 
 
 @dataclass(frozen=True, slots=True)
 class Tried:
-    """How many sessions earn a level by the table in use and by the other one."""
+    """How many lessons earn a level by the table in use and by the other one."""
 
     level: str
     """Empty: no level."""
@@ -17,13 +18,15 @@ class Tried:
     then: int
 
 
-def tried(now: Sequence[Level], then: Sequence[Level], marks: Iterable[tuple[int, int]]) -> tuple[Tried, ...]:
-    """Return both tables side by side on the praises and reminders of sessions, the highest level first.
+def tried(now: Sequence[Level], then: Sequence[Level], margins: Iterable[MarginCount]) -> tuple[Tried, ...]:
+    """Return both tables side by side on the margins of lessons, the highest level first.
 
-    A session without a mark earns nothing. What was overruled is told as the margin would have it.
+    A lesson without a mark earns nothing. What was overruled is told as the margin would have it.
     """
-    margins = [praise - reminder if praise + reminder else None for praise, reminder in marks]
-    counts = [Counter(_level(levels, margin) for margin in margins) for levels in (now, then)]
+    counts: tuple[Counter[str], Counter[str]] = (Counter(), Counter())
+    for one in margins:
+        for levels, count in zip((now, then), counts, strict=True):
+            count[_level(levels, one.margin)] += one.lessons
     names = dict.fromkeys(
         level.name for level in sorted((*now, *then), key=lambda level: -level.least_margin)
     )

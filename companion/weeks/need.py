@@ -11,6 +11,10 @@ NEEDS_FROM = 0.3
 """A routine needs to be taught again if more than three lessons in ten truly need a reminder for it."""
 MOST_FALSE = 0.03
 """Share of the findings shown that may be false."""
+LEAST_LESSONS = 6
+"""Of fewer lessons nothing is named: where classes differ by one spread, even four of four are often chance."""
+MOST_DOUBT = 0.5
+"""What is rather false than not is never named, however sure the others are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ def needs(
     expected to be false: the probabilities of being so are added up from the surest on (direct posterior
     probability; Newton, Noueiry, Sarkar and Ahlquist, Biostatistics 2004).
     """
-    found = [need for need in _doubts(tuple(cells)) if shown(need.cell)]
+    found = [need for need in _doubts(tuple(cells)) if need.doubt <= MOST_DOUBT and shown(need.cell)]
     found.sort(key=lambda need: (need.doubt, need.cell.class_group, need.cell.phase, need.cell.routine))
     doubt = 0.0
     for number, need in enumerate(found):
@@ -56,9 +60,14 @@ def needs(
 
 @lru_cache(maxsize=16)
 def _doubts(cells: tuple[Cell, ...]) -> tuple[Need, ...]:
-    """Return each cell with its doubt; worked out once for what a page asks for again and again."""
+    """Return the cells that may be named, with their doubt; worked out once for what is asked for often.
+
+    By Markov's inequality none is left out that a doubt of at most `MOST_DOUBT` could have.
+    """
     return tuple(
-        Need(cell, rate, 1 - rate.above(NEEDS_FROM)) for cell, rate in zip(cells, rates(cells), strict=True)
+        Need(cell, rate, 1 - rate.above(NEEDS_FROM))
+        for cell, rate in zip(cells, rates(cells), strict=True)
+        if cell.lessons >= LEAST_LESSONS and rate.mean >= NEEDS_FROM * (1 - MOST_DOUBT)
     )
 
 

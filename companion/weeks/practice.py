@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from companion.lesson.chance import Share, share
-from companion.log.weeks import HourCount, PhraseHeard, SourceCount
+from companion.log.weeks import GroupMarks, HourCount, PhraseHeard, SourceCount
 
 OFTEN_CORRECTED = 3
 """A phrase put right in fewer reviews is not worth another word."""
@@ -21,28 +21,18 @@ class Praised:
     praise: Share
 
 
-def by_class(counts: Iterable[HourCount]) -> tuple[Praised, ...]:
+def by_class(counts: Iterable[GroupMarks]) -> tuple[Praised, ...]:
     """Return the share of praise by class group."""
-    return _parts((count.class_group, count) for count in counts)
+    return tuple(_praised(count.class_group, count) for count in counts)
 
 
 def by_hour(counts: Iterable[HourCount]) -> tuple[Praised, ...]:
     """Return the share of praise by the hour in which lessons begin."""
-    return _parts((f"{count.hour:02}:00", count) for count in counts)
+    return tuple(_praised(f"{count.hour:02}:00", count) for count in counts)
 
 
-def _parts(named: Iterable[tuple[str, HourCount]]) -> tuple[Praised, ...]:
-    same: dict[str, list[HourCount]] = defaultdict(list)
-    for name, count in named:
-        same[name].append(count)
-    return tuple(
-        Praised(
-            name,
-            sum(count.lessons for count in counts),
-            share(sum(c.praise for c in counts), sum(c.praise + c.reminder for c in counts)),
-        )
-        for name, counts in sorted(same.items())
-    )
+def _praised(name: str, count: GroupMarks | HourCount) -> Praised:
+    return Praised(name, count.lessons, share(count.praise, count.praise + count.reminder))
 
 
 def ways(counts: Iterable[SourceCount]) -> tuple[tuple[str, Share], ...]:

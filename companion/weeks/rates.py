@@ -170,13 +170,16 @@ def _surprise(design: _Floats, count: _Floats, missed: _Floats) -> Callable[[_Fl
     def surprise(at: _Floats) -> tuple[float, _Floats]:
         a, b = _usual(design, at)
         other = _share(at[-1])
-        by_usual = _log_likelihood(a, b, count, missed)
+        # All at once: cells are few, and each call costs more than its numbers.
+        all_of_it = np.stack((a, b, a + b, count + a, missed + b, count + missed + a + b))
+        logs, slopes = log_gamma(all_of_it), digamma(all_of_it)
+        by_usual = logs[3] + logs[4] - logs[5] - logs[0] - logs[1] + logs[2]
         log_likelihood = np.logaddexp(np.log1p(-other) + by_usual, np.log(other) + by_other).sum()
         away = (at - middle) / spread
         share = _share(at[-1] + by_other - by_usual)
-        both = digamma(a + b) - digamma(count + missed + a + b)
-        by_a = (1 - share) * (digamma(count + a) - digamma(a) + both)
-        by_b = (1 - share) * (digamma(missed + b) - digamma(b) + both)
+        both = slopes[2] - slopes[5]
+        by_a = (1 - share) * (slopes[3] - slopes[0] + both)
+        by_b = (1 - share) * (slopes[4] - slopes[1] + both)
         by_logit = (by_a - by_b) * a * b / (a + b)
         slope = np.concatenate(
             ([by_logit.sum()], design.T @ by_logit, [np.sum(by_a * a + by_b * b), np.sum(share - other)])

@@ -12,7 +12,7 @@ from companion.log.store import open_log
 
 def _rows(path: Path) -> dict[str, list[dict[str, object]]]:
     with open_log(path) as log, log.reading() as db:
-        return {table: list(db.table(table).rows) for table in TABLES}
+        return {table: sorted(db.table(table).rows, key=str) for table in TABLES}
 
 
 def test_summaries_are_what_the_events_give(tmp_path: Path) -> None:

@@ -17,13 +17,16 @@ from companion.log.weeks import (
     Earned,
     GroupMarks,
     HourCount,
+    MarginCount,
     PhaseLook,
     PhraseHeard,
     PhraseHour,
     SourceCount,
+    Unit,
     Within,
     after_lessons,
     earned,
+    first_day,
     group_marks,
     hour_counts,
     lessons_held,
@@ -62,8 +65,8 @@ def test_a_phase_that_was_held_without_a_mark_is_counted_as_held(log: SessionLog
     hold(log, 0, praise(1_000, routine="boots at the door"), praise(1_100), began("work time", 2_000))
     hold(log, 1, reminder(1_000))
     assert phase_looks(log, Within()) == [
-        PhaseLook("4-Hazel", "arrival", 0, 2, 2, 2, 1, 1),
-        PhaseLook("4-Hazel", "work time", 1, 1, 0, 0, 0, 0),
+        PhaseLook("arrival", 0, 2, 2, 2, 1, 1),
+        PhaseLook("work time", 1, 1, 0, 0, 0, 0),
     ]
 
 
@@ -85,7 +88,7 @@ def test_lessons_are_chosen_by_class_group_day_and_who_taught(log: SessionLog) -
     assert ids(Within(until="2026-09-14")) == [one]
     assert lessons_held(log, Within("4-Hazel"))[0] == LessonHeld(one, "4-Hazel", PLAN.name, "2026-09-14")
     assert routine_counts(log, Within()) == [RoutineCount(one, "arrival", "", 1, 0)]
-    assert margins(log, Within("4-Hazel")) == [(one, 1, 0, None)]
+    assert margins(log, Within("4-Hazel")) == [MarginCount(1, 1)]
 
 
 def test_phrases_tell_what_reviews_made_of_them(log: SessionLog) -> None:
@@ -118,7 +121,7 @@ def test_marks_tell_where_they_came_from(log: SessionLog) -> None:
         SourceCount("key", late=False, marks=1),
         SourceCount("review", late=True, marks=1),
     ]
-    assert hour_counts(log, Within()) == [HourCount("4-Hazel", 9, 1, 3, 1)]
+    assert hour_counts(log, Within()) == [HourCount(9, 1, 3, 1)]
 
 
 def test_what_was_taught_again_is_found_newest_first(log: SessionLog) -> None:
@@ -155,11 +158,14 @@ def test_what_was_put_right_is_told_by_phrase_and_hour(log: SessionLog) -> None:
     assert phrase_hours(log, Within()) == [PhraseHour("reminder", 9, 0, 1, 0)]
 
 
-def test_what_was_earned_is_told_by_week_and_by_month(log: SessionLog) -> None:
-    """By the Monday of the week or the first of the month; two weeks of one month are one."""
+def test_what_was_earned_is_told_by_week_month_and_half_year(log: SessionLog) -> None:
+    """By the Monday of the week, the first of the month or of the half-year; two weeks of one month are one."""
     hold(log, 0, praise(1_000), praise(2_000), reminder(3_000))
     hold(log, 0, praise(1_000), class_group="4-Rowan")
     hold(log, 1, reminder(1_000))
     assert earned(log, Within()) == [Earned("2026-09-14", "", 2, 3, 1), Earned("2026-09-21", "", 1, 0, 1)]
-    assert earned(log, Within(), monthly=True) == [Earned("2026-09-01", "", 3, 3, 2)]
+    assert earned(log, Within(), Unit.MONTH) == [Earned("2026-09-01", "", 3, 3, 2)]
+    assert earned(log, Within(), Unit.HALF_YEAR) == [Earned("2026-07-01", "", 3, 3, 2)]
+    assert first_day(log, Within()) == MONDAY.date()
+    assert first_day(log, Within("5-Oak")) is None
     assert group_marks(log, Within()) == [GroupMarks("4-Hazel", 2, 2, 2), GroupMarks("4-Rowan", 1, 1, 0)]

@@ -5,19 +5,17 @@ from companion.log.weeks import PhaseLook
 from companion.weeks.coverage import coverage
 
 
-def look(phase: str, place: float, held: int, judged: int, class_group: str = "4-Hazel") -> PhaseLook:
+def look(phase: str, place: float, held: int, judged: int) -> PhaseLook:
     """Return a phase with three praises, two of which named a routine."""
-    return PhaseLook(class_group, phase, place, held, judged, 3, 1, 2)
+    return PhaseLook(phase, place, held, judged, 3, 1, 2)
 
 
-def test_phases_stand_in_the_order_of_the_lesson_over_all_class_groups() -> None:
+def test_phases_stand_in_the_order_of_the_lesson() -> None:
     """Each with the lessons in which it was judged, and the praise that named a routine."""
-    cleanup, arrival = coverage(
-        [look("line up", 5, 4, 4), look("arrival", 0, 4, 1), look("arrival", 0, 6, 6, "4-Rowan")]
-    )[::-1]
-    assert (cleanup.phase, arrival.phase) == ("line up", "arrival")
+    arrival, line_up = coverage([look("line up", 5, 4, 4), look("arrival", 0, 10, 7)])
+    assert (arrival.phase, line_up.phase) == ("arrival", "line up")
     assert arrival.judged == share(7, 10)
-    assert arrival.named == share(4, 6)
+    assert arrival.named == share(2, 3)
     assert arrival.sentence == "arrival got a mark in 7 of 10 lessons."
 
 

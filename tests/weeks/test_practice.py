@@ -1,23 +1,16 @@
 """A look at one's own practice."""
 
 from companion.lesson.chance import share
-from companion.log.weeks import HourCount, PhraseHeard, SourceCount
+from companion.log.weeks import GroupMarks, HourCount, PhraseHeard, SourceCount
 from companion.weeks.practice import Praised, by_class, by_hour, often_corrected, ways
-
-COUNTS = [
-    HourCount("4-Hazel", 9, 2, 8, 2),
-    HourCount("4-Hazel", 14, 1, 1, 3),
-    HourCount("4-Rowan", 14, 1, 3, 1),
-]
-
 
 def test_praise_is_told_by_class_and_by_hour_with_its_interval() -> None:
     """Lessons of an hour are those that begin in it."""
-    assert by_class(COUNTS) == (
+    assert by_class([GroupMarks("4-Hazel", 3, 9, 5), GroupMarks("4-Rowan", 1, 3, 1)]) == (
         Praised("4-Hazel", 3, share(9, 14)),
         Praised("4-Rowan", 1, share(3, 4)),
     )
-    assert by_hour(COUNTS) == (Praised("09:00", 2, share(8, 10)), Praised("14:00", 2, share(4, 8)))
+    assert by_hour([HourCount(9, 2, 8, 2)]) == (Praised("09:00", 2, share(8, 10)),)
 
 
 def test_marks_tell_how_they_came_about() -> None:
