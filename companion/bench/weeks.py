@@ -1,17 +1,19 @@
 """How often weeks of lessons mislead: findings and effects on simulated classes whose truth is known."""
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
 
+from companion.lesson.chance import Share, share
 from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.weeks.cell import Cell, cells
 from companion.weeks.effect import Turn, effect
+from companion.weeks.history import RECENT_WEEKS
 from companion.weeks.need import NEEDS_FROM, needs
-from companion.weeks.rates import rates
+from companion.weeks.rates import usual
 
 GRADES, TREES = 5, ("Hazel", "Rowan", "Alder", "Birch", "Oak", "Elder", "Willow", "Cherry")
 ROUTINES = {
@@ -79,14 +81,17 @@ def rule_of_thumb(cell: Cell) -> bool:
 class Found:
     """What a rule found in many terms."""
 
-    findings: int
-    false: int
-    needy: int
+    findings: int = 0
+    false: int = 0
+    needy: int = 0
+
+    def __add__(self, other: "Found") -> "Found":
+        return Found(self.findings + other.findings, self.false + other.false, self.needy + other.needy)
 
     @property
-    def false_share(self) -> float:
+    def false_share(self) -> Share:
         """Share of the findings that are false."""
-        return self.false / max(1, self.findings)
+        return share(self.false, self.findings)
 
     @property
     def power(self) -> float:
@@ -97,26 +102,22 @@ class Found:
 def findings(seed: int, terms: int, weeks: int, truth: str) -> dict[str, Found]:
     """Count what the model and the rule of thumb find in simulated terms."""
     rng = np.random.default_rng(seed)
-    total: Counter[tuple[str, str]] = Counter()
+    total = {"model": Found(), "rule of thumb": Found()}
     for _ in range(terms):
         term = simulate(rng, weeks, truth)
         chosen = {
             "model": [need.cell for need in needs(term.cells)],
             "rule of thumb": [cell for cell in term.cells if rule_of_thumb(cell)],
         }
+        needy = sum(map(term.is_needy, term.cells))
         for rule, found in chosen.items():
-            total[rule, "findings"] += len(found)
-            total[rule, "false"] += sum(not term.is_needy(cell) for cell in found)
-            total[rule, "needy"] += sum(map(term.is_needy, term.cells))
-    return {
-        rule: Found(total[rule, "findings"], total[rule, "false"], total[rule, "needy"])
-        for rule in ("model", "rule of thumb")
-    }
+            total[rule] += Found(len(found), sum(not term.is_needy(cell) for cell in found), needy)
+    return total
 
 
 def effects(
     seed: int, terms: int, truth: str, *, factor: float, before: int = 8, after: int = 6
-) -> dict[str, int]:
+) -> Counter[str]:
     """Count what is said of the routines found after `before` weeks, in the `after` weeks that follow.
 
     factor: what teaching again makes of the rate; 1 changes nothing. Beside the model, the naive comparison
@@ -126,36 +127,59 @@ def effects(
     said: Counter[str] = Counter()
     for _ in range(terms):
         term = simulate(rng, before, truth)
-        known = dict(zip(term.cells, rates(term.cells), strict=True))
-        for need in needs(term.cells):
-            cell = need.cell
-            rate = term.truth[cell.class_group, cell.phase, cell.routine] * factor
-            needy = int(rng.binomial(after, rate))
+        found = [need.cell for need in needs(term.cells)]
+        changed = dict.fromkeys(found, factor)
+        later = {cell: _go_on(rng, term, cell, after, changed.get(cell, 1.0)) for cell in term.cells}
+        # As a look does: over the last weeks, those after the teaching among them.
+        known = usual(tuple(replace(c, needy=(*c.needy, *later[c])[-RECENT_WEEKS:]) for c in term.cells))
+        for cell in found:
+            needy = sum(later[cell])
+            change = effect(known.rates([cell])[0], needy, after).change
             said["cases"] += 1
-            said["helped"] += effect(known[cell], needy, after).change is Turn.HELPED
+            said["helped"] += change is Turn.HELPED
+            said["worse"] += change is Turn.WORSE
             said["naive"] += needy / after <= 0.5 * cell.count / cell.lessons
     return said
 
 
-def report(seed: int, terms: int, *, weeks: Sequence[int] = (4, 8, 12)) -> list[str]:
-    """Return the tables as lines of text."""
-    lines = [f"{'truth':12} {'weeks':>5}   model: false of named    found    rule of thumb: false  found"]
+def _go_on(
+    rng: np.random.Generator, term: Simulated, cell: Cell, weeks: int, factor: float
+) -> tuple[bool, ...]:
+    """Return whether the routine needs a reminder in the lessons of more weeks."""
+    rate = factor * term.truth[cell.class_group, cell.phase, cell.routine]
+    return tuple((rng.random(weeks) < rate).tolist())
+
+
+def report(seeds: Sequence[int], terms: int, *, weeks: Sequence[int] = (4, 6, 8, 12)) -> Iterator[str]:
+    """Yield the tables line by line; terms: of each kind for each seed."""
+    model_words, rule_words = f"{'model: false of named':>34}", f"{'rule of thumb: false':>34}"
+    yield f"{'truth':12} {'weeks':>5}   {model_words} found   {rule_words} found"
     for truth in TRUTHS:
         for length in weeks:
-            found = findings(seed, terms, length, truth)
-            model, rule = found["model"], found["rule of thumb"]
-            lines.append(
-                f"{truth:12} {length:5}   {model.false_share:12.1%}"
-                f" {model.false:3} of {model.findings:4} {model.power:7.0%}"
-                f"   {rule.false_share:18.1%} {rule.power:6.0%}"
+            model, rule = Found(), Found()
+            for seed in seeds:
+                found = findings(seed, terms, length, truth)
+                model, rule = model + found["model"], rule + found["rule of thumb"]
+            yield (
+                f"{truth:12} {length:5}   {_words(model.false_share):>34} {model.power:5.0%}"
+                f"   {_words(rule.false_share):>34} {rule.power:5.0%}"
             )
-    lines += ["", f"{'truth':12} {'changed':>10}   said to have helped   naive   cases"]
+    yield ""
+    yield f"{'truth':12} {'changed':>10}   {'said to have helped':>34}   {'naive':>34}   worse"
     for truth in TRUTHS:
         for factor, words in ((1.0, "nothing"), (0.3, "to 0.3")):
-            said = effects(seed, terms, truth, factor=factor)
-            cases = max(1, said["cases"])
-            lines.append(
-                f"{truth:12} {words:>10}   {said['helped'] / cases:19.1%} {said['naive'] / cases:7.1%}"
-                f"   {cases:5}"
+            said = Counter[str]()
+            for seed in seeds:
+                said += effects(seed, terms, truth, factor=factor)
+            helped, naive = (share(said[what], said["cases"]) for what in ("helped", "naive"))
+            yield (
+                f"{truth:12} {words:>10}   {_words(helped):>34}   {_words(naive):>34}"
+                f"   {said['worse'] / max(1, said['cases']):5.1%}"
             )
-    return lines
+
+
+def _words(part: Share) -> str:
+    """Return a share with its numbers and where it truly lies (95 %)."""
+    if not part.total:
+        return "none named"
+    return f"{part.value:.1%} ({part.low:.1%} to {part.high:.1%}), {part.count} of {part.total}"

@@ -5,12 +5,23 @@ import click
 
 @click.command("bench-weeks")
 @click.option(
-    "--terms", default=40, show_default=True, type=click.IntRange(1), help="Simulated terms of each kind."
+    "--terms",
+    default=40,
+    show_default=True,
+    type=click.IntRange(1),
+    help="Simulated terms of each kind and seed.",
 )
-@click.option("--seed", default=11, show_default=True, help="Another seed simulates other terms.")
-def bench_weeks(terms: int, seed: int) -> None:
+@click.option(
+    "--seed",
+    "seeds",
+    default=[11],
+    show_default=True,
+    multiple=True,
+    help="Other seeds, other terms; all are summed.",
+)
+def bench_weeks(terms: int, seeds: tuple[int, ...]) -> None:
     """Measure how often "teach again" and "it helped" are wrong, where the truth is known."""
     from companion.bench.weeks import report  # noqa: PLC0415 - numpy takes its time to import
 
-    for line in report(seed, terms):
+    for line in report(seeds, terms):
         click.echo(line)

@@ -7,7 +7,6 @@ class group's lessons are few enough to be counted as they are.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from sqlite_utils import Database
 
@@ -19,7 +18,7 @@ _HOUR = "CAST(substr(opened_at, 12, 2) AS INTEGER)"
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """A table of sums: the rows of sessions that it is made of, what they are told apart by, and what is summed."""
+    """A table of sums: the rows that it is made of, what they are told apart by, and what is summed."""
 
     table: str
     source: str
@@ -33,17 +32,13 @@ class Sums:
         keys = {"half": _HALF, "by_guest": "by_guest", **self.keys}
         columns = [f"{sql} AS {name}" for name, sql in keys.items()]
         columns += [f"{sign}sum({sql}) AS {name}" for name, sql in self.sums.items()]
-        return (
-            f"SELECT {', '.join(columns)} FROM {self.source} WHERE {OVER} AND {where}"
-            f" GROUP BY {', '.join(str(at + 1) for at in range(len(keys)))}"
-        )
+        grouped = ", ".join(str(at + 1) for at in range(len(keys)))
+        return f"SELECT {', '.join(columns)} FROM {self.source} WHERE {OVER} AND {where} GROUP BY {grouped}"  # noqa: S608
 
 
 _MARKS = {"lessons": "1", "praise": "summary.praise", "reminder": "summary.reminder"}
 GROUPS = Sums("half_group", "summary", {"class_group": "class_group"}, _MARKS)
-RECOGNITIONS = Sums(
-    "half_recognition", "summary", {"recognition": "coalesce(recognition, '')"}, _MARKS
-)
+RECOGNITIONS = Sums("half_recognition", "summary", {"recognition": "coalesce(recognition, '')"}, _MARKS)
 HOURS = Sums("half_hour", "summary", {"hour": _HOUR}, _MARKS)
 MARGINS = Sums(
     "half_margin",
@@ -114,7 +109,7 @@ def count_anew(db: Database) -> None:
     """Make all sums anew of the sessions' rows, in the caller's transaction."""
     for one in ALL:
         db.execute(f"DELETE FROM {one.table}")  # noqa: S608 - names of our own
-        db.execute(f"INSERT INTO {one.table} {one.of_lessons('true')}")  # noqa: S608 - names of our own
+        db.execute(f"INSERT INTO {one.table} {one.of_lessons('true')}")
 
 
 def _counts(db: Database, session: str) -> bool:
@@ -128,10 +123,9 @@ def _add(db: Database, session: str, sign: str) -> None:
         grown = ", ".join(f"{name} = {name} + excluded.{name}" for name in one.sums)
         lessons = one.of_lessons("summary.session = :session", sign)
         db.execute(
-            f"INSERT INTO {one.table} {lessons} ON CONFLICT ({keys}) DO UPDATE SET {grown}",  # noqa: S608
+            f"INSERT INTO {one.table} {lessons} ON CONFLICT ({keys}) DO UPDATE SET {grown}",
             {"session": session},
         )
-
 
 
 def whole_halves(since: str, until: str) -> tuple[str, str]:

@@ -26,31 +26,37 @@ class Within:
 
     def holds(self) -> str:
         """Return the condition on a row of the table of summaries, with the values of `values`."""
-        return f"{half_years.OVER} AND opened_at >= :since AND opened_at < :end AND {_WHOSE}"
+        group = "" if self.class_group is None else "class_group = :class_group AND "
+        days = "opened_at >= :since AND opened_at < :end"
+        return f"{half_years.OVER} AND {group}{days} AND (:guests OR NOT by_guest)"
 
     def counted(self, sums: Sums, *by: str) -> str:
         """Return the SQL of `sums` over these lessons by some of their keys, with the values of `values`.
 
-        Half-years that lie wholly within are read from their sums, what is left at both ends lesson by lesson.
+        Half-years that lie wholly within are read from their sums; what is left at both ends is counted
+        lesson by lesson, and so is all of one class group.
         """
-        ends = "(opened_at >= :since AND opened_at < :begin OR opened_at >= :after AND opened_at < :end)"
         columns = (*by, *(f"coalesce(sum({name}), 0) AS {name}" for name in sums.sums))
+        grouped = f"GROUP BY {', '.join(by)}" if by else ""
+        if self.class_group is not None:
+            return f"SELECT {', '.join(columns)} FROM ({sums.of_lessons(self.holds())}) {grouped}"  # noqa: S608
+        ends = "(opened_at >= :since AND opened_at < :begin OR opened_at >= :after AND opened_at < :end)"
+        whose = "(:guests OR NOT by_guest)"
         return f"""
             SELECT {", ".join(columns)} FROM (
-                {sums.of_lessons(f"{ends} AND {_WHOSE}")}
+                {sums.of_lessons(f"{ends} AND {whose}")}
                 UNION ALL SELECT * FROM {sums.table}
-                WHERE half BETWEEN :first_half AND :last_half AND (:guests OR NOT by_guest)
-            ) {f"GROUP BY {', '.join(by)}" if by else ""}
+                WHERE half BETWEEN :first_half AND :last_half AND {whose}
+            ) {grouped}
         """  # noqa: S608 - names of our own
 
     @property
     def values(self) -> dict[str, Any]:
         """The values of the condition's names."""
         first, last = half_years.whole_halves(self.since, self.until)
-        if self.class_group is not None or first > last:
-            first, last, begin, after = "none", "", self.since, self.since
-        else:
-            begin, after = half_years.begin_of(first), half_years.end_of(last)
+        begin, after = half_years.begin_of(first), half_years.end_of(last)
+        if first > last:
+            begin = after = self.since
         return {
             "class_group": self.class_group,
             "since": self.since,
@@ -62,9 +68,6 @@ class Within:
             "after": after,
             "guests": self.guests,
         }
-
-
-_WHOSE = "(:class_group IS NULL OR class_group = :class_group) AND (:guests OR NOT by_guest)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,8 +215,9 @@ def earned(log: SessionLog, within: Within, unit: Unit = Unit.WEEK) -> list[Earn
         """  # noqa: S608 - names of our own
     else:
         sql = f"""
-            SELECT {_MONTH if unit is Unit.MONTH else _WEEK} AS begins, coalesce(recognition, '') AS recognition,
-                count(*) AS sessions, sum(praise) AS praise, sum(reminder) AS reminder
+            SELECT {_MONTH if unit is Unit.MONTH else _WEEK} AS begins,
+                coalesce(recognition, '') AS recognition, count(*) AS sessions, sum(praise) AS praise,
+                sum(reminder) AS reminder
             FROM summary WHERE {within.holds()} GROUP BY 1, 2 ORDER BY 1, 2
         """  # noqa: S608 - names of our own
     with log.reading() as db:
@@ -297,15 +301,15 @@ def hour_counts(log: SessionLog, within: Within) -> list[HourCount]:
         return [HourCount(**row) for row in db.query(sql, within.values)]
 
 
-def taught_again(log: SessionLog, within: Within) -> list[TaughtAgain]:
-    """Return what was taught again, newest first."""
+def taught_again(log: SessionLog, within: Within, *, most: int = -1) -> list[TaughtAgain]:
+    """Return what was taught again, newest first. most: no more than so many; -1 for all."""
     sql = f"""
         SELECT session, class_group, substr(opened_at, 1, 10) AS day, phase, routine
         FROM summary JOIN taught_again USING (session) WHERE {within.holds()}
-        ORDER BY julianday(opened_at) DESC, phase, routine
+        ORDER BY julianday(opened_at) DESC, phase, routine LIMIT :most
     """  # noqa: S608 - names of our own
     with log.reading() as db:
-        return [TaughtAgain(**row) for row in db.query(sql, within.values)]
+        return [TaughtAgain(**row) for row in db.query(sql, within.values | {"most": most})]
 
 
 def margins(log: SessionLog, within: Within) -> list[MarginCount]:

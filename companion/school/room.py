@@ -147,7 +147,7 @@ def _outcomes(lessons: Sequence[LessonHeld], found: RoomLessons) -> Iterator[Out
         at = same.index(taught.session)
         after = same[at + 1 : at + 1 + THEN]
         if len(after) == THEN:
-            _, rate = known_before(lessons, found.counts, taught)
+            rate = known_before(lessons, found.counts, taught)
             yield Outcome(
                 after[-1],
                 taught.phase,

@@ -43,7 +43,7 @@ class Effect:
         if self.change is Turn.TOO_EARLY:
             return f"{self.lessons} of {LEAST_LESSONS} lessons since then: {self.change}."
         return (
-            f"Since then {self.needy} of {self.lessons} lessons needed a reminder for it;"
+            f"{self.needy} of the next {self.lessons} lessons needed a reminder for it;"
             f" {self.expected:.1f} were to be expected anyway. So {self.change}"
             + (f" (by chance in {100 * self.chance:.0f} %)." if self.change is not Turn.NO_CHANGE else ".")
         )

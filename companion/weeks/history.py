@@ -19,11 +19,13 @@ from companion.weeks.cell import Cell, cells
 from companion.weeks.coverage import Coverage, coverage
 from companion.weeks.effect import Effect, effect
 from companion.weeks.need import Need, needs
-from companion.weeks.rates import Rate, rates
+from companion.weeks.rates import Rate, Usual, rates, usual
 
 RECENT_WEEKS = 10
 """What needs to be taught again shows in the last weeks; what was mended in autumn is not named in spring."""
 NEWEST_EFFECTS = 8
+NEXT_LESSONS = 12
+"""What comes later has other reasons."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +59,18 @@ class History:
 def history(log: SessionLog, within: Within, today: date) -> History:
     """Look at the lessons of `within`. What other class groups did says what is usual."""
     recent = _recent(within, today)
+    recent_cells = cells(lessons_held(log, recent), routine_counts(log, recent))
     groups = group_marks(log, within)
     return History(
         within,
         sum(group.lessons for group in groups),
         sum(group.praise for group in groups),
         sum(group.reminder for group in groups),
-        needs(_cells(log, recent), lambda cell: within.class_group in (None, cell.class_group)),
-        tuple(_effects(log, within)),
+        needs(recent_cells, lambda cell: within.class_group in (None, cell.class_group)),
+        tuple(
+            _effect(log, within, taught, usual(recent_cells))
+            for taught in taught_again(log, within, most=NEWEST_EFFECTS)
+        ),
         coverage(phase_looks(log, within)),
     )
 
@@ -76,27 +82,23 @@ def _recent(within: Within, today: date) -> Within:
     return replace(within, class_group=None, since=max(since, within.since))
 
 
-def _cells(log: SessionLog, within: Within) -> tuple[Cell, ...]:
-    return cells(lessons_held(log, within), routine_counts(log, within))
+def _effect(log: SessionLog, within: Within, taught: TaughtAgain, known: Usual) -> TaughtEffect:
+    """Compare the next lessons after the teaching with what those up to it lead one to expect.
 
-
-def _effects(log: SessionLog, within: Within) -> list[TaughtEffect]:
-    return [_effect(log, within, taught) for taught in taught_again(log, within)[:NEWEST_EFFECTS]]
-
-
-def _effect(log: SessionLog, within: Within, taught: TaughtAgain) -> TaughtEffect:
-    """Compare the lessons after the teaching with what those up to it lead one to expect."""
-    before = Within(None, _begin(taught), taught.day, within.guests)
-    cell, rate = known_before(lessons_held(log, before), routine_counts(log, before), taught)
-    later = Within(taught.class_group, taught.day, within.until, within.guests)
-    held = [lesson.id for lesson in lessons_held(log, later)]
-    after = set(held[held.index(taught.session) + 1 :])
+    known: what is usual in the weeks that are looked at, lessons after the teaching among them. That draws
+    the expectation towards what came, so help is said rather too seldom.
+    """
+    own = Within(taught.class_group, _begin(taught), within.until, within.guests)
+    lessons, counts = lessons_held(log, own), routine_counts(log, own)
+    at = [lesson.id for lesson in lessons].index(taught.session) + 1
+    cell = cell_before(lessons[:at], counts, taught)
+    after = {lesson.id for lesson in lessons[at : at + NEXT_LESSONS]}
     needy = sum(
         (count.phase, count.routine) == (taught.phase, taught.routine) and count.reminder > count.praise
-        for count in routine_counts(log, later)
+        for count in counts
         if count.lesson in after
     )
-    return TaughtEffect(taught, cell.what, effect(rate, needy, len(after)))
+    return TaughtEffect(taught, cell.what, effect(known.rates([cell])[0], needy, len(after)))
 
 
 def _begin(taught: TaughtAgain) -> str:
@@ -104,24 +106,31 @@ def _begin(taught: TaughtAgain) -> str:
     return (date.fromisoformat(taught.day) - timedelta(weeks=RECENT_WEEKS)).isoformat()
 
 
-def known_before(
-    lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount], taught: TaughtAgain
-) -> tuple[Cell, Rate]:
-    """Return what was known of the routine when it was taught again, also if it never had a mark.
+def cell_before(lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount], taught: TaughtAgain) -> Cell:
+    """Return the routine in the lessons up to the teaching, also if it never had a mark."""
+    return next(cell for cell in _cells_before(lessons, counts, taught) if _is_of(cell, taught))
 
-    lessons: of all class groups, oldest first, the one of the teaching among them. Only the last weeks up
-    to the teaching are looked at.
+
+def known_before(lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount], taught: TaughtAgain) -> Rate:
+    """Return what was known of the routine's rate when it was taught again, from the weeks before alone.
+
+    lessons: of all class groups, oldest first, the one of the teaching among them.
     """
-    begin = _begin(taught)
-    looked_at = [lesson for lesson in lessons if begin <= lesson.day <= taught.day]
-    ids = {lesson.id for lesson in looked_at}
+    looked_at = [lesson for lesson in lessons if _begin(taught) <= lesson.day <= taught.day]
+    before = _cells_before(looked_at, counts, taught)
+    return next(rate for cell, rate in zip(before, rates(before), strict=True) if _is_of(cell, taught))
+
+
+def _cells_before(
+    lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount], taught: TaughtAgain
+) -> tuple[Cell, ...]:
+    """Return the cells of lessons, that of the teaching among them."""
+    ids = {lesson.id for lesson in lessons}
     known = {(count.lesson, count.phase, count.routine): count for count in counts if count.lesson in ids}
     key = taught.session, taught.phase, taught.routine
     known.setdefault(key, RoutineCount(*key, 0, 0))
-    all_cells = cells(looked_at, known.values())
-    wanted = (taught.class_group, taught.phase, taught.routine)
-    return next(
-        (cell, rate)
-        for cell, rate in zip(all_cells, rates(all_cells), strict=True)
-        if (cell.class_group, cell.phase, cell.routine) == wanted
-    )
+    return cells(lessons, known.values())
+
+
+def _is_of(cell: Cell, taught: TaughtAgain) -> bool:
+    return (cell.class_group, cell.phase, cell.routine) == (taught.class_group, taught.phase, taught.routine)

@@ -12,7 +12,7 @@ NEEDS_FROM = 0.3
 MOST_FALSE = 0.03
 """Share of the findings shown that may be false."""
 LEAST_LESSONS = 6
-"""Of fewer lessons nothing is named: where classes differ by one spread, even four of four are often chance."""
+"""Of fewer lessons nothing is named: where classes differ by one spread, four of four are often chance."""
 MOST_DOUBT = 0.5
 """What is rather false than not is never named, however sure the others are."""
 

@@ -8,7 +8,7 @@ greatest posterior density; the rate itself is integrated over (empirical Bayes;
 Methods for Data Analysis, chapter 5).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import copysign
@@ -98,45 +98,62 @@ class Rate:
         return float((1 - self.other_share) * figure(*self.usual) + self.other_share * figure(*self.other))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Usual:
+    """What is usual, as some cells tell it; with a cell's own lessons it gives what is known of its rate."""
+
+    effects: Mapping[tuple[str, ...], int]
+    """The place of each effect among the numbers."""
+    numbers: _Floats
+    """Middle on the logit, effects, logarithm of the concentration, log odds of the other kind."""
+
+    def rates(self, cells: Sequence[Cell]) -> tuple[Rate, ...]:
+        """Return what is known of the rate of each cell; an effect that was not among the cells is none."""
+        design = _design(cells, self.effects)
+        count, missed = _counts(cells)
+        a, b = _usual(design, self.numbers)
+        share = _other_share(a, b, count, missed, self.numbers[-1])
+        return tuple(
+            Rate((float(u), float(v)), (OTHER[0] + float(k), OTHER[1] + float(m)), float(s))
+            for u, v, k, m, s in zip(a + count, b + missed, count, missed, share, strict=True)
+        )
+
+
 def rates(cells: Sequence[Cell]) -> tuple[Rate, ...]:
     """Return what is known of the rate of each cell, from itself and from its like."""
-    return _rates(tuple(cells))
+    return usual(tuple(cells)).rates(cells)
 
 
 @lru_cache(maxsize=64)
-def _rates(cells: tuple[Cell, ...]) -> tuple[Rate, ...]:
-    """Fit once what a page asks for again and again."""
-    if not cells:
-        return ()
-    count = np.array([cell.count for cell in cells], dtype=float)
-    missed = np.array([cell.lessons for cell in cells], dtype=float) - count
-    design = _design(cells)
-    start = np.zeros(design.shape[1] + 3)
+def usual(cells: tuple[Cell, ...]) -> Usual:
+    """Return what is usual among the cells; fitted once for what a page asks for again and again."""
+    names = dict.fromkeys(name for cell in cells for name in _effects(cell))
+    effects = {name: at for at, name in enumerate(names)}
+    count, missed = _counts(cells)
+    start = np.zeros(len(effects) + 3)
     start[0], start[-2], start[-1] = USUAL_LOGIT, np.log(CONCENTRATION), OTHER_LOGIT
-    at = lowest(_surprise(design, count, missed), start)
-    a, b = _usual(design, at)
-    share = _other_share(a, b, count, missed, at[-1])
-    return tuple(
-        Rate((float(u), float(v)), (OTHER[0] + float(k), OTHER[1] + float(m)), float(s))
-        for u, v, k, m, s in zip(a + count, b + missed, count, missed, share, strict=True)
-    )
+    return Usual(effects, lowest(_surprise(_design(cells, effects), count, missed), start))
 
 
-def _design(cells: Sequence[Cell]) -> _Floats:
+def _counts(cells: Sequence[Cell]) -> tuple[_Floats, _Floats]:
+    """Return for each cell how many lessons needed a reminder, and how many did not."""
+    count = np.array([cell.count for cell in cells], dtype=float)
+    return count, np.array([cell.lessons for cell in cells], dtype=float) - count
+
+
+def _effects(cell: Cell) -> Iterator[tuple[str, ...]]:
+    """Yield the names of the effects on a cell's rate."""
+    yield "class group", cell.class_group
+    yield "grade", grade_of(cell.class_group)
+    yield "phase", cell.phase
+    yield "routine", cell.phase, cell.routine
+
+
+def _design(cells: Sequence[Cell], effects: Mapping[tuple[str, ...], int]) -> _Floats:
     """Return a row a cell and a column an effect, 1 where the effect is in the cell."""
-    named = [
-        (
-            ("class group", cell.class_group),
-            ("grade", grade_of(cell.class_group)),
-            ("phase", cell.phase),
-            ("routine", cell.phase, cell.routine),
-        )
-        for cell in cells
-    ]
-    columns = {name: at for at, name in enumerate(dict.fromkeys(name for row in named for name in row))}
-    design = np.zeros((len(cells), len(columns)))
-    for row, names in enumerate(named):
-        design[row, [columns[name] for name in names]] = 1
+    design = np.zeros((len(cells), len(effects)))
+    for row, cell in enumerate(cells):
+        design[row, [effects[name] for name in _effects(cell) if name in effects]] = 1
     return design
 
 

@@ -63,7 +63,11 @@ def _changes(session: str, log: SessionLog, change: str) -> None:
         "guest": (aftercare.SessionTaught(by_guest=True),),
         "late": (ev.MarkAdded(Kind.REMINDER, "arrival"),),
         "settled": (ev.SelfRated("went well"), ev.SessionSettled()),
-        "reopened": (ev.SessionSettled(), ev.SessionReopened("miscounted"), ev.MarkAdded(Kind.PRAISE, "arrival")),
+        "reopened": (
+            ev.SessionSettled(),
+            ev.SessionReopened("miscounted"),
+            ev.MarkAdded(Kind.PRAISE, "arrival"),
+        ),
     }
     if change == "forgotten":
         take_out(log, whole_sessions([session]), SESSIONS, at)

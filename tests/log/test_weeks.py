@@ -159,7 +159,7 @@ def test_what_was_put_right_is_told_by_phrase_and_hour(log: SessionLog) -> None:
 
 
 def test_what_was_earned_is_told_by_week_month_and_half_year(log: SessionLog) -> None:
-    """By the Monday of the week, the first of the month or of the half-year; two weeks of one month are one."""
+    """By the Monday of the week, the first of the month or half-year; two weeks of one month are one."""
     hold(log, 0, praise(1_000), praise(2_000), reminder(3_000))
     hold(log, 0, praise(1_000), class_group="4-Rowan")
     hold(log, 1, reminder(1_000))

@@ -29,7 +29,7 @@ def test_the_lessons_afterwards_are_compared_with_what_was_to_be_expected(
 def test_the_sentence_gives_what_was_to_be_expected_anyway() -> None:
     """A teacher sees both numbers, and how often chance alone does it."""
     assert effect(HALF, 0, 6).sentence == (
-        "Since then 0 of 6 lessons needed a reminder for it; 3.0 were to be expected anyway. So it helped"
+        "0 of the next 6 lessons needed a reminder for it; 3.0 were to be expected anyway. So it helped"
         " (by chance in 3 %)."
     )
     assert effect(HALF, 3, 6).sentence.endswith("So no change that could be told from chance.")
@@ -39,7 +39,7 @@ def test_the_sentence_gives_what_was_to_be_expected_anyway() -> None:
 def test_help_is_seldom_seen_where_nothing_changed() -> None:
     """At most in a tenth of the cases, though they were chosen for being bad; the naive way in far more."""
     said = effects(3, 4, "bad classes", factor=1.0)
-    assert said["cases"] > 50
+    assert said["cases"] > 40
     assert said["helped"] <= 0.1 * said["cases"] < said["naive"]
 
 

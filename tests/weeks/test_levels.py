@@ -10,7 +10,13 @@ NOW = (Level("Harvest table", 5), Level("Turned soil", 0))
 def test_both_tables_stand_side_by_side() -> None:
     """Each level of either table with the lessons that earn it; none of it where no mark was made."""
     then = (Level("Harvest table", 8), Level("Green row", 3), Level("Turned soil", 0))
-    margins = [MarginCount(9, 1), MarginCount(5, 1), MarginCount(4, 1), MarginCount(-2, 2), MarginCount(None, 3)]
+    margins = [
+        MarginCount(9, 1),
+        MarginCount(5, 1),
+        MarginCount(4, 1),
+        MarginCount(-2, 2),
+        MarginCount(None, 3),
+    ]
     assert tried(NOW, then, margins) == (
         Tried("Harvest table", 2, 1),
         Tried("Green row", 0, 2),

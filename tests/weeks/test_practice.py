@@ -4,6 +4,7 @@ from companion.lesson.chance import share
 from companion.log.weeks import GroupMarks, HourCount, PhraseHeard, SourceCount
 from companion.weeks.practice import Praised, by_class, by_hour, often_corrected, ways
 
+
 def test_praise_is_told_by_class_and_by_hour_with_its_interval() -> None:
     """Lessons of an hour are those that begin in it."""
     assert by_class([GroupMarks("4-Hazel", 3, 9, 5), GroupMarks("4-Rowan", 1, 3, 1)]) == (
