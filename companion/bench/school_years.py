@@ -13,9 +13,10 @@ from ulid import ULID
 
 from companion.lesson import aftercare
 from companion.lesson import event as ev
-from companion.lesson.mark import Kind, Source
+from companion.lesson.mark import FamilyContact, Kind, NoteKind, Source
 from companion.lesson.plan import Phase, Plan
 from companion.lesson.recognition import Level
+from companion.lesson.session import Session
 from companion.log.store import SessionLog, open_log
 
 WEEKS, SESSIONS_A_WEEK, CLASS_GROUPS = 36, 35, 40
@@ -40,6 +41,10 @@ ON_LEAVE = range(20, 24)
 NEEDS_IT = 0.6
 """Share of its lessons in which a routine that needs to be taught again gets three reminders."""
 BY_VOICE = 0.7
+TAUGHT_AGAIN = 1 / 8
+"""Share of a class group's lessons in which the routine that it needs is taught again."""
+WITH_A_PROMISE, STILL_OPEN = 1 / 12, 1 / 10
+"""Share of the lessons with a note that promises a family contact, and share of those that nobody ticks."""
 HOURS = (time(8, 30), time(9, 15), time(10, 10), time(10, 55), time(12, 30), time(13, 15), time(14, 5))
 
 
@@ -76,7 +81,7 @@ def fill(
 
     marks_each: marks of a session in the mean. Nothing is synced before the end: a crash loses all.
     """
-    chance = random.Random(seed)  # noqa: S311 - a simulation
+    chance, aside = random.Random(seed), random.Random(f"{seed} aside")  # noqa: S311 - a simulation
     rooms = school(seed)
     with open_log(path) as log:
         with log.reading() as db:
@@ -85,7 +90,8 @@ def fill(
             marks = max(0, round(chance.gauss(marks_each * rooms.liveliness[class_group], 3)))
             by_guest = week in ON_LEAVE and number // (WEEKS * SESSIONS_A_WEEK) == 1
             made = _marks(rooms, chance, class_group, marks)
-            _hold(log, class_group, opened_at, made, by_guest=by_guest)
+            session = _hold(log, class_group, opened_at, made, by_guest=by_guest)
+            _care_for(log, session, rooms.needy.get(class_group), aside)
 
 
 def _calendar(rooms: School, sessions: int, ends: datetime | None) -> Iterator[tuple[int, str, datetime]]:
@@ -109,7 +115,7 @@ def _calendar(rooms: School, sessions: int, ends: datetime | None) -> Iterator[t
 
 def _hold(
     log: SessionLog, class_group: str, opened_at: datetime, marks: Iterable[ev.MarkMade], *, by_guest: bool
-) -> None:
+) -> Session:
     opened = ev.SessionOpened(class_group, PLAN, LEVELS, ("one", "two", "three", "four"), "Garden room")
     session = str(ULID.from_datetime(opened_at))
     log.append(session, opened, at=opened_at, offset_ms=0)
@@ -118,7 +124,26 @@ def _hold(
     guest = (aftercare.SessionTaught(by_guest=True),) if by_guest else ()
     over_ms = _edges()[-1]
     end = (ev.SessionClosed(over_ms, Source.KEY), ev.SelfRated("went well"), ev.SessionSettled())
-    log.append_all(session, (*during, *guest, *end), at=opened_at, offset_ms=over_ms)
+    return log.append_all(session, (*during, *guest, *end), at=opened_at, offset_ms=over_ms)
+
+
+def _care_for(
+    log: SessionLog, session: Session, needed: tuple[str, str] | None, chance: random.Random
+) -> None:
+    """Teach again now and then what the class needs, and promise a family contact, which is mostly done."""
+    bodies: list[ev.Body] = []
+    if needed and chance.random() < TAUGHT_AGAIN:
+        bodies.append(aftercare.RoutineTaughtAgain(*needed))
+    if chance.random() < WITH_A_PROMISE:
+        day = session.opened_at.date() + timedelta(days=1)
+        note = f"n{session.last_seq + len(bodies) + 1}"
+        contact = FamilyContact("me", "a call", due=day)
+        bodies.append(ev.NoteOpened(NoteKind.OTHER, session.last_ms, Source.PAGE))
+        bodies.append(ev.NoteCompleted(note, "seat 9", NoteKind.OTHER, "left the gloves", contact))
+        if chance.random() > STILL_OPEN:
+            bodies.append(aftercare.PromiseKept(note, day))
+    if bodies:
+        log.append_all(session.id, bodies, at=session.opened_at, offset_ms=session.last_ms)
 
 
 def _marks(rooms: School, chance: random.Random, class_group: str, marks: int) -> Iterator[ev.MarkMade]:

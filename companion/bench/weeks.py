@@ -130,8 +130,13 @@ def effects(
         found = [need.cell for need in needs(term.cells)]
         changed = dict.fromkeys(found, factor)
         later = {cell: _go_on(rng, term, cell, after, changed.get(cell, 1.0)) for cell in term.cells}
-        # As a look does: over the last weeks, those after the teaching among them.
-        known = usual(tuple(replace(c, needy=(*c.needy, *later[c])[-RECENT_WEEKS:]) for c in term.cells))
+        # As a look does: over the last weeks, of what was taught again those up to the teaching.
+        weeks = slice(before + after - RECENT_WEEKS, None)
+        looked_at = (
+            replace(cell, needy=(*cell.needy, *later[cell] * (cell not in changed))[weeks])
+            for cell in term.cells
+        )
+        known = usual(tuple(cell for cell in looked_at if cell.needy))
         for cell in found:
             needy = sum(later[cell])
             change = effect(known.rates([cell])[0], needy, after).change

@@ -59,7 +59,10 @@ class History:
 def history(log: SessionLog, within: Within, today: date) -> History:
     """Look at the lessons of `within`. What other class groups did says what is usual."""
     recent = _recent(within, today)
-    recent_cells = cells(lessons_held(log, recent), routine_counts(log, recent))
+    lessons = lessons_held(log, recent)
+    recent_cells = cells(lessons, routine_counts(log, recent))
+    newest = taught_again(log, within, most=NEWEST_EFFECTS)
+    known = usual(up_to_teaching(recent_cells, lessons, newest))
     groups = group_marks(log, within)
     return History(
         within,
@@ -67,10 +70,7 @@ def history(log: SessionLog, within: Within, today: date) -> History:
         sum(group.praise for group in groups),
         sum(group.reminder for group in groups),
         needs(recent_cells, lambda cell: within.class_group in (None, cell.class_group)),
-        tuple(
-            _effect(log, within, taught, usual(recent_cells))
-            for taught in taught_again(log, within, most=NEWEST_EFFECTS)
-        ),
+        tuple(_effect(log, within, taught, known) for taught in newest),
         coverage(phase_looks(log, within)),
     )
 
@@ -83,11 +83,7 @@ def _recent(within: Within, today: date) -> Within:
 
 
 def _effect(log: SessionLog, within: Within, taught: TaughtAgain, known: Usual) -> TaughtEffect:
-    """Compare the next lessons after the teaching with what those up to it lead one to expect.
-
-    known: what is usual in the weeks that are looked at, lessons after the teaching among them. That draws
-    the expectation towards what came, so help is said rather too seldom.
-    """
+    """Compare the next lessons after the teaching with what those up to it lead one to expect."""
     own = Within(taught.class_group, _begin(taught), within.until, within.guests)
     lessons, counts = lessons_held(log, own), routine_counts(log, own)
     at = [lesson.id for lesson in lessons].index(taught.session) + 1
@@ -99,6 +95,30 @@ def _effect(log: SessionLog, within: Within, taught: TaughtAgain, known: Usual) 
         if count.lesson in after
     )
     return TaughtEffect(taught, cell.what, effect(known.rates([cell])[0], needy, len(after)))
+
+
+def up_to_teaching(
+    looked_at: Sequence[Cell], lessons: Sequence[LessonHeld], taught: Sequence[TaughtAgain]
+) -> tuple[Cell, ...]:
+    """Return the cells without what came after they were taught again, so that it is not expected.
+
+    lessons: those that the cells are of.
+    """
+    places = {lesson.id: at for at, lesson in enumerate(lessons)}
+    after: dict[tuple[str, str, str], int] = {}
+    for one in taught:
+        begin = places.get(one.session, -1) + 1
+        later = sum(lesson.class_group == one.class_group for lesson in lessons[begin:])
+        key = one.class_group, one.phase, one.routine
+        after[key] = max(later, after.get(key, 0))
+    cut = (
+        replace(
+            cell,
+            needy=cell.needy[: cell.lessons - after.get((cell.class_group, cell.phase, cell.routine), 0)],
+        )
+        for cell in looked_at
+    )
+    return tuple(cell for cell in cut if cell.needy)
 
 
 def _begin(taught: TaughtAgain) -> str:
