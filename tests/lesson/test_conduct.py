@@ -170,6 +170,15 @@ def test_what_the_lesson_cannot_do_is_in_vain_and_what_is_so_already_is_not() ->
     assert not in_vain(lesson.session, Command(Action.RESUME), 60_000, Source.KEY)
 
 
+def test_a_voice_asks_in_vain_where_only_the_clock_moves_the_lesson_on() -> None:
+    """It is told so, whichever phase it asks for."""
+    by_clock = Phase("arrival", 3, advance=(Advance.CLOCK,))
+    session = Lesson(Plan("garden", (by_clock, *PLAN.phases[1:]))).session
+    for command in (Command(Action.NEXT_PHASE), Command(Action.PHASE, phase="cleanup")):
+        assert in_vain(session, command, 60_000, Source.VOICE)
+        assert not in_vain(session, command, 60_000, Source.KEY)
+
+
 def test_pause_and_resume_change_something_only_once() -> None:
     """A second pause, or a resume without one, is nothing to record."""
     lesson = Lesson()

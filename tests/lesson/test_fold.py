@@ -13,6 +13,7 @@ from companion.lesson.fold import Telling, fold, tell
 from companion.lesson.mark import Kind, NoteKind, Source
 from companion.lesson.session import Session
 from companion.lesson.undo import take_back
+from companion.lesson.undo import take_back
 from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, PLAN, began, praise, reminder
 
@@ -77,3 +78,23 @@ def test_a_session_that_goes_on_is_the_one_that_is_told_from_its_beginning(wishe
     halfway = before[len(before) // 2]
     branch = told_on(halfway, praise(500))
     assert all_of(branch.session) == all_of(fold(branch.events))
+
+
+def test_a_mark_that_undo_took_back_is_no_step_of_a_session_that_goes_on() -> None:
+    """A second undo goes to the mark before it."""
+    telling = tell([ev.Event("e1", "s", 1, AT, 0, OPENED)])
+    for body in (praise(1_000), praise(2_000)):
+        telling = told_on(telling, body)
+    for left in ([2], []):
+        telling = told_on(telling, take_back(telling.session, 3_000, Source.KEY))
+        assert [event.seq for event in telling.session.done] == left
+
+
+def test_settling_ends_the_word_of_what_undo_took_back() -> None:
+    """What the page said of the lesson is not said of the evening."""
+    telling = tell([ev.Event("e1", "s", 1, AT, 0, OPENED)])
+    telling = told_on(told_on(telling, praise(1_000)), ev.SessionClosed(90_000, Source.KEY))
+    telling = told_on(telling, take_back(telling.session, 91_000, Source.KEY))
+    assert telling.session.taken_back
+    telling = told_on(told_on(telling, ev.SessionClosed(92_000, Source.KEY)), ev.SessionSettled())
+    assert telling.session.taken_back == ()

@@ -2,6 +2,7 @@
 
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
+from companion.lesson.doubts import CERTAIN
 from companion.lesson.mark import Kind
 from companion.lesson.truly_said import truly_said
 from tests.lesson.builders import began, praise, reminder, told
@@ -14,6 +15,8 @@ BEGUN = (began("arrival", 0), praise(5_000, 0.6), reminder(7_000, 0.95), MISSED)
 def test_a_confirmed_near_miss_and_a_doubtful_mark_that_was_kept_were_said() -> None:
     """A mark that nobody doubted teaches nothing; one that nobody looked at proves nothing."""
     assert truly_said(told(*BEGUN)) == {}
+    certain = told(began("arrival", 0), praise(5_000, CERTAIN), ev.MarkKept("m3"))
+    assert truly_said(certain) == {}
     kept = told(*BEGUN, ev.MarkKept("m3"), ev.MarkKept("m4"), ev.NearMissConfirmed("c5", Kind.PRAISE))
     assert truly_said(kept) == {"m3": "praise", "c5": "praise"}
 

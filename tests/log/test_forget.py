@@ -169,6 +169,16 @@ def test_one_child_goes_everywhere(path: Path) -> None:
     assert damages(path) == []
 
 
+def test_a_note_about_another_child_stays_without_the_mention(path: Path) -> None:
+    """Only the words about the one child go."""
+    with open_log(path) as log:
+        session = noted(log, "J. R.", line="sat with K. T. at the gate")
+        found, _ = take_out(log, one_child("K. T."), CHILD, AT)
+        assert found.count == 1
+        note = log.session(session).notes[0]
+        assert (note.child, note.line) == ("J. R.", "sat with … at the gate")
+
+
 @pytest.mark.parametrize(
     ("child", "found", "other"),
     [

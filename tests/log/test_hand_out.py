@@ -2,6 +2,7 @@
 
 import csv
 import json
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -77,6 +78,8 @@ def test_no_cell_is_run_by_a_spreadsheet(log: SessionLog, tmp_path: Path) -> Non
             for row in list(csv.reader(file))[1:]:
                 for cell, column in zip(row, shape.columns, strict=True):
                     assert column.kind == "whole" or not cell.startswith(("=", "+", "-", "@", "\t", "\r"))
+                    if column.kind == "whole" and cell:
+                        assert int(cell) in range(-1_000, 10**7)
 
 
 def test_nothing_about_a_child_is_in_it_unless_asked_for_by_name(log: SessionLog, tmp_path: Path) -> None:
@@ -138,3 +141,13 @@ def test_yes_and_no_stand_for_themselves_in_csv(tmp_path: Path) -> None:
             ["overruled", "settled", "by_guest"],
             ["no", "yes", "yes"],
         ]
+
+
+def test_without_the_engine_for_parquet_nothing_is_written(
+    log: SessionLog, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is told before a folder is made."""
+    monkeypatch.setitem(sys.modules, "duckdb", None)
+    with pytest.raises(CompanionError, match="not installed"):
+        hand_out(log, tmp_path / "out", "parquet")
+    assert not (tmp_path / "out").exists()

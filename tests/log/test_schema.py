@@ -27,3 +27,32 @@ def test_every_step_of_the_tables_has_a_name_of_its_own() -> None:
         names = [step.name for step in migrations.pending(empty)]
     assert names[0] == "append_only_events"
     assert len(set(names)) == len(names)
+
+
+def test_what_was_purged_from_an_old_log_stays_on_record(tmp_path: Path) -> None:
+    """How many sessions, and when."""
+    with closing(Database(tmp_path / "old.db")) as db:
+        migrations.apply(db, stop_before="forgotten")
+        db.table("purge").insert({"id": "p1", "at": AT.isoformat(), "sessions": 3})
+        migrations.apply(db)
+        assert [(row["what"], row["count"], row["gone"]) for row in db.table("forgotten").rows] == [
+            ("sessions", 3, 1)
+        ]
+        assert "purge" not in db.table_names()
+
+
+@pytest.mark.parametrize(
+    "question",
+    [
+        "SELECT max(opened_at) FROM summary WHERE class_group = 'x'",
+        "SELECT session FROM summary ORDER BY opened_at DESC LIMIT 1",
+        "SELECT substr(opened_at, 1, 10), count(*) FROM summary GROUP BY 1",
+        "SELECT session FROM summary WHERE carry_over <> '' ORDER BY julianday(opened_at), session",
+    ],
+)
+def test_years_of_lessons_are_asked_by_an_index(question: str) -> None:
+    """The board and the next lesson wait for these."""
+    with closing(Database(memory=True)) as db:
+        migrations.apply(db)
+        plan = [row["detail"] for row in db.query(f"EXPLAIN QUERY PLAN {question}")]
+    assert all("INDEX" in line for line in plan), plan
