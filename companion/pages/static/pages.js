@@ -65,7 +65,10 @@ function filledInNow(form, button, words) {
 }
 
 let goingOn = false;
-window.addEventListener("pageshow", () => (goingOn = false));
+window.addEventListener("pageshow", () => {
+  goingOn = false;
+  busy(0);
+});
 
 function wish(form, button) {
   const early = form.elements.version ? null : filledIn(form, button);
@@ -91,7 +94,7 @@ function wish(form, button) {
 
 function busy(by) {
   sending += by;
-  main().setAttribute("aria-busy", String(sending > 0));
+  main().setAttribute("aria-busy", String(sending > 0 || goingOn));
 }
 
 async function take(answer, sent) {
