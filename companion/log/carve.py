@@ -4,7 +4,7 @@ Sources: SQLite's file format, https://www.sqlite.org/fileformat2.html (leaf pag
 overflow pages, frames of a write-ahead log).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -24,12 +24,18 @@ def carved(path: Path) -> Iterator[dict[str, Any]]:
     """Yield every row of an event that can be read in the file at `path` and in its write-ahead log."""
     log = _bytes(path)
     pages = {number + 1: log[number * PAGE : (number + 1) * PAGE] for number in range(len(log) // PAGE)}
-    yield from _events(pages)
+    yield from _events(pages, only=pages)
     waiting = _bytes(path.with_name(f"{path.name}-wal"))
+    fresh: set[int] = set()
     for begin in range(WAL_HEADER, len(waiting) - PAGE, FRAME_HEADER + PAGE):
-        number = int.from_bytes(waiting[begin : begin + 4], "big")
+        number, committed = (int.from_bytes(waiting[at : at + 4], "big") for at in (begin, begin + 4))
         pages[number] = waiting[begin + FRAME_HEADER : begin + FRAME_HEADER + PAGE]
-        yield from _events({**pages, -1: pages[number]}, only=-1)
+        fresh.add(number)
+        # A long event goes on upon pages that come after its own, in the same transaction.
+        if committed:
+            yield from _events(pages, only=fresh)
+            fresh.clear()
+    yield from _events(pages, only=fresh)
 
 
 def _bytes(path: Path) -> bytes:
@@ -39,8 +45,8 @@ def _bytes(path: Path) -> bytes:
         return b""
 
 
-def _events(pages: dict[int, bytes], only: int | None = None) -> Iterator[dict[str, Any]]:
-    for page in pages.values() if only is None else (pages[only],):
+def _events(pages: dict[int, bytes], only: Iterable[int]) -> Iterator[dict[str, Any]]:
+    for page in (pages[number] for number in only):
         # The first page of a file begins with its name; it tells of the tables and holds no event.
         if len(page) < PAGE or page[0] != LEAF:
             continue
@@ -110,8 +116,8 @@ def _value(kind: int, piece: bytes) -> str | int | float | bytes | None:
     if kind == 7:
         # A number with a point: no column of an event holds one.
         return None
-    if kind in (8, 9):
-        return kind - 8
+    if kind == 9:
+        return 1
     return int.from_bytes(piece, "big", signed=True) if kind else None
 
 

@@ -105,7 +105,6 @@ def _in_sessions(db: sqlite3.Connection, newest: int | None) -> Iterator[Damage]
         seals = {row["session"]: (row["seq"], row["link"]) for row in db.execute("SELECT * FROM seal")}
     there = {row["session"] for row in db.execute("SELECT DISTINCT session FROM event")}
     for session in sorted(seals.keys() - there):
-        del seals[session]
         yield Damage("All of its events are gone.", session)
     where = "1" if newest is None or not seals else _SOME
     rows = (

@@ -13,7 +13,6 @@ from companion.lesson.fold import Telling, fold, tell
 from companion.lesson.mark import Kind, NoteKind, Source
 from companion.lesson.session import Session
 from companion.lesson.undo import take_back
-from companion.lesson.undo import take_back
 from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, PLAN, began, praise, reminder
 

@@ -42,9 +42,12 @@ def test_what_waits_in_the_write_ahead_log_is_found_too(tmp_path: Path) -> None:
     with open_log(path) as log:
         session = log.open_session(OPENED, AT).id
         log.append(session, praise(1_000), at=AT, offset_ms=1_000)
+        log.append(session, LONG, at=AT, offset_ms=1_000)
         for name in ("", "-wal"):
             copy.with_name(copy.name + name).write_bytes(path.with_name(path.name + name).read_bytes())
-    assert {row["seq"] for row in carved(copy)} == {1, 2}
+    found = {row["seq"]: event_of(row) for row in carved(copy)}
+    assert sorted(found) == [1, 2, 3]
+    assert found[3].body == LONG
 
 
 def test_a_file_cut_or_overwritten_gives_what_is_left(tmp_path: Path) -> None:

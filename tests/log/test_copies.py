@@ -55,6 +55,8 @@ def test_a_backup_is_private_checked_and_one_of_a_few(path: Path) -> None:
     made = [back_up(path, "day", AT + timedelta(days=day)) for day in range(copies.KEPT + 2)]
     assert backups(path) == sorted(made, reverse=True)[: copies.KEPT]
     assert all(is_private(one.path) for one in backups(path))
+    # Its header asks for no file beside it: a copy on a stick can be read where nothing can be written.
+    assert {one.path.read_bytes()[18:20] for one in made[-2:]} == {b"\x01\x01"}
     meddle(path, "DELETE FROM event WHERE seq = 2")
     damaged = back_up(path, "purge", AT + timedelta(days=99))
     assert damaged.damaged

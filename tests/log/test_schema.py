@@ -56,3 +56,37 @@ def test_years_of_lessons_are_asked_by_an_index(question: str) -> None:
         migrations.apply(db)
         plan = [row["detail"] for row in db.query(f"EXPLAIN QUERY PLAN {question}")]
     assert all("INDEX" in line for line in plan), plan
+
+
+def test_no_two_events_of_a_session_have_one_number(tmp_path: Path) -> None:
+    """Whoever writes them."""
+    with open_log(tmp_path / "sessions.db") as log:
+        session = log.open_session(OPENED, AT).id
+        with log.writing() as db, pytest.raises(sqlite3.IntegrityError, match="UNIQUE"):
+            db.execute(
+                "INSERT INTO event (id, session, seq, at, offset_ms, kind, version, body) SELECT"
+                " 'e99', session, seq, at, offset_ms, kind, version, body FROM event WHERE session = ?",
+                [session],
+            )
+
+
+def test_every_table_says_what_its_columns_hold() -> None:
+    """SQLite would take anything for a number otherwise."""
+    with closing(Database(memory=True)) as db:
+        migrations.apply(db)
+        kept_by_sqlite_utils = {name for name in db.table_names() if name.startswith("_")}
+        assert [name for name in db.table_names() if not db.table(name).strict] == [*kept_by_sqlite_utils]
+
+
+def test_a_lesson_of_an_old_log_without_any_mark_earns_nothing() -> None:
+    """Unless the teacher had said otherwise; and what waits for a look there waits still."""
+    with closing(Database(memory=True)) as db:
+        migrations.apply(db, stop_before="aftercare")
+        columns = dict.fromkeys(db.table("summary").columns_dict, 0)
+        for session, praise in (("empty", 0), ("full", 3)):
+            texts = {"session": session, "class_group": "4-Hazel", "opened_at": AT.isoformat()}
+            row = columns | texts | {"plan": "garden", "recognition": "Oak", "carry_over": ""}
+            db.table("summary").insert(row | {"praise": praise, "unreviewed": 2})
+        migrations.apply(db)
+        found = {row["session"]: (row["recognition"], row["to_look_at"]) for row in db.table("summary").rows}
+    assert found == {"empty": (None, 2), "full": ("Oak", 2)}

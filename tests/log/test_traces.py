@@ -1,5 +1,6 @@
 """The search that proves that words are gone."""
 
+import json
 import mmap
 from pathlib import Path
 
@@ -93,3 +94,10 @@ def test_a_file_that_can_not_be_read_may_hold_a_word(
     (tmp_path / "file").write_text("nothing of the kind")
     monkeypatch.setattr(mmap, "mmap", refuse)
     assert bool(traces(tmp_path, ["went home sooner"])) is found
+
+
+def test_a_word_is_found_as_it_stands_in_json(tmp_path: Path) -> None:
+    """With marks before its quotes, and its letters as they are."""
+    word = 'Ölbäume "am Zaun" über 은행나무'
+    (tmp_path / "body").write_text(json.dumps({"line": word}, ensure_ascii=False), encoding="utf-8")
+    assert traces(tmp_path, [word]) == [tmp_path / "body"]
