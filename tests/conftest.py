@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Generator
+from pathlib import Path
 
 import pytest
 from hypothesis import settings
@@ -16,6 +17,35 @@ settings.register_profile("few", deadline=None, max_examples=10)
 settings.load_profile("unhurried")
 
 pytest_plugins = ["tests.rig", "tests.rig_sound", "tests.watched"]
+
+LONGEST_FIRST = (
+    "torture/test_torture.py",
+    "pages/test_access.py",
+    "pages/test_drafts.py",
+    "test_distribution.py",
+    "test_nothing_leaves.py",
+    "week/test_week.py",
+    "pages/test_board.py",
+    "commands/test_guided_rehearsal.py",
+    "weeks/test_history.py",
+    "pages/setup/test_way_in.py",
+)
+"""Files that take a minute or so: begun last, one of them would be waited for by all."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the longest files."""
+    place = {Path(__file__).parent / name: number for number, name in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: place.get(item.path, len(place)))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """Give whole files to the workers, in this order: what the tests of a file share is made once."""
+    from xdist.scheduler import LoadFileScheduling  # type: ignore[import-untyped]  # noqa: PLC0415
+
+    config.option.loadscopereorder = False
+    return LoadFileScheduling(config, log)
 
 
 @pytest.hookimpl(wrapper=True)
