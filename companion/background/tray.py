@@ -1,7 +1,8 @@
 """An icon in the desktop's tray: how the companion is, by its shape; and a few things to do with it.
 
-It runs as a process of its own (`python -m companion.background.tray HOME`), which asks the running
-companion: a desktop that has no tray, or one that breaks, costs no lesson anything.
+It runs as a process of its own (`python -m companion.background.tray HOME NUMBER`), which asks the running
+companion: a desktop that has no tray, or one that breaks, costs no lesson anything. It goes with the companion
+that started it: one that comes after a crash has an icon of its own.
 """
 
 import importlib
@@ -16,6 +17,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+import psutil
 from PIL import Image, ImageDraw
 
 from companion.background.control import Message, ask
@@ -65,7 +67,7 @@ class TrayProcess:
         """Start it, and wait for nothing."""
         if find_spec("pystray") is None or obstacle_of(os.environ, sys.platform) == NO_SCREEN:
             return
-        command = [sys.executable, "-m", "companion.background.tray", str(self._home.folder)]
+        command = [sys.executable, "-m", "companion.background.tray", str(self._home.folder), str(os.getpid())]
         with suppress(OSError):
             self._process = subprocess.Popen(  # noqa: S603 - our own program
                 command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
@@ -84,10 +86,11 @@ class TrayProcess:
 
 
 class TrayIcon:
-    """The icon and its menu, over what `asked` answers."""
+    """The icon and its menu, over what `asked` answers, as long as the process `companion` lives."""
 
-    def __init__(self, asked: Callable[[Message], Message]) -> None:
+    def __init__(self, asked: Callable[[Message], Message], companion: psutil.Process) -> None:
         self._ask = asked
+        self._companion = companion
         self._glance = Glance.OFF
         self._ended = threading.Event()
         pystray = importlib.import_module("pystray")
@@ -116,7 +119,7 @@ class TrayIcon:
 
     def _follow(self) -> None:
         misses = 0
-        while misses < MOST_MISSES and not self._ended.wait(LOOK_S):
+        while misses < MOST_MISSES and not self._ended.wait(LOOK_S) and self._companion.is_running():
             try:
                 told = self._ask({"do": "glance"})
             except CompanionError:
@@ -150,11 +153,12 @@ class TrayIcon:
             self._ask({"do": "stop"})
 
 
-def main(folder: str) -> None:
-    """Show the icon of the companion in the home `folder`."""
+def main(folder: str, number: str) -> None:
+    """Show the icon of the companion in the home `folder`, whose process has `number`, until that has ended."""
     home = Home(Path(folder))
-    TrayIcon(lambda message: ask(home.control, message)).run()
+    with suppress(psutil.NoSuchProcess):
+        TrayIcon(lambda message: ask(home.control, message), psutil.Process(int(number))).run()
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(*sys.argv[1:])

@@ -9,23 +9,17 @@ from pathlib import Path
 import psutil
 import pytest
 
+from companion.background import control, strangers
 from companion.log.store import open_log
+from companion.pages import connection
+from tests.background.siege import HALF_HEAD, LOOPBACK, SLOW, Siege
 from tests.rig_sound import SoundRig
 from tests.running import Companion
 from tests.school_day import SETTINGS
 from tests.waiting import until
 
-LOOPBACK = "127.0.0.1"
 DESCRIPTORS = 256
 """As few as a Mac gives to a program."""
-SLOW = (
-    b"",
-    b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: ",
-    b"POST /enter HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Type: application/x-www-form-urlencoded\r\n"
-    b"Content-Length: 900\r\n\r\ntoken=",
-    b"POST / HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: 900000\r\n\r\na",
-)
-"""What a slow connection says to the pages, and then nothing more."""
 
 
 @pytest.fixture
@@ -58,30 +52,17 @@ def flood(stack: ExitStack, port: int, words: bytes, count: int) -> list[socket.
     return opened
 
 
-def is_closed(connection: socket.socket) -> bool:
-    """Whether the other side has closed; what it said before that is of no interest."""
-    connection.setblocking(False)
-    try:
-        while connection.recv(65536):
-            pass
-    except BlockingIOError:
-        return False
-    except OSError:
-        return True
-    return True
-
-
 def test_a_lesson_goes_on_under_a_thousand_half_open_connections(companion: Companion) -> None:
     """Each mark is recorded once and confirmed; afterwards control and pages answer as before."""
-    control = json.loads(companion.home.control.read_text())["port"]
+    line = json.loads(companion.home.control.read_text())["port"]
     pages = json.loads((companion.home.run / "pages.json").read_text())["port"]
     companion.ask(do="open", class_group="4-Hazel", plan=None, room="")
     confirmed = 0
     with ExitStack() as stack:
         for _ in range(4):
-            flood(stack, control, b"", 250)
+            flood(stack, line, b"", 250)
             confirmed += companion.mark() is not None
-            flood(stack, pages, SLOW[1], 250)
+            flood(stack, pages, HALF_HEAD, 250)
             confirmed += companion.mark() is not None
         descriptors = psutil.Process(companion.process.pid).num_fds()
     assert confirmed == 8
@@ -95,24 +76,29 @@ def test_a_lesson_goes_on_under_a_thousand_half_open_connections(companion: Comp
 def test_the_control_line_outlives_running_out_of_descriptors(companion: Companion) -> None:
     """With not one descriptor left requests are lost; with some again they are answered as before."""
     process = psutil.Process(companion.process.pid)
-    control = json.loads(companion.home.control.read_text())["port"]
+    line = json.loads(companion.home.control.read_text())["port"]
     process.rlimit(psutil.RLIMIT_NOFILE, (process.num_fds(), DESCRIPTORS))
     with ExitStack() as stack:
-        flood(stack, control, b"", 20)
+        flood(stack, line, b"", 20)
         assert until(lambda: "could not be taken" in (companion.home.run / "companion.log").read_text())
     process.rlimit(psutil.RLIMIT_NOFILE, (DESCRIPTORS, DESCRIPTORS))
     assert until(companion.answers)
 
 
 def test_slow_requests_are_closed(companion: Companion) -> None:
-    """Half a head, half a form, or nothing: none of 500 is waited for, and no traceback is left behind."""
+    """Half a head, half a form, or nothing: none of 500 is waited for, and no traceback is left behind.
+
+    What the listeners wait for a request, with the time to the next look, is less than ten seconds.
+    """
+    assert connection.REQUEST_S + connection.LOOK_S < 10
+    assert strangers.PROOF_S + control.LOOK_S < 10
     pages = json.loads((companion.home.run / "pages.json").read_text())["port"]
-    with ExitStack() as stack:
-        slow = [
-            connection
-            for words in SLOW
-            for connection in flood(stack, pages, words.replace(b"%d", b"%d" % pages), 125)
-        ]
-        assert until(lambda: all(map(is_closed, slow)), limit_s=60)
+    line = json.loads(companion.home.control.read_text())["port"]
+    for siege in (Siege(pages, SLOW), Siege(line, (b"", b"half"))):
+        siege.fill(500)
+        while siege.left:
+            siege.look(60)
+        print(f"{len(siege.lived_s)} lived for at most {max(siege.lived_s):.1f} s")
+        assert len(siege.lived_s) == 500
     assert companion.answers()
     assert (companion.home.folder / "errors.txt").read_text() == ""

@@ -2,8 +2,10 @@
 
 import os
 import stat
+from contextlib import suppress
 from pathlib import Path
 
+import psutil
 import pytest
 
 from companion.background.glance import Glance, glance_at
@@ -14,6 +16,8 @@ from companion.log.store import open_log
 from companion.paths import Home
 from tests.pages.lessons import write_lesson
 from tests.rig import Screen
+from tests.running import Companion
+from tests.school_day import SETTINGS
 from tests.systems import needs_linux, needs_x11
 from tests.waiting import until
 
@@ -89,6 +93,36 @@ def test_an_icon_on_a_desktop_without_a_tray_stops_nothing(tmp_path: Path, scree
     tray = TrayProcess(Home(tmp_path / "home").create())
     tray.start()
     tray.close()
+
+
+@needs_x11
+def test_the_icon_of_a_companion_that_was_killed_goes(tmp_path: Path, screen: Screen) -> None:
+    """Although another one runs in the same home by then, and answers: that has an icon of its own."""
+    assert screen.server.poll() is None
+    companion = Companion(tmp_path / "home", SETTINGS)
+    companion.start()
+    before = psutil.Process(companion.process.pid).children()
+    companion.kill()
+    companion.start()
+    try:
+        _, left = psutil.wait_procs(before, timeout=30)
+        assert not left
+        assert len(icons(companion)) == 1
+    finally:
+        companion.end()
+
+
+def icons(companion: Companion) -> list[psutil.Process]:
+    """Return the processes with an icon of this companion's home."""
+    wanted = ["companion.background.tray", str(companion.home.folder)]
+    return [one for one in psutil.process_iter() if set(wanted) <= set(words_of(one))]
+
+
+def words_of(process: psutil.Process) -> list[str]:
+    """Return a process' command line; none of one that has just ended."""
+    with suppress(psutil.Error):
+        return process.cmdline()
+    return []
 
 
 @needs_x11

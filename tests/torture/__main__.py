@@ -6,7 +6,7 @@ import time
 
 from tests.torture.ledger import MUST_BE_NONE
 from tests.torture.place import open_place
-from tests.torture.torture import Torture
+from tests.torture.torture import ENDED_IN_PEACE, Torture
 
 
 def main() -> int:
@@ -17,10 +17,14 @@ def main() -> int:
     parser.add_argument(
         "--home", help="tmpfs or loop (a small disk of its own; only root can mount it), or a folder"
     )
+    parser.add_argument("--peace", type=float, default=ENDED_IN_PEACE, help="share of lives ended in order")
     wanted = parser.parse_args()
     began_s = time.monotonic()
     with open_place(wanted.home) as place:
-        found = Torture(place, wanted.seed, lambda words: print(words, flush=True)).run(wanted.kills)
+        torture = Torture(
+            place, wanted.seed, lambda words: print(words, flush=True), in_peace=wanted.peace
+        )
+        found = torture.run(wanted.kills)
     print(f"{wanted.kills} lives, seed {wanted.seed}, {time.monotonic() - began_s:.0f} s:")
     for what, number in sorted(found.items()):
         print(f"  {what:28} {number}")

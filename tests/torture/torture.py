@@ -34,6 +34,8 @@ KILLED_WITHIN_S = 0.06
 KILLED_AT_START, UP_S = 0.1, 0.4
 """The share of lives that are killed while they begin, and how long that takes about."""
 ENDED_IN_PEACE = 0.05
+LAST_LINES = 30
+"""So much of the program's own log is told where something is as it must not be."""
 FAULTY, FAULTY_AT_START = 0.4, 0.2
 """The share of lives in which something is wrong, and of those in which it is wrong from the start."""
 FAULT_S = 0.25
@@ -46,9 +48,19 @@ LISTENING_EVERY, LISTENING_FIRST = 100, 2
 class Torture:
     """Companions on one home after the other, killed again and again, and what they have confirmed."""
 
-    def __init__(self, place: Place, seed: int, told: Callable[[str], None] = lambda _: None) -> None:
-        """told: called with each home's figures."""
+    def __init__(
+        self,
+        place: Place,
+        seed: int,
+        told: Callable[[str], None] = lambda _: None,
+        *,
+        in_peace: float = ENDED_IN_PEACE,
+    ) -> None:
+        """told: called with each home's figures, and with what must not be. in_peace: share of lives."""
+        self.notes: list[str] = []
+        """What must not be, with what the companion had said."""
         self._place = place
+        self._in_peace = in_peace
         self._chance = random.Random(seed)
         self._told = told
         self._faults: Faults
@@ -147,7 +159,7 @@ class Torture:
         with fault:
             for hand in chosen[:-1]:
                 self._step(hand, session)
-            if self._chance.random() < ENDED_IN_PEACE:
+            if self._chance.random() < self._in_peace:
                 self._end_in_peace()
                 return
             kill = threading.Timer(self._chance.uniform(0, KILLED_WITHIN_S), self._victim.kill)
@@ -254,4 +266,7 @@ class Torture:
     def _note(self, what: str, number: int = 1, why: str = "") -> None:
         """Note what must not be, and say at once how it came."""
         self._ledger.seen[what] += number
-        self._told(f"{what}: {why} {self._victim.words[-2000:]}")
+        own_log = self._victim.home.run / "companion.log"
+        last = own_log.read_text(errors="replace").splitlines()[-LAST_LINES:] if own_log.exists() else []
+        self.notes.append("\n".join([f"{what}: {why}", self._victim.words[-5000:], *last]))
+        self._told(self.notes[-1])
