@@ -31,7 +31,6 @@ from companion.clock import ComputerClock
 from companion.errors import CompanionError
 from companion.lesson.event import BODIES
 from companion.listening.microphone.files import blocks, duration_s
-from companion.listening.voice.files import recall
 from companion.live.live import Live
 from companion.log.codec import event_of
 from companion.log.damage import damages
@@ -40,26 +39,16 @@ from companion.log.salvage import salvage
 from companion.log.store import open_log
 from companion.pages.app import ROUTES, pages
 from companion.pages.desk import Desk
-from companion.pages.keys import Doorway, Keys
+from companion.pages.keys import Keys
 from companion.pages.port import LogPort
 from companion.paths import Home
-from companion.recording.heartbeat import Heartbeat
 from companion.settings.file import edit
 from companion.settings.settings import parse_settings
+from tests.fuzz import kept
+from tests.fuzz.made_up import JSON, TEXT, spliced, touched
 from tests.pages.lessons import BODIES as LESSON
 from tests.pages.lessons import write_lesson
 from tests.school_day import SETTINGS, TIMETABLE, settings
-
-JSON = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | st.text(),
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
-    max_leaves=12,
-)
-ODD = st.sampled_from(
-    ["", "'", '"', "<b>", "\u202e", "\x00", "\x1b[2J", "🌱", "=1+1", "é" * 300, "../..", "%00", "\ud7ff"]
-)
-TEXT = st.text(max_size=60) | ODD
-
 
 Take = Callable[[Any], object]
 Ready = AbstractContextManager[Take]
@@ -74,14 +63,6 @@ class Parser:
     """A context manager that makes ready, in a folder of its own, and lends the function."""
     costs: int = 1
     """How many times fewer cases it is given, since each takes longer."""
-
-
-def spliced(whole: bytes) -> st.SearchStrategy[bytes]:
-    """Give `whole` with a stretch of it replaced, cut off or doubled."""
-    place = st.integers(0, len(whole))
-    return st.builds(
-        lambda begin, end, piece: whole[:begin] + piece + whole[end:], place, place, st.binary(max_size=64)
-    )
 
 
 @contextmanager
@@ -212,27 +193,6 @@ def _sound(folder: Path) -> Iterator[Take]:
     yield read
 
 
-@contextmanager
-def _small_files(folder: Path) -> Iterator[Take]:
-    """Read the files that the companion keeps between two runs, whatever is in them."""
-    home = Home(folder / "home").create()
-    today = ComputerClock().wall().date()
-
-    def read(content: bytes) -> None:
-        home.run.mkdir(exist_ok=True)
-        home.voice.mkdir(exist_ok=True)
-        for path in (home.run / "pages.json", home.control, folder / "beat", home.voice / "features.npz"):
-            path.write_bytes(content)
-        Doorway.recall(home, today)
-        Heartbeat(folder / "beat").last("01ABC")
-        with suppress(CompanionError):
-            recall(home.voice)
-        with suppress(CompanionError):
-            ask(home.control, {"do": "status"})
-
-    yield read
-
-
 def _log_bytes() -> bytes:
     with TemporaryDirectory() as name:
         path = Path(name) / "home" / "sessions.db"
@@ -244,6 +204,16 @@ def _wave_bytes(kind: str) -> bytes:
     whole = io.BytesIO()
     soundfile.write(whole, np.zeros(1600, np.int16), 16_000, format=kind)
     return whole.getvalue()
+
+
+HEADER = 64
+"""Bytes in which each kind of sound file says what it holds."""
+KINDS = [_wave_bytes(kind) for kind in ("WAV", "FLAC", "OGG", "AIFF", "MP3")]
+SOUND = st.binary(max_size=200) | st.sampled_from(KINDS).flatmap(
+    lambda whole: (
+        spliced(whole) | touched(whole) | touched(whole[:HEADER]).map(lambda head: head + whole[HEADER:])
+    )
+)
 
 
 ROW = st.fixed_dictionaries(
@@ -321,10 +291,6 @@ PARSERS: dict[str, Parser] = {
     ),
     "forms and queries": Parser(REQUEST, _requests, 2),
     "control messages": Parser(MESSAGE | st.binary(max_size=200), _control, 2),
-    "audio headers": Parser(
-        st.binary(max_size=200) | spliced(_wave_bytes("WAV")) | spliced(_wave_bytes("FLAC")), _sound
-    ),
-    "kept files": Parser(
-        st.binary(max_size=100) | JSON.map(lambda one: json.dumps(one).encode()), _small_files
-    ),
+    "audio headers": Parser(SOUND, _sound),
+    "kept files": Parser(kept.GIVEN, kept.reading),
 }

@@ -1,6 +1,7 @@
 """Kills the running companion at random moments: `python -m tests.torture --kills 200 --seed 1`."""
 
 import argparse
+import os
 import sys
 import time
 
@@ -25,7 +26,8 @@ def main() -> int:
             place, wanted.seed, lambda words: print(words, flush=True), in_peace=wanted.peace
         )
         found = torture.run(wanted.kills)
-    print(f"{wanted.kills} lives, seed {wanted.seed}, {time.monotonic() - began_s:.0f} s:")
+    took_s, processor_s = time.monotonic() - began_s, sum(os.times()[:4])
+    print(f"{wanted.kills} lives, seed {wanted.seed}, {took_s:.0f} s, {processor_s:.0f} s of the processor:")
     for what, number in sorted(found.items()):
         print(f"  {what:28} {number}")
     bad = {what: found[what] for what in MUST_BE_NONE if found[what]}

@@ -70,6 +70,7 @@ def serve() -> None:
 
 def _import_everything() -> None:
     """Import what a companion imports when it runs; nothing of it may start a thread."""
+    sys.modules["pystray"] = None  # type: ignore[assignment]
     import anyio._backends._asyncio  # noqa: F401, PLC0415
     import uvicorn.lifespan.off  # noqa: PLC0415
     import uvicorn.loops.asyncio  # noqa: PLC0415
