@@ -1,8 +1,8 @@
 """An icon in the desktop's tray: how the companion is, by its shape; and a few things to do with it.
 
 It runs as a process of its own (`python -m companion.background.tray HOME NUMBER`), which asks the running
-companion: a desktop that has no tray, or one that breaks, costs no lesson anything. It goes with the companion
-that started it: one that comes after a crash has an icon of its own.
+companion: a desktop that has no tray, or one that breaks, costs no lesson anything. It goes with the
+companion that started it: one that comes after a crash has an icon of its own.
 """
 
 import importlib
@@ -67,7 +67,13 @@ class TrayProcess:
         """Start it, and wait for nothing."""
         if find_spec("pystray") is None or obstacle_of(os.environ, sys.platform) == NO_SCREEN:
             return
-        command = [sys.executable, "-m", "companion.background.tray", str(self._home.folder), str(os.getpid())]
+        command = [
+            sys.executable,
+            "-m",
+            "companion.background.tray",
+            str(self._home.folder),
+            str(os.getpid()),
+        ]
         with suppress(OSError):
             self._process = subprocess.Popen(  # noqa: S603 - our own program
                 command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
@@ -154,7 +160,7 @@ class TrayIcon:
 
 
 def main(folder: str, number: str) -> None:
-    """Show the icon of the companion in the home `folder`, whose process has `number`, until that has ended."""
+    """Show the icon of the companion in the home `folder`, whose process is `number`, until it has ended."""
     home = Home(Path(folder))
     with suppress(psutil.NoSuchProcess):
         TrayIcon(lambda message: ask(home.control, message), psutil.Process(int(number))).run()

@@ -16,6 +16,9 @@ from companion.errors import CompanionError
 
 NAME = "drafts.db"
 BUSY_S = 5.0
+_ALL = """SELECT form, field, value, base FROM draft
+    WHERE (typeof(form), typeof(field), typeof(value), typeof(base)) = ('text', 'text', 'text', 'text')"""
+"""A file that was damaged may hold anything in a column."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +50,7 @@ class Drafts:
         found: dict[str, dict[str, Draft]] = {}
         if self.path.exists():
             with self._open() as db:
-                for form, field, value, base in db.execute("SELECT form, field, value, base FROM draft"):
+                for form, field, value, base in db.execute(_ALL):
                     found.setdefault(form, {})[field] = Draft(value, base)
         return found
 

@@ -4,9 +4,12 @@ import hashlib
 import json
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, TypeAdapter
 
+from companion.errors import CompanionError
 from companion.paths import replace_file
+
+_PINS = TypeAdapter(dict[str, str])
 
 
 class Receipt(BaseModel):
@@ -46,7 +49,7 @@ def read_receipt(models: Path, name: str) -> Receipt | None:
     """Return the receipt of a model, or None when there is none that can be read."""
     try:
         return Receipt.model_validate_json(_receipt_path(models, name).read_text(encoding="utf-8"))
-    except (OSError, ValidationError):
+    except (OSError, ValueError):
         return None
 
 
@@ -56,7 +59,10 @@ def drop_receipt(models: Path, name: str) -> None:
 
 
 def pinned_sha256(models: Path, name: str) -> str | None:
-    """Return the checksum that the first fetch of this archive had, or None."""
+    """Return the checksum that the first fetch of this archive had, or None.
+
+    Raises CompanionError if what is kept of it can't be read.
+    """
     return _pins(models).get(name)
 
 
@@ -69,7 +75,15 @@ def pin_sha256(models: Path, name: str, sha256: str) -> None:
 
 def _pins(models: Path) -> dict[str, str]:
     path = _pins_path(models)
-    return dict(json.loads(path.read_text(encoding="utf-8"))) if path.exists() else {}
+    try:
+        return _PINS.validate_json(path.read_bytes()) if path.exists() else {}
+    except (OSError, ValueError) as error:
+        # Without it any archive would pass for the one that was fetched before.
+        raise CompanionError(
+            f"The checksums of models in {path} are damaged.",
+            safe="No model was changed.",
+            remedy="Delete that file; each model is then checked from its next fetch on.",
+        ) from error
 
 
 def _pins_path(models: Path) -> Path:

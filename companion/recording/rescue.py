@@ -12,7 +12,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from companion.errors import CompanionError
-from companion.lesson.event import Event
+from companion.lesson.event import Event, SessionOpened
 from companion.lesson.fold import tell
 from companion.log.codec import event_of, row_of
 from companion.log.forget import Choose, Doomed
@@ -59,34 +59,55 @@ class RescueFile:
     def take_up(self, session_log: SessionLog) -> int:
         """Write into the log what it lacks of the sessions that are kept; return how many events that were.
 
-        A session that went on differently in the log stays in the file, under another name.
+        A session that went on differently in the log, or can't be read, stays in the file, under another
+        name: this one is written anew as soon as the log can't be written again.
 
         Raises CompanionError if the log does not take it; the file stays then.
         """
         try:
-            lines = self.path.read_text(encoding="utf-8").splitlines()
-            events = [event_of(json.loads(line)) for line in lines]
+            lines = self.path.read_bytes().splitlines()
         except FileNotFoundError:
             return 0
-        except (OSError, ValueError, KeyError, TypeError, CompanionError) as error:
+        except OSError as error:
             log.warning("the rescue file can't be read: %s", error)
+            self._put_aside()
             return 0
-        taken, whole = 0, True
+        events = [event for line in lines if (event := _event_in(line)) is not None]
+        taken, whole = 0, len(events) == len(lines)
         for session_id, kept in groupby(events, key=lambda event: event.session):
             ours, theirs = tuple(kept), session_log.events(session_id)
-            if [event.id for event in ours[: len(theirs)]] == [event.id for event in theirs]:
-                session_log.write(tell(ours), expected=len(theirs))
-                taken += len(ours) - len(theirs)
+            known = len(theirs)
+            if [event.id for event in ours[:known]] == [event.id for event in theirs] and _is_whole(ours):
+                session_log.write(tell(ours), expected=known)
+                taken += len(ours) - known
             else:
                 whole = {event.id for event in ours} <= {event.id for event in theirs} and whole
-        with suppress(OSError):
-            if whole:
+        if whole:
+            with suppress(OSError):
                 self.path.unlink()
-            else:
-                # The name tells nothing of what is in it, so that what is in it can be forgotten.
-                names = (self.path.with_name(f"{self.path.stem}-{number}.jsonl") for number in count(2))
-                self.path.replace(next(path for path in names if not path.exists()))
+        else:
+            self._put_aside()
         return taken
+
+    def _put_aside(self) -> None:
+        """Give the file a name under which nothing is written over it; it tells nothing of what is in it."""
+        names = (self.path.with_name(f"{self.path.stem}-{number}.jsonl") for number in count(2))
+        with suppress(OSError):
+            self.path.replace(next(path for path in names if not path.exists()))
+
+
+def _event_in(line: bytes) -> Event | None:
+    try:
+        return event_of(json.loads(line))
+    except (ValueError, KeyError, TypeError, CompanionError) as error:
+        log.warning("a line of the rescue file can't be read: %s", type(error).__name__)
+        return None
+
+
+def _is_whole(events: tuple[Event, ...]) -> bool:
+    """Whether a session begins with what opens it, and lacks nothing in between."""
+    numbers = [event.seq for event in events]
+    return isinstance(events[0].body, SessionOpened) and numbers == list(range(1, len(events) + 1))
 
 
 def forget_rescued(log_path: Path, choose: Choose) -> tuple[int, list[Path]]:

@@ -75,7 +75,7 @@ class Hands:
 
 
 def besiege(ports: tuple[int, int], line: Connection) -> None:
-    """Keep slow connections open to control and pages until `line` says something; tell how long they lived."""
+    """Keep slow connections open to both ports until `line` says something; tell how long they lived."""
     _let_open_many()
     sieges = [Siege(ports[0], (b"", b"half")), Siege(ports[1], SLOW)]
     while not line.poll():

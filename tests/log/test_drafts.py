@@ -2,6 +2,7 @@
 
 import re
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -129,3 +130,13 @@ def test_words_are_gone_from_the_file_whatever_sqlite_was_built_with(
     drafts.keep("b/view", "line", Draft("The beds were dry.", ""))
     drafts.forget("b/view")
     assert b"beds" not in drafts.path.read_bytes()
+
+
+def test_what_is_no_text_is_no_draft(drafts: Drafts) -> None:
+    """A file that was damaged, as by a stick that was pulled, may hold anything; the words in it are read."""
+    drafts.keep("day/plans", "name", Draft("garden", ""))
+    drafts.keep("day/plans", "minutes", Draft("30", ""))
+    with closing(sqlite3.connect(drafts.path)) as db, db:
+        db.execute("UPDATE draft SET value = NULL WHERE field = 'minutes'")
+    drafts.forget_words(["nothing of it"])
+    assert drafts.typed("day/plans") == {"name": "garden"}

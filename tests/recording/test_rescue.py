@@ -112,12 +112,34 @@ def test_a_disk_that_does_not_take_it_is_told(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("torn", ["{", '{"kind": "praise"}', "[]", '{"kind": "session opened", "body": 1}'])
-def test_a_file_that_can_not_be_read_stays_where_it_is(log: SessionLog, torn: str) -> None:
-    """Somebody may read it by hand."""
+def test_what_can_not_be_read_is_put_where_nothing_is_written_over_it(log: SessionLog, torn: str) -> None:
+    """Somebody may read it by hand; the rest of the file is taken up."""
+    rescue = kept(log, telling(SESSION).events)
+    text = f"{rescue.path.read_text()}{torn}\n"
+    rescue.path.write_text(text)
+    assert rescue.take_up(log) == 1
+    assert rescue.keep([telling(OTHER).events])
+    assert (log.path.parent / "sessions-rescue-2.jsonl").read_text() == text
+
+
+@pytest.mark.parametrize("missing", [0, 1])
+def test_a_session_that_lacks_an_event_stays_in_the_file(log: SessionLog, missing: int) -> None:
+    """The log would be told to be damaged ever after, or could not be read; the next session is taken up."""
+    events = list(telling(SESSION, began("arrival", 0), praise(1_000)).events)
+    del events[missing]
+    rescue = kept(log, events, telling(OTHER).events)
+    assert rescue.take_up(log) == 1
+    assert [one.session for one in log.summaries()] == [OTHER]
+    assert not rescue.path.exists()
+    assert len((log.path.parent / "sessions-rescue-2.jsonl").read_text().splitlines()) == 3
+
+
+def test_a_file_that_the_disk_does_not_give_is_not_written_over(log: SessionLog) -> None:
+    """It may be read again another day."""
     rescue = RescueFile.beside(log.path)
-    rescue.path.write_text(torn + "\n")
+    rescue.path.mkdir()
     assert rescue.take_up(log) == 0
-    assert rescue.path.exists()
+    assert (log.path.parent / "sessions-rescue-2.jsonl").is_dir()
 
 
 def test_a_log_that_does_not_take_it_leaves_the_file(log: SessionLog) -> None:

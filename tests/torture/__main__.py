@@ -22,9 +22,7 @@ def main() -> int:
     wanted = parser.parse_args()
     began_s = time.monotonic()
     with open_place(wanted.home) as place:
-        torture = Torture(
-            place, wanted.seed, lambda words: print(words, flush=True), in_peace=wanted.peace
-        )
+        torture = Torture(place, wanted.seed, lambda words: print(words, flush=True), in_peace=wanted.peace)
         found = torture.run(wanted.kills)
     took_s, processor_s = time.monotonic() - began_s, sum(os.times()[:4])
     print(f"{wanted.kills} lives, seed {wanted.seed}, {took_s:.0f} s, {processor_s:.0f} s of the processor:")

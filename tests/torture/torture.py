@@ -34,6 +34,8 @@ KILLED_WITHIN_S = 0.06
 KILLED_AT_START, UP_S = 0.1, 0.4
 """The share of lives that are killed while they begin, and how long that takes about."""
 ENDED_IN_PEACE = 0.05
+CLOSED_BEFORE = 0.5
+"""The share of these in which the lesson is ended first: then a backup is made, too."""
 LAST_LINES = 30
 """So much of the program's own log is told where something is as it must not be."""
 FAULTY, FAULTY_AT_START = 0.4, 0.2
@@ -160,6 +162,9 @@ class Torture:
             for hand in chosen[:-1]:
                 self._step(hand, session)
             if self._chance.random() < self._in_peace:
+                if self._chance.random() < CLOSED_BEFORE:
+                    with suppress(CompanionError):
+                        self._victim.ask(do="close")
                 self._end_in_peace()
                 return
             kill = threading.Timer(self._chance.uniform(0, KILLED_WITHIN_S), self._victim.kill)

@@ -21,7 +21,7 @@ from companion.listening.detection.takes import speech_in, varied_windows
 from companion.listening.phonemes.acoustic_model import MODEL, Looks, hear
 from companion.listening.phonemes.pronunciation import words
 from companion.listening.sound import Sound
-from companion.listening.voice.files import SYNTHETIC, detector_entry, detector_of, write_features
+from companion.listening.voice.files import SYNTHETIC, detector_entry, detector_of, reading, write_features
 from companion.listening.voice.speaker import HeardSpeaker, heard_speaker
 from companion.paths import private_folder
 
@@ -121,7 +121,8 @@ def cue_file(phrase: str) -> str:
 
 def _read(path: Traversable) -> SyntheticCue | None:
     """Return what a file holds; None where another model heard it."""
-    try:
+    remedy = "Delete that file; learn it again with: companion rehearse --synthetic"
+    with reading(path, "The numbers of a cue", remedy):
         with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
             about = json.loads(str(stored["about"]))
             if about.get("model") != MODEL:
@@ -130,10 +131,4 @@ def _read(path: Traversable) -> SyntheticCue | None:
             seen = np.asarray(stored["seen"] * np.float32(about["unit"]), np.float32)
             directions, warped = stored["directions"].astype(np.float32), stored["warped"].astype(np.float32)
         voices = tuple(map(HeardSpeaker, directions, about["pitches_hz"], about["speech_s"], warped))
-    except (OSError, ValueError, KeyError) as error:
-        raise CompanionError(
-            f"What was learnt of a cue in {path} is damaged.",
-            safe="Nothing else is.",
-            remedy="Delete that file; learn it again with: companion rehearse --synthetic",
-        ) from error
     return SyntheticCue(detector, seen, voices)

@@ -35,7 +35,7 @@ from companion.listening.phonemes.acoustic_model import (
 )
 from companion.listening.phonemes.search import fit
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.voice.files import speaker_entry, speaker_of, write_features
+from companion.listening.voice.files import reading, speaker_entry, speaker_of, write_features
 from companion.listening.voice.speaker import Speaker, take_speaker
 from companion.paths import private_folder
 
@@ -164,7 +164,8 @@ def _write(path: Path, features: VoiceFeatures) -> None:
 
 def _read(path: Path) -> VoiceFeatures | None:
     """Return what stands in a file; None where another model heard it."""
-    try:
+    remedy = "Delete that file, or rehearse again: companion rehearse"
+    with reading(path, "The voice features", remedy):
         with np.load(path, allow_pickle=False) as stored:
             about = json.loads(str(stored["about"]))
             if about.get("model") != MODEL:
@@ -177,10 +178,4 @@ def _read(path: Path) -> VoiceFeatures | None:
         ]
         speakers = map(speaker_of, about["speakers"])
         takes = tuple(map(TakeFeatures, about["phrases"], heard, speakers))
-    except (OSError, ValueError, KeyError) as error:
-        raise CompanionError(
-            f"The voice features in {path} are damaged.",
-            safe="Nothing else is.",
-            remedy="Delete that file, or rehearse again: companion rehearse",
-        ) from error
     return VoiceFeatures(takes, heard[len(takes)] if len(heard) > len(takes) else None)

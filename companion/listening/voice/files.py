@@ -5,7 +5,8 @@ Voice features are personal data all the same: 0600 in a folder of 0700, and del
 
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -65,7 +66,7 @@ def recall(folder: Path) -> Learnt | None:
     path = folder / FILE
     if not path.is_file():
         return None
-    try:
+    with reading(path, "The voice features", "Rehearse again: companion rehearse --takes FOLDER"):
         with np.load(path, allow_pickle=False) as stored:
             about, weights = json.loads(str(stored["about"])), stored["weights"]
         if about.get("model") != MODEL:
@@ -77,13 +78,23 @@ def recall(folder: Path) -> Learnt | None:
         plain = [detector_of(entry, weights[row]) for row, entry in enumerate(about["detectors"])]
         commands = {phrase: _chains(ways) for phrase, ways in about["commands"].items()}
         speaker = speaker_of(about["speaker"]) if about.get("speaker") else None
-    except (OSError, ValueError, KeyError, IndexError) as error:
-        raise CompanionError(
-            f"The voice features in {path} are damaged.",
-            safe="Nothing else is.",
-            remedy="Rehearse again: companion rehearse --takes FOLDER",
-        ) from error
     return Learnt(tuple(plain), commands, speaker)
+
+
+@contextmanager
+def reading(path: object, what: str, remedy: str) -> Iterator[None]:
+    """Tell by a CompanionError that the block can't read the file of numbers at `path`.
+
+    What zip files and NumPy raise for bytes that are none of theirs is no short list.
+    """
+    try:
+        yield
+    except CompanionError:
+        raise
+    except Exception as error:
+        raise CompanionError(
+            f"{what} in {path} are damaged.", safe="Nothing else is.", remedy=remedy
+        ) from error
 
 
 def forget(folder: Path) -> bool:

@@ -21,7 +21,7 @@ from companion.listening.voice.features import (
     rehearsed_features,
     reviewed_count,
 )
-from companion.listening.voice.files import keep, recall
+from companion.listening.voice.files import FILE, keep, recall
 from companion.listening.voice.speaker import likeness
 from companion.listening.voice.top_up import learn_from, relearn, takes_of
 from tests.listening.speakers import say
@@ -80,11 +80,17 @@ def test_takes_without_the_phrase_are_not_learnt_from(features: VoiceFeatures) -
         learn_from(CUE, [*features.takes[:2], wrong], features.talk)
 
 
-def test_a_damaged_file_is_told_with_a_remedy(tmp_path: Path) -> None:
-    """One plain sentence and what to do."""
-    (tmp_path / REHEARSED).write_bytes(b"not features")
-    with pytest.raises(CompanionError, match="damaged"):
-        recall_features(tmp_path)
+@pytest.mark.parametrize("cut", [0, 4, 200])
+def test_a_damaged_file_is_told_with_a_remedy(features: VoiceFeatures, tmp_path: Path, cut: int) -> None:
+    """One plain sentence and what to do, wherever bytes are missing."""
+    keep_rehearsed(tmp_path, features)
+    path = tmp_path / REHEARSED
+    whole = path.read_bytes()
+    path.write_bytes(whole[:cut] + whole[cut + 3 :])
+    (tmp_path / FILE).write_bytes(path.read_bytes())
+    for read in (recall_features, recall):
+        with pytest.raises(CompanionError, match="damaged"):
+            read(tmp_path)
 
 
 def test_features_of_another_model_are_no_use(
