@@ -54,10 +54,10 @@ def run(home: Home, *, mend: bool = False) -> None:
     """Be the companion of `home` in this process, until it is told to stop by a signal or a command.
 
     mend: while the settings can't be used, serve the pages on which they are mended.
-    Raises CompanionError if one runs already, or if settings or log can't be used.
+    Raises CompanionError if one runs already, or if settings, log or disk can't be used.
     """
     watch = None if mend else SettingsWatch(home.settings)
-    with _alone(home), _log_file(home):
+    with _plain_errors(home), _alone(home), _log_file(home):
         stop = threading.Event()
         with _signals(stop):
             watch = watch or usable_settings(home, stop)
@@ -139,6 +139,19 @@ def _choose_engine(home: Home) -> ChooseEngine:
         return choose(hearable(settings.vocabulary(plan), engine, voice).vocabulary, engine, voice)
 
     return choose_one
+
+
+@contextmanager
+def _plain_errors(home: Home) -> Iterator[None]:
+    """Tell in a sentence what a disk does not let the companion do with its small files."""
+    try:
+        yield
+    except OSError as error:
+        raise CompanionError(
+            f"The disk does not let the companion run in {home.folder} ({error.strerror or error}).",
+            safe="Everything recorded before is safe.",
+            remedy="Free or unlock the disk, and start it again.",
+        ) from error
 
 
 @contextmanager

@@ -66,7 +66,7 @@ def _news(home: Home, of_sessions: str) -> str:
     return f"{of_sessions} {way} what is readable: companion log salvage." if of_sessions else ""
 
 
-LOG, BACKUP, SHARE, FINISH, FORGET = "log", "backup", "share", "finish", "forget"
+LOG, DOORS, BACKUP, SHARE, FINISH, FORGET = "log", "doors", "backup", "share", "finish", "forget"
 """What is looked after, by the trouble that is told of it."""
 
 
@@ -125,7 +125,7 @@ class Upkeep:
 
     def _begin_day(self, now: datetime) -> None:
         if self._day is not None:
-            close_all(self._home, now.date())
+            self._do(DOORS, lambda: close_all(self._home, now.date()))
         self._day = now.date()
         # Before anything is taken out and sealed anew.
         self._do(LOG, self._look_through)

@@ -4,8 +4,8 @@ import errno
 import os
 import shutil
 import sqlite3
-from collections.abc import Callable, Collection
-from contextlib import closing, suppress
+from collections.abc import Callable, Collection, Iterator
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -48,15 +48,16 @@ def back_up(
     Raises CompanionError if the copy can't be made; nothing was changed then.
     """
     folder = private_folder(log.parent / BACKUPS)
-    for torn in folder.glob("*.new*"):
-        torn.unlink(missing_ok=True)
     fresh = folder / f"{at:{STAMP}}.new"
-    copy_log(log, fresh)
-    damaged = bool(look(fresh))
-    path = folder / f"{at:{STAMP}}-{reason}{f'-{DAMAGED}' if damaged else ''}.db"
-    fresh.replace(path)
-    for old in [one for one in backups(log) if one.damaged == damaged][KEPT:]:
-        remove(old.path)
+    with _writable(folder):
+        for torn in folder.glob("*.new*"):
+            torn.unlink(missing_ok=True)
+        copy_log(log, fresh)
+        damaged = bool(look(fresh))
+        path = folder / f"{at:{STAMP}}-{reason}{f'-{DAMAGED}' if damaged else ''}.db"
+        fresh.replace(path)
+        for old in [one for one in backups(log) if one.damaged == damaged][KEPT:]:
+            remove(old.path)
     return Backup(f"{at:{STAMP}}", reason, damaged, path)
 
 
@@ -73,9 +74,11 @@ def back_up_day(
     if newest and _extent(newest.path) == size:
         return None
     made = back_up(log, "day", at, look)
-    for old in backups(log):
-        if old < made and old.reason == "day" and old.damaged == made.damaged and old.at[:10] == made.at[:10]:
-            remove(old.path)
+    with _writable(made.path.parent):
+        for old in backups(log):
+            same = (old.reason, old.damaged, old.at[:10]) == ("day", made.damaged, made.at[:10])
+            if old < made and same:
+                remove(old.path)
     return made
 
 
@@ -130,6 +133,19 @@ def copy_log(log: Path, target: Path) -> None:
             f"The backup can't be written to {target} ({why}).",
             safe="The session log was not changed.",
             remedy="Free the disk or name another place.",
+        ) from error
+
+
+@contextmanager
+def _writable(folder: Path) -> Iterator[None]:
+    """Tell in a sentence what the disk does not let us do with the files in `folder`."""
+    try:
+        yield
+    except OSError as error:
+        raise CompanionError(
+            f"The backups in {folder} can't be written ({error.strerror}).",
+            safe="The session log was not changed.",
+            remedy="Free or unlock the disk.",
         ) from error
 
 

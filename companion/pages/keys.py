@@ -11,6 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 
+from companion.errors import CompanionError
 from companion.paths import Home, private_folder, replace_file
 
 TOKEN_LIVES_S = 60.0
@@ -41,16 +42,28 @@ class Doorway:
         return replace(self, secret=secrets.token_bytes(32), day=today.isoformat())
 
     def keep(self, home: Home) -> None:
-        """Write the place down for this user only (0600); what reads it finds the old one or the new."""
+        """Write the place down for this user only (0600); what reads it finds the old one or the new.
+
+        Raises OSError if the disk does not take it.
+        """
         path = private_folder(home.run) / "pages.json"
         kept = {"port": self.port, "secret": self.secret.hex(), "day": self.day}
-        with suppress(OSError):
-            replace_file(path, json.dumps(kept).encode())
+        replace_file(path, json.dumps(kept).encode())
 
 
 def close_all(home: Home, today: date) -> None:
-    """Close every page that is open in any browser, whichever process serves it."""
-    Doorway.recall(home, today).renewed(today).keep(home)
+    """Close every page that is open in any browser, whichever process serves it.
+
+    Raises CompanionError if the disk does not take the new secret: then all stay open.
+    """
+    try:
+        Doorway.recall(home, today).renewed(today).keep(home)
+    except OSError as error:
+        raise CompanionError(
+            f"The pages could not be closed: the disk does not take a new secret ({error.strerror}).",
+            safe="Nothing was changed; pages that are open stay open.",
+            remedy="Free or unlock the disk, or close the browser and end the companion: companion stop",
+        ) from error
 
 
 def opening_words(address: str, *, opened: bool) -> str:

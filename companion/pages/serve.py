@@ -45,7 +45,8 @@ class PageServer:
         place = Doorway.recall(home, clock().date())
         self._socket = _bind(place.port)
         self.port: int = self._socket.getsockname()[1]
-        replace(place, port=self.port).keep(home)
+        with suppress(OSError):
+            replace(place, port=self.port).keep(home)
         self._keys = Keys(secret_of(home, place.secret))
         self._file = home.run / "open.html"
         self._desk = Desk(home, port, self._keys, clock, house=house or NoHouse())

@@ -40,6 +40,7 @@ class Siege:
                 self._opened += 1
                 one.sendall(words.replace(b"%d", b"%d" % self.port))
                 one.setblocking(False)
+            self.look(0)
 
     def look(self, wait_s: float) -> None:
         """Take note of those that were closed, waiting so long for one of them."""

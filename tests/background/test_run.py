@@ -4,6 +4,8 @@ import logging
 import os
 import random
 import signal
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -18,6 +20,7 @@ from companion.lesson.event import CompanionRestarted
 from companion.lesson.span import STOOD_STILL, Stretch
 from companion.live.ticks import STOOD_STILL_S
 from companion.log.store import open_log
+from companion.paths import Home
 from tests.rig import Screen
 from tests.rig_sound import SoundRig
 from tests.running import Companion
@@ -230,6 +233,24 @@ def test_a_program_that_stood_still_was_deaf_meanwhile(companion: Companion) -> 
     assert stretch.ended_ms is not None
     assert stretch.ended_ms - stretch.began_ms >= STOOD_STILL_S * 1000
     assert companion.mark() is not None
+
+
+@pytest.mark.parametrize("small_file", ["run/control.json", "run/ear-of.txt", "run/companion.log"])
+def test_a_disk_that_takes_no_small_file_is_told_in_a_sentence(tmp_path: Path, small_file: str) -> None:
+    """It does not begin, and says so; nothing else is left running."""
+    home = Home(tmp_path / "home").create()
+    home.settings.write_text(SETTINGS, encoding="utf-8")
+    (home.folder / small_file / "in the way").mkdir(parents=True)
+    told = subprocess.run(
+        [sys.executable, "-m", "companion", "--home", str(home.folder), "run"],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert told.returncode == 2
+    assert "Traceback" not in told.stderr
+    assert "Free or unlock the disk" in told.stderr
 
 
 def test_a_full_disk_prints_nothing(capsys: pytest.CaptureFixture[str]) -> None:

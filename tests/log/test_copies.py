@@ -186,6 +186,14 @@ def test_a_backup_that_can_not_be_made_changes_nothing(path: Path) -> None:
         copy_log(path, path.with_name(copies.BACKUPS))
 
 
+def test_a_backup_that_can_not_be_put_in_its_place_is_told(path: Path) -> None:
+    """A plain sentence: the end of the companion, which makes it, is no crash."""
+    (path.parent / copies.BACKUPS / f"{AT:{copies.STAMP}}-day.db").mkdir(parents=True)
+    with pytest.raises(CompanionError, match="can't be written"):
+        back_up(path, "day", AT)
+    assert damages(path) == []
+
+
 def test_a_copy_that_breaks_off_leaves_nothing(path: Path) -> None:
     """Neither of a log that can't be read, nor of a companion that was killed; then no copy is good."""
     made = back_up(path, "day", AT)

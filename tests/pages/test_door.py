@@ -14,6 +14,7 @@ from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import Page
 
 from companion.clock import ComputerClock
+from companion.errors import CompanionError
 from companion.log.store import open_log
 from companion.pages.guard import HEADERS, MOST_BYTES
 from companion.pages.keys import Doorway, Keys, close_all
@@ -148,6 +149,13 @@ def test_closing_all_closes_the_pages_of_every_process(
     assert teacher.get(pending).status_code == 403
     with httpx.Client(trust_env=False) as client:
         assert client.get(server.address(), follow_redirects=True).status_code == 200
+
+
+def test_closing_all_that_the_disk_does_not_take_is_not_said_to_be_done(home: Home) -> None:
+    """The old secret holds still, and whoever asked has to know."""
+    (home.run / "pages.json" / "in the way").mkdir(parents=True)
+    with pytest.raises(CompanionError, match="could not be closed"):
+        close_all(home, ComputerClock().wall().date())
 
 
 @pytest.mark.parametrize("site", ["cross-site", "same-site"])

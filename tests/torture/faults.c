@@ -5,6 +5,7 @@
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -151,4 +152,21 @@ time_t time(time_t *told)
     if (told)
         *told = at;
     return at;
+}
+
+/* Whoever waits until a moment of the wall clock has taken it from above, but the kernel knows the true one:
+ * PortAudio waits so for its thread, takes it for late, and crashes. Moments of a steady clock are small. */
+int pthread_cond_timedwait(pthread_cond_t *cond, pthread_mutex_t *mutex, const struct timespec *until)
+{
+    typedef int (*Wait)(pthread_cond_t *, pthread_mutex_t *, const struct timespec *);
+    Wait wait = (Wait)dlvsym(RTLD_NEXT, "pthread_cond_timedwait", "GLIBC_2.3.2");
+    struct timespec true_until = *until;
+    if (!wait)
+        wait = REAL(pthread_cond_timedwait);
+    if (now && until->tv_sec > 1000000000) {
+        long long ns = until->tv_sec * 1000000000LL + until->tv_nsec - now->clock_ns;
+        true_until.tv_sec = ns / 1000000000LL;
+        true_until.tv_nsec = ns % 1000000000LL;
+    }
+    return wait(cond, mutex, &true_until);
 }
