@@ -22,7 +22,7 @@ from companion.pages.desk import Desk, desk_of, text, then, wish_of
 from companion.pages.first import routine_pictures
 from companion.pages.telling import as_told, just_told
 from companion.pages.words import recognition_words
-from companion.recording.settling import settling
+from companion.recording.settling import award_words, settling
 
 LONGEST = 400
 """Letters of a carry-over or a view: what can be said in half a minute."""
@@ -58,6 +58,8 @@ def _page(
     desk = desk_of(request)
     session = desk.session(request)
     shown = session if template == TEACHERS else as_told(session)
+    with desk.log() as log:
+        award = award_words(log, shown)
     return desk.page(
         template,
         session=shown,
@@ -69,6 +71,7 @@ def _page(
         ratings=tuple(Rating),
         ideas=carry_over_ideas(session),
         reached=recognition_words(session),
+        award=award,
         levels=[level.name for level in session.levels],
         asking=asking,
         unkept_words=asking and bool(_codes_in_drafts(desk, session)),

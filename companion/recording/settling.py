@@ -31,13 +31,16 @@ def _none_left(log: SessionLog, level: Level) -> bool:
 
 
 def award_words(log: SessionLog, session: Session) -> str:
-    """Return what goes home with the recognition as it is now, or that none is left; "" for no object."""
-    level = award_of(session.levels, session.recognition)
+    """Return what goes home with the recognition as it is now, or that none is left; "" for no object.
+
+    Of a settled session it is what went home, though it may be back.
+    """
+    level, given = award_of(session.levels, session.recognition), session.award
     if level is None:
         return ""
-    if session.award is not None and session.award.is_out and session.award.object == level.object:
+    if given is not None and given.object == level.object and (given.is_out or session.settled):
         return f"{level.object} goes home with it."
     if _none_left(log, level):
         holders = [lent.class_group for lent in awards_out(log) if lent.object == level.object]
         return f"None left of {level.object}: still with {', '.join(holders)}."
-    return f"{level.object} goes home with it."
+    return "" if session.settled else f"{level.object} goes home with it."

@@ -5,7 +5,9 @@ from playwright.sync_api import Page, expect
 from companion.lesson.session import SelfRating
 from companion.log.store import open_log
 from companion.paths import Home
+from tests.pages.days import CLOSED, hold, kept, marked
 from tests.pages.lessons import BODIES, CLOSE, write_lesson
+from tests.school_day import EIGHT
 
 
 def test_the_talk_is_held_and_the_count_is_settled(page: Page, home: Home) -> None:
@@ -35,6 +37,22 @@ def test_the_talk_is_held_and_the_count_is_settled(page: Page, home: Home) -> No
     assert after.teacher_view == "We shared the tools. 함께 했어요."
     page.goto("next")
     expect(page.get_by_role("region", name="4-Hazel")).to_contain_text("kitchen voices")
+
+
+def test_what_goes_home_or_that_none_is_left_is_told_before_settling(page: Page, home: Home) -> None:
+    """On both sides; afterwards the page says what went home."""
+    with open_log(home.log) as log:
+        first, second = (
+            hold(log, group, EIGHT, *marked(4), *kept(4), CLOSED).id for group in ("4-Hazel", "2-Birch")
+        )
+    page.goto(f"reflection/{first}")
+    expect(page.locator(".award")).to_have_text("the brass can goes home with it.")
+    page.get_by_role("button", name="Settle", exact=True).click()
+    expect(page.get_by_text("We take home")).to_be_visible()
+    expect(page.locator(".award")).to_have_text("the brass can goes home with it.")
+    for side in ("", "/projector", "/teacher"):
+        page.goto(f"reflection/{second}{side}")
+        expect(page.locator(".award")).to_have_text("None left of the brass can: still with 4-Hazel.")
 
 
 def test_another_recognition_needs_a_reason_and_a_settled_session_opens_again_with_one(

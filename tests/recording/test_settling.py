@@ -35,6 +35,11 @@ def test_the_object_of_the_level_goes_home_if_a_piece_is_left(log: SessionLog) -
     settle(log, lesson(log, "5-Oak"), CAN.name)
     told = "None left of the garden gnome: still with 4-Hazel."
     assert award_words(log, log.session(second)) == told
+    settle(log, second, GNOME.name)
+    assert award_words(log, log.session(second)) == told
+    log.append(first, AwardReturned(), at=AT, offset_ms=3_000)
+    assert award_words(log, log.session(first)) == "the garden gnome goes home with it."
+    assert award_words(log, log.session(second)) == ""
 
 
 def test_settled_again_it_gives_nothing_twice_and_takes_back_what_is_not_earned(log: SessionLog) -> None:
