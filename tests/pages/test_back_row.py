@@ -1,6 +1,7 @@
 """What a class reads from the back row: big enough, no label touching anything, a mark that is seen."""
 
 from collections.abc import Iterator
+from itertools import combinations
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -88,23 +89,38 @@ def test_no_label_touches_a_line_or_another(projected: Page, home: Home) -> None
 
 
 def test_marks_of_one_minute_stand_beside_each_other(projected: Page, home: Home) -> None:
-    """Of eight leaves none hides another."""
+    """Of eight leaves, and of those that are left to the next level, none hides another, nor on a phone."""
     crowd = [pressed(Kind.PRAISE, 9 + i / 8) for i in range(8)]
-    session = write_lesson(home.log, *BODIES[:5], *crowd)
+    sessions = write_lesson(home.log, *BODIES[:5], *crowd), write_lesson(home.log, *BODIES[:2])
     projected.emulate_media(reduced_motion="reduce")
-    projected.goto(f"live/{session.id}/projector")
-    boxes = projected.locator(".stem .leaf").evaluate_all(
-        "leaves => leaves.map((leaf) => leaf.getBoundingClientRect().toJSON())"
-    )
-    for i, one in enumerate(boxes):
-        for other in boxes[:i]:
-            apart = (
-                one["left"] >= other["right"] - 2
-                or other["left"] >= one["right"] - 2
-                or one["top"] >= other["bottom"] - 2
-                or other["top"] >= one["bottom"] - 2
+    for path in (f"live/{session.id}{page}" for session in sessions for page in ("", "/projector")):
+        for width in (None, 390):
+            if width:
+                projected.set_viewport_size({"width": width, "height": 844})
+            projected.goto(path)
+            boxes = projected.locator(".stem .leaf, .drawing .outline path").evaluate_all(
+                "leaves => leaves.map((leaf) => leaf.getBoundingClientRect().toJSON())"
             )
-            assert apart
+            assert all(one["height"] > 5 for one in boxes)
+            assert [pair for pair in combinations(boxes, 2) if touch(*pair)] == [], (path, width)
+
+
+def touch(one: dict[str, float], other: dict[str, float]) -> bool:
+    """Whether two boxes share more than their edges."""
+    beside = one["left"] >= other["right"] - 2 or other["left"] >= one["right"] - 2
+    above = one["top"] >= other["bottom"] - 2 or other["top"] >= one["bottom"] - 2
+    return not (beside or above)
+
+
+def test_the_bed_is_seen_in_a_small_window_too(page: Page, home: Home) -> None:
+    """Half a laptop's screen, with the names of all phases beneath it."""
+    session = write_lesson(home.log, *BODIES[:4])
+    page.set_viewport_size({"width": 780, "height": 490})
+    for path in (f"live/{session.id}", f"live/{session.id}/projector"):
+        page.goto(path)
+        bed = page.locator(".drawing").bounding_box()
+        assert bed
+        assert bed["height"] > 40, path
 
 
 def test_what_is_left_to_the_next_level_stands_as_empty_leaves(page: Page, home: Home) -> None:
