@@ -209,6 +209,25 @@ def test_news_from_elsewhere_leave_what_is_being_typed(page: Page, home: Home) -
     expect(field).to_have_value("half a word")
 
 
+def test_that_words_are_not_kept_is_told_until_they_are(window: BrowserContext, home: Home) -> None:
+    """News that come in meanwhile change nothing about it."""
+    session = write_lesson(home.log, *BODIES, CLOSE)
+    page = window.new_page()
+    page.goto(f"review/{session.id}")
+    page.route("**/draft?*", lambda route: route.abort())
+    page.locator("#add").get_by_label("Routine").fill("half a word")
+    told = page.locator("#connection")
+    expect(told).to_contain_text("What you typed is not kept yet")
+    with open_log(home.log) as log:
+        dropped = ev.MarkDropped("m3")
+        log.append(session.id, dropped, at=session.opened_at, offset_ms=session.last_ms)
+    expect(page.locator("#m3")).to_contain_text("dropped")
+    expect(told).to_contain_text("What you typed is not kept yet")
+    page.unroute("**/draft?*")
+    expect(told).to_be_hidden()
+    expect(page.locator("#add .kept")).to_have_text("Kept, not saved yet.")
+
+
 class Doomed:
     """A browser of its own that is going to be killed."""
 

@@ -56,7 +56,7 @@ def test_a_picture_with_a_child_and_a_wrong_file_are_refused_in_plain_words(
     wrong = tmp_path / "letter.txt"
     wrong.write_text("Dear all")
     for file, child, said in (
-        (photo, "Yes", "policy and local law"),
+        (photo, "Yes", "policy and local law to say. Nothing was kept. Take one without children."),
         (wrong, "No", "no picture that can be"),
     ):
         page.goto("pictures")

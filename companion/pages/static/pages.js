@@ -107,7 +107,7 @@ async function take(answer, sent) {
   const page = new DOMParser().parseFromString(body, "text/html");
   const trouble = page.querySelector("[data-trouble]");
   if (trouble && !answer.ok) {
-    say("alert", trouble.innerText || trouble.textContent);
+    say("alert", [...trouble.children].map((part) => part.textContent).join("\n"));
     return;
   }
   say("alert", "");
