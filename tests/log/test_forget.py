@@ -10,6 +10,7 @@ import pytest
 from companion.lesson import event as ev
 from companion.lesson.mark import FamilyContact, NoteKind, Source
 from companion.log import forget
+from companion.log.care import promises
 from companion.log.damage import damages
 from companion.log.drafts import Draft, Drafts
 from companion.log.forget import (
@@ -165,7 +166,8 @@ def test_one_child_goes_everywhere(path: Path) -> None:
         assert [note.child for note in log.session(other).notes] == ["K. T. R."]
         assert {SECRET, "k. t. was cold, KT"} <= words
         assert traces(path.parent, {*words, "K. T.", "k. t. was cold"}) == []
-        assert log.summaries()[0].carry_over.startswith("Ask ")
+        assert [summary.carry_over for summary in log.summaries()] == ["Ask K. T. R. first.", "Ask … first."]
+        assert [one.promise.child for one in promises(log)] == ["K. T. R."]
     assert damages(path) == []
 
 

@@ -57,7 +57,9 @@ def test_what_was_written_is_read_back_as_it_was(log: SessionLog, tmp_path: Path
         if form == "csv":
             rows = list(read_csv(file, shape))
         elif form == "jsonl":
-            rows = [tuple(json.loads(line).values()) for line in file.read_text("utf-8").splitlines()]
+            text = file.read_text("utf-8")
+            assert "\\u" not in text
+            rows = [tuple(json.loads(line).values()) for line in text.splitlines()]
         else:
             import duckdb  # noqa: PLC0415 - an extra
 

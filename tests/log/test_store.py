@@ -49,6 +49,7 @@ def test_what_was_appended_is_there_after_reopening(path: Path) -> None:
         assert log.session(session).praise == 1
         assert log.session(session) == fold(log.events(session))
         assert [event.seq for event in log.events(session)] == [1, 2, 3]
+        assert log.events(session)[0].offset_ms == 0
 
 
 @given(st.lists(BODIES, max_size=8))

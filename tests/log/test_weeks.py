@@ -147,7 +147,7 @@ def test_time_after_lessons_is_counted_from_step_to_step(log: SessionLog) -> Non
     ):
         log.append(session, body, at=at + timedelta(seconds=seconds), offset_ms=0)
     found = after_lessons(log, Within())
-    assert (found.lessons, found.steps, round(found.work_s)) == (1, 4, 30)
+    assert (found.lessons, found.steps, found.work_s) == (1, 4, 30)
     assert after_lessons(log, Within("4-Rowan")) == AfterLessons(0, 0, 0.0)
 
 
