@@ -12,8 +12,9 @@ import psutil
 from companion.bench.school_years import PLAN, SESSIONS_A_WEEK, TREES, WEEKS
 from companion.school.ask import ask, sum_up
 from companion.school.engine import engine, quoted
-from companion.school.gather import Store, close_weeks, gather
+from companion.school.gather import close_weeks, gather
 from companion.school.layout import COLUMNS
+from companion.school.store import Store
 from companion.school.week_file import checksum
 
 if TYPE_CHECKING:
@@ -85,7 +86,8 @@ def rows_sql(rooms: int, week: int, monday: date) -> str:
             CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN 6 ELSE 0 END AS then_lessons,
             CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN (r + s) % 3 ELSE 0 END::INTEGER AS then_needy,
             CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN 1700 ELSE 0 END AS then_expected,
-            CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN 1300 ELSE 0 END AS then_spread
+            CASE WHEN (r + w + s) % 31 = 0 AND p = 4 THEN 1300 ELSE 0 END AS then_spread,
+            0 AS revision
         FROM summed
     """  # noqa: S608 - a simulation
 
@@ -126,7 +128,8 @@ def make_store(store: Store, rooms: int, weeks: Sequence[date]) -> None:
         for number, monday in enumerate(weeks):
             file = store.lessons / f"{monday}.00000.parquet"
             db.execute(
-                f"COPY (SELECT *, week AS told FROM ({rows_sql(rooms, number, monday)})) TO {quoted(file)}"  # noqa: S608
+                f"COPY (SELECT *, week AS told, 1 AS sign, 1 AS counted"  # noqa: S608 - a simulation
+                f" FROM ({rows_sql(rooms, number, monday)})) TO {quoted(file)}"
                 " (FORMAT parquet, COMPRESSION zstd)"
             )
     close_weeks(store, TODAY)

@@ -50,7 +50,8 @@ def school(
     if since and until and since > until:
         raise click.UsageError("The first day lies after the last one.")
     from companion.school.ask import ask, sum_up  # noqa: PLC0415 - DuckDB is an extra
-    from companion.school.gather import gather, store_of  # noqa: PLC0415 - DuckDB is an extra
+    from companion.school.gather import gather  # noqa: PLC0415 - DuckDB is an extra
+    from companion.school.store import store_of  # noqa: PLC0415 - DuckDB is an extra
 
     store = store_of(home, folder)
     gathered = gather(folder, store, today)
@@ -79,11 +80,13 @@ def _share(home: Home, folder: Path, today: date) -> None:
         click.echo("Nothing new: no lesson of a week that is over is missing there. This week's come later.")
         return
     lessons, files = how_many(shared.lessons, "lesson"), how_many(len(shared.files), "week file")
-    click.echo(f"{lessons} in {files} are in {shared.files[0].parent}.")
+    again = f" and {how_many(shared.corrected, 'corrected one')}" if shared.corrected else ""
+    click.echo(f"{lessons}{again} in {files} are in {shared.files[0].parent}.")
 
 
 def _lines(look: "SchoolLook", gathered: "Gathered") -> list[str]:
-    lines = [f"{how_many(gathered.lessons, 'new lesson')} from {how_many(gathered.files, 'file')}."]
+    again = f" and {how_many(gathered.corrected, 'corrected one')}" if gathered.corrected else ""
+    lines = [f"{how_many(gathered.lessons, 'new lesson')}{again} from {how_many(gathered.files, 'file')}."]
     if not look.lessons:
         return [*lines, "Nothing can be told yet.", RULE]
     lines += [f"All rooms, {how_many(look.lessons, 'lesson')}, weeks up to that of {look.closed}"]

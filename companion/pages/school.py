@@ -13,8 +13,9 @@ from companion.log.weeks import Within, group_marks
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
 from companion.pages.school_sheet import RULE, SHARE_CAUTION, school_sheet
 from companion.school.ask import ask, sum_up
-from companion.school.gather import Store, gather, store_of
+from companion.school.gather import gather
 from companion.school.share import share
+from companion.school.store import Store, store_of
 from companion.settings.settings import load_settings
 
 
@@ -78,4 +79,4 @@ def _folder(desk: Desk) -> Path | None:
 
 
 def _asked(store: Store) -> bool:
-    return (store.groups / "taught_groups.parquet").exists()
+    return bool(store.groups_of("taught_groups"))

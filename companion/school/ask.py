@@ -11,8 +11,8 @@ from companion.lesson.chance import Z95, Share, share
 from companion.lesson.trends import ratio_words
 from companion.paths import private_folder
 from companion.school.engine import engine, listed, quoted
-from companion.school.gather import Store
-from companion.school.layout import COLUMNS
+from companion.school.layout import half_of
+from companion.school.store import Store, stored
 
 if TYPE_CHECKING:
     import duckdb
@@ -152,27 +152,54 @@ def sql_of(name: str) -> str:
 
 
 def sum_up(store: Store) -> None:
-    """Make the groups anew of all lessons in the store. Raises OSError."""
+    """Make the groups of all lessons in the store, half-year by half-year. Raises OSError.
+
+    What is told of a half-year rests on its rows alone, so memory goes with one of them, and one that is over
+    is made anew only where lessons have come to it.
+    """
     groups = private_folder(store.groups)
     with engine(folders=[store.folder], spill=private_folder(store.spill)) as db:
-        open_lessons(db, store.files, store.closed)
-        for name in GROUPS:
-            db.execute(f"CREATE TEMP TABLE {name} AS {sql_of(name)}")
-            fresh = groups / f"{name}.new"
-            db.execute(f"COPY {name} TO {quoted(fresh)} (FORMAT parquet)")
-            fresh.rename(groups / f"{name}.parquet")
+        db.execute(f"CREATE TEMP TABLE closed AS SELECT {quoted(store.closed)} AS week")
+        for half, files in _halves(db, store).items():
+            made_of = groups / f"{half}.txt"
+            # A half-year that goes on tells more with every week that is closed.
+            until = store.closed if half >= half_of(store.closed) else "over"
+            names = "\n".join([until, *(file.name for file in files)])
+            if not made_of.exists() or made_of.read_text(encoding="utf-8") != names:
+                made_of.unlink(missing_ok=True)
+                _sum_up_half(db, groups, half, files)
+                made_of.write_text(names, encoding="utf-8")
+    for name in GROUPS:
+        # Where an older version has put all half-years.
+        (groups / f"{name}.parquet").unlink(missing_ok=True)
+
+
+def _sum_up_half(db: "duckdb.DuckDBPyConnection", groups: Path, half: str, files: Sequence[Path]) -> None:
+    first, last = ("01", "06") if half.endswith("H1") else ("07", "12")
+    told = f"told BETWEEN '{half[:4]}-{first}-01' AND '{half[:4]}-{last}-31'"
+    db.execute(f"CREATE OR REPLACE TEMP VIEW lesson_phases AS {stored(files)} WHERE {told}")
+    for name in GROUPS:
+        db.execute(f"CREATE OR REPLACE TEMP TABLE {name} AS {sql_of(name)}")
+    for name in GROUPS:
+        fresh = groups / f"{half}.{name}.new"
+        db.execute(f"COPY {name} TO {quoted(fresh)} (FORMAT parquet)")
+        fresh.rename(groups / f"{half}.{name}.parquet")
+        db.execute(f"DROP TABLE {name}")
+
+
+def _halves(db: "duckdb.DuckDBPyConnection", store: Store) -> dict[str, list[Path]]:
+    """Return for each half-year that is told the files with rows of it; that of the last week in any case."""
+    halves: dict[str, list[Path]] = {half_of(store.closed): []}
+    for file in store.files:
+        for (week,) in db.execute(f"SELECT DISTINCT told FROM read_parquet({quoted(file)})").fetchall():  # noqa: S608
+            if week <= store.closed and file not in halves.setdefault(half_of(week), []):
+                halves[half_of(week)].append(file)
+    return dict(sorted(halves.items()))
 
 
 def open_lessons(db: "duckdb.DuckDBPyConnection", files: Sequence[Path], closed: str) -> None:
     """Give the SQL files what they read: `lesson_phases` and `closed`."""
-    if files:
-        source = f"read_parquet({listed(files)})"
-    else:
-        source = (
-            f"(SELECT {', '.join(f'NULL::{kind} AS {name}' for name, kind in COLUMNS.items())}, NULL::VARCHAR"
-        )
-        source += " AS told WHERE false)"
-    db.execute(f"CREATE TEMP VIEW lesson_phases AS SELECT * FROM {source}")  # noqa: S608 - names of our own
+    db.execute(f"CREATE TEMP VIEW lesson_phases AS {stored(files)}")
     db.execute(f"CREATE TEMP TABLE closed AS SELECT {quoted(closed)} AS week")
 
 
@@ -181,8 +208,8 @@ def ask(store: Store, since: date | None = None, until: date | None = None) -> S
     asked = [day.isoformat() if day else usual for day, usual in zip((since, until), ALWAYS, strict=True)]
     with engine(folders=[store.folder]) as db:
         for name in GROUPS:
-            file = store.groups / f"{name}.parquet"
-            db.execute(f"CREATE TEMP VIEW {name} AS SELECT * FROM read_parquet({quoted(file)})")  # noqa: S608
+            files = listed(store.groups_of(name))
+            db.execute(f"CREATE TEMP VIEW {name} AS SELECT * FROM read_parquet({files})")  # noqa: S608
         db.execute(
             f"CREATE TEMP TABLE asked AS SELECT {quoted(asked[0])} AS since, {quoted(asked[1])} AS until"
         )

@@ -1,11 +1,5 @@
-"""All rooms' lessons gathered into one store that questions are asked of; what was told stays as it was told.
+"""All rooms' lessons gathered into one store that is asked, whatever comes late, twice or anew."""
 
-The store is a folder: `lessons/WEEK.RUN.parquet` in the shape of `layout`, with the week in which a lesson is
-told as one more column `told`; `gathered.txt` has the checksums of the files that are in it; `closed.txt` the
-last week that is told. It can be thrown away and gathered again.
-"""
-
-import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass, field
@@ -14,12 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.errors import CompanionError
-from companion.paths import Home, private_folder, replace_file
+from companion.paths import private_folder, replace_file
 from companion.school.engine import engine, listed, quoted
 from companion.school.export_folder import is_export, read_export
-from companion.school.layout import COLUMNS, LessonPhase, monday_of
+from companion.school.layout import COLUMNS, COLUMNS_OF_1, LessonPhase, monday_of
 from companion.school.log_file import read_log, room_in
 from companion.school.room import in_weeks, lesson_phases
+from companion.school.store import NEVER, NOT_ANY_MORE, Store, stored
 from companion.school.week_file import NAME, is_whole, put_rows
 
 if TYPE_CHECKING:
@@ -29,55 +24,9 @@ GRACE = timedelta(days=14)
 """So long a week waits for rooms that share late, before it is told; then it is closed for good."""
 LATEST = timedelta(weeks=8)
 """A lesson that comes later than that, into a month of which something was told, is not told any more."""
-NEVER, NOT_ANY_MORE = "0001-01-01", "9999-12-31"
 IN_PLACE = "~"
 """Stands for a log or an export, behind the names of all files: what a room has shared comes before them."""
 SQLITE_MAGIC = b"SQLite format 3\x00"
-
-
-@dataclass(frozen=True, slots=True)
-class Store:
-    """Where the gathered lessons lie."""
-
-    folder: Path
-
-    @property
-    def lessons(self) -> Path:
-        """The Parquet files that the questions read."""
-        return self.folder / "lessons"
-
-    @property
-    def groups(self) -> Path:
-        """The groups that may be told, made of the lessons."""
-        return self.folder / "groups"
-
-    @property
-    def spill(self) -> Path:
-        """For what does not fit into memory."""
-        return self.folder / "spill"
-
-    @property
-    def closed(self) -> str:
-        """The Monday of the last week that is told."""
-        file = self.folder / "closed.txt"
-        return file.read_text(encoding="ascii") if file.exists() else NEVER
-
-    @property
-    def gathered(self) -> set[str]:
-        """The checksums of the week files that are in it."""
-        file = self.folder / "gathered.txt"
-        return set(file.read_text(encoding="ascii").split()) if file.exists() else set()
-
-    @property
-    def files(self) -> list[Path]:
-        """Its lessons' files."""
-        return sorted(self.lessons.glob("*.parquet"))
-
-
-def store_of(home: Home, folder: Path) -> Store:
-    """Return the store of what is gathered from a folder: each folder has its own, in the home."""
-    name = hashlib.sha256(str(folder.resolve()).encode()).hexdigest()[:12]
-    return Store(home.folder / "school" / name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +46,8 @@ class Gathered:
     """Week files, logs and exports that were read now."""
     lessons: int
     """Lessons that are new in the store."""
+    corrected: int
+    """Lessons whose count was opened again after they were shared."""
     problems: tuple[str, ...]
     """What was not read, and why."""
 
@@ -145,7 +96,7 @@ def gather(folder: Path, store: Store, today: date) -> Gathered:
             safe="What rooms have shared is as it was.",
             remedy="Look at the disk and try again: nothing is counted twice.",
         ) from error
-    return Gathered(run.files, run.lessons, tuple(run.problems))
+    return Gathered(run.files, run.lessons, run.corrected, tuple(run.problems))
 
 
 def close_weeks(store: Store, today: date) -> None:
@@ -167,6 +118,7 @@ class _Run:
         self.told_months: set[str] | None = None
         self.files = 0
         self.lessons = 0
+        self.corrected = 0
         self.problems: list[str] = []
 
     def take(self, db: "duckdb.DuckDBPyConnection", found: FolderContents) -> None:
@@ -210,28 +162,27 @@ class _Run:
     def _take_week(
         self, db: "duckdb.DuckDBPyConnection", week: str, files: Sequence[Path], rows: Sequence[LessonPhase]
     ) -> None:
-        columns = ", ".join(COLUMNS)
         put_rows(db, "fresh", map(astuple, rows))
         db.execute(f"ALTER TABLE fresh ADD COLUMN source VARCHAR DEFAULT {quoted(IN_PLACE)}")
         self._insert(db, files)
         there = sorted(self.store.lessons.glob(f"{week}.*.parquet"))
-        known = f"SELECT session FROM read_parquet({listed(there)})" if there else "SELECT '' WHERE false"  # noqa: S608
-        file = self.store.lessons / f"{week}.{self.number:05}.parquet"
-        fresh = file.with_suffix(".new")
-        told = self._told(db, week)
-        # A lesson that several sources have is taken from one of them.
-        db.execute(
-            f"""CREATE OR REPLACE TEMP TABLE new AS
-            SELECT {columns}, {quoted(told)} AS told FROM fresh
-            WHERE week = {quoted(week)} AND session NOT IN ({known})
-            QUALIFY source = min(source) OVER (PARTITION BY session)
-                AND room = min(room) OVER (PARTITION BY session)"""  # noqa: S608 - names of our own
-        )
-        lessons = db.execute("SELECT coalesce(sum(lesson), 0)::INTEGER FROM new").fetchall()[0][0]
-        if lessons:
+        db.execute(f"CREATE OR REPLACE TEMP TABLE there AS {stored(there)}")
+        db.execute(_KNOWN)
+        db.execute(_CHOSEN.format(week=quoted(week)))
+        told = quoted(self._told(db, week))
+        db.execute(_NEW.format(columns=_FRESH, told=told))
+        db.execute(_CORRECTED.format(columns=_FRESH, there=", ".join(COLUMNS), told=told))
+        lessons, corrected = db.execute(
+            "SELECT count(DISTINCT session) FILTER (counted = 1),"
+            " count(DISTINCT session) FILTER (counted = 0) FROM new"
+        ).fetchall()[0]
+        if lessons or corrected:
+            file = self.store.lessons / f"{week}.{self.number:05}.parquet"
+            fresh = file.with_suffix(".new")
             db.execute(f"COPY new TO {quoted(fresh)} (FORMAT parquet, COMPRESSION zstd)")
             fresh.rename(file)
             self.lessons += lessons
+            self.corrected += corrected
 
     def _told(self, db: "duckdb.DuckDBPyConnection", week: str) -> str:
         """Return the week in which lessons of `week` that come now are told.
@@ -251,9 +202,8 @@ class _Run:
         """Return the months of which something was told, as in 2026-09."""
         spans: set[str] = set()
         for name in ("spans", "taught_groups"):
-            file = self.store.groups / f"{name}.parquet"
-            if file.exists():
-                rows = db.execute(f"SELECT DISTINCT span FROM read_parquet({quoted(file)})").fetchall()  # noqa: S608
+            if files := self.store.groups_of(name):
+                rows = db.execute(f"SELECT DISTINCT span FROM read_parquet({listed(files)})").fetchall()  # noqa: S608
                 spans |= {row[0] for row in rows}
         halves = {"H1": range(1, 7), "H2": range(7, 13)}
         return {
@@ -271,17 +221,57 @@ class _Run:
         if not files:
             return
         try:
-            db.execute(
-                f"INSERT INTO fresh SELECT {', '.join(COLUMNS)}, filename FROM"  # noqa: S608 - our own names
-                f" read_parquet({listed(files)}, filename = true)"
-            )
-            self.files += len(files)
+            self._read(db, files, ", ".join(COLUMNS))
         except duckdb.Error as error:
-            if len(files) == 1:
+            if files[1:]:
+                middle = len(files) // 2
+                self._insert(db, files[:middle])
+                self._insert(db, files[middle:])
+                return
+            try:
+                self._read(db, files, ", ".join(COLUMNS_OF_1) + ", 0")
+            except duckdb.Error:
                 self.problems.append(f"{files[0]} was not read: {str(error).splitlines()[0]}")
-            else:
-                for file in files:
-                    self._insert(db, [file])
+
+    def _read(self, db: "duckdb.DuckDBPyConnection", files: Sequence[Path], columns: str) -> None:
+        db.execute(
+            f"INSERT INTO fresh SELECT {columns}, filename FROM"  # noqa: S608 - our own names
+            f" read_parquet({listed(files)}, filename = true)"
+        )
+        self.files += len(files)
+
+
+_FRESH = ", ".join(f"fresh.{name}" for name in COLUMNS)
+_KNOWN = """
+    CREATE OR REPLACE TEMP TABLE known AS
+    SELECT session, max(revision) AS revision, max(told) AS told FROM there GROUP BY session
+"""
+_CHOSEN = """
+    CREATE OR REPLACE TEMP TABLE chosen AS
+    SELECT session, min({{'revision': -revision, 'source': source, 'room': room}}) AS best
+    FROM fresh WHERE week = {week} GROUP BY session
+"""
+"""A lesson that several sources have is taken from one of them, that which knows it best."""
+_NEW = """
+    CREATE OR REPLACE TEMP TABLE new AS
+    SELECT {columns}, {told} AS told, 1 AS sign, 1 AS counted
+    FROM fresh JOIN chosen USING (session)
+    WHERE -revision = best.revision AND source = best.source AND room = best.room
+        AND session NOT IN (SELECT session FROM known)
+"""
+_CORRECTED = """
+    WITH corrected AS (
+        SELECT session, best, greatest(known.told, {told}) AS told
+        FROM chosen JOIN known USING (session) WHERE -best.revision > known.revision
+    )
+    INSERT INTO new
+    SELECT {there}, corrected.told, -sign, 0 FROM there JOIN corrected USING (session)
+    UNION ALL
+    SELECT {columns}, corrected.told, 1, 0 FROM fresh JOIN corrected USING (session)
+    WHERE -revision = best.revision AND source = best.source AND room = best.room
+"""
+"""What was told of a lesson is never changed: what it was is taken back, and what it is put in its place, in
+the week in which its like is told now."""
 
 
 def _sum(file: Path) -> str:

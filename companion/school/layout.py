@@ -6,7 +6,8 @@ A column is never renamed or given another meaning; new ones come at the end, an
 from dataclasses import dataclass, fields
 from datetime import date, timedelta
 
-VERSION = 1
+VERSION = 2
+"""1 had no `revision`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +50,19 @@ class LessonPhase:
     """Thousandths of lessons that were to be expected to need one anyway."""
     then_spread: int
     """Thousandths: the variance of that expectation."""
+    revision: int = 0
+    """0 as the lesson was shared first; a higher one, of a count opened again, stands in its place."""
 
 
 COLUMNS = {field.name: "VARCHAR" if field.type is str else "INTEGER" for field in fields(LessonPhase)}
 """The columns and their types, in SQL's words."""
+COLUMNS_OF_1 = tuple(COLUMNS)[: list(COLUMNS).index("revision")]
+"""The columns of version 1."""
+
+
+def half_of(day: str) -> str:
+    """Return the half-year of a day as in 2026-09-14."""
+    return f"{day[:4]}-{'H1' if day[5:7] < '07' else 'H2'}"
 
 
 def monday_of(day: str) -> str:

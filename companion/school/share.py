@@ -1,17 +1,26 @@
 """A room puts its weeks into a folder that the school shares; nothing there is ever changed."""
 
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import groupby
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.paths import Home, replace_file
-from companion.school.engine import engine, listed
+from companion.school.engine import engine
+from companion.school.layout import COLUMNS, LessonPhase
 from companion.school.log_file import read_log
 from companion.school.room import in_weeks, lesson_phases
+from companion.school.store import stored
 from companion.school.week_file import NAME, is_whole, write_week
+
+if TYPE_CHECKING:
+    import duckdb
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +29,8 @@ class Shared:
 
     files: tuple[Path, ...]
     lessons: int
+    corrected: int
+    """Lessons shared before whose counts have changed since."""
 
 
 def room_sign(home: Home) -> str:
@@ -36,8 +47,8 @@ def room_sign(home: Home) -> str:
 def share(home: Home, folder: Path, school: str, today: date) -> Shared:
     """Put the lessons of weeks that are over, and not in it yet, into `folder`: one file a week.
 
-    A lesson that comes late makes another file of its week. Raises CompanionError if the log can't be read
-    or the folder not written.
+    A lesson that comes late, or whose count was opened again, makes another file of its week. Raises
+    CompanionError if the log can't be read or the folder not written.
     """
     if not folder.is_dir():
         raise CompanionError(
@@ -56,23 +67,51 @@ def share(home: Home, folder: Path, school: str, today: date) -> Shared:
         own_files = [file for file in sorted(own.iterdir()) if NAME.fullmatch(file.name) and is_whole(file)]
         found = read_log(home.log)
         with engine(folders=[own]) as db:
-            there = {
-                row[0]
-                for row in (
-                    db.execute(f"SELECT DISTINCT session FROM read_parquet({listed(own_files)})").fetchall()  # noqa: S608
-                    if own_files
-                    else ()
-                )
-            }
-            rows = (row for row in lesson_phases(school, sign, found, today) if row.session not in there)
-            files, lessons = [], 0
-            for week, of_week in in_weeks(rows).items():
-                files.append(write_week(db, own, week, of_week))
-                lessons += sum(row.lesson for row in of_week)
+            shared = _shared(db, own_files)
+            rows = list(_to_share(lesson_phases(school, sign, found, today), shared))
+            files = [write_week(db, own, week, of_week) for week, of_week in in_weeks(rows).items()]
     except OSError as error:
         raise CompanionError(
             f"The folder {folder} can't be written ({error.strerror}).",
             safe="What was shared before is as it was.",
             remedy="Free or unlock the drive and try again: what is there already is not written twice.",
         ) from error
-    return Shared(tuple(files), lessons)
+    new, corrected = (
+        len({row.session for row in rows if bool(row.revision) is again}) for again in (False, True)
+    )
+    return Shared(tuple(files), new, corrected)
+
+
+def _shared(db: "duckdb.DuckDBPyConnection", files: Sequence[Path]) -> dict[str, list[LessonPhase]]:
+    """Return what was shared last of each lesson that is in the room's files."""
+    sessions: dict[str, list[LessonPhase]] = defaultdict(list)
+    for row in db.execute(stored(files)).fetchall():
+        phase = LessonPhase(*row[: len(COLUMNS)])
+        known = sessions[phase.session]
+        if known and known[0].revision < phase.revision:
+            known.clear()
+        if not known or known[0].revision == phase.revision:
+            known.append(phase)
+    return sessions
+
+
+def _to_share(
+    rows: Iterable[LessonPhase], shared: Mapping[str, Sequence[LessonPhase]]
+) -> Iterator[LessonPhase]:
+    """Yield the rows of lessons that are new, and of those whose counts are others than those shared last."""
+    for session, now in groupby(rows, key=lambda row: row.session):
+        before, after = shared.get(session, ()), list(now)
+        if not before:
+            yield from after
+        elif {_counts(row) for row in before} != {_counts(row) for row in after}:
+            yield from (replace(row, revision=before[0].revision + 1) for row in after)
+
+
+def _counts(row: LessonPhase) -> LessonPhase:
+    """Return what a correction can be about.
+
+    What came of a teaching is told once and for all, and a school may change its name.
+    """
+    return replace(
+        row, school="", revision=0, known=0, then_lessons=0, then_needy=0, then_expected=0, then_spread=0
+    )

@@ -12,8 +12,8 @@ from companion.weeks.rates import Rate
 
 LEAST_LESSONS = 3
 """Fewer lessons afterwards say nothing."""
-SURPRISE = 0.1
-"""It helped, or got worse, if chance alone does as much in at most one case in ten."""
+SURPRISE = 0.07
+"""It helped, or got worse, if chance alone does as much in no larger share of cases; promised is a tenth."""
 
 
 class Turn(StrEnum):

@@ -15,7 +15,7 @@ from typing import Any
 from companion.bench.school_rooms import make_store, mondays
 from companion.school.ask import GROUPS, QUESTIONS, open_lessons, sql_of
 from companion.school.engine import engine
-from companion.school.gather import Store
+from companion.school.store import Store
 
 ASKED = "SELECT '2026-08-20' AS since, '2026-10-20' AS until"
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import astuple
+from dataclasses import astuple, replace
 from itertools import combinations, permutations, product
 from typing import Any
 
@@ -16,21 +16,30 @@ from tests.school.rooms import Held, lesson, may_be_told
 
 WEEKS = ("2026-09-07", "2026-09-14", "2026-10-05")
 CLOSED = "2026-11-02"
+Correction = tuple[LessonPhase, str, int]
+"""A row, the week in which it is told, and 1, or -1 where it takes back what was told."""
+HUGE_BITS = 126
+"""So long is the longest number of DuckDB."""
 GRADE_4, GRADE_5 = ("4-Hazel", "4-Oak", "4-Elder", "4-Birch"), ("5-Hazel", "5-Oak", "5-Elder")
 
 
 @contextmanager
-def groups_of(rows: Sequence[LessonPhase], closed: str = CLOSED) -> Iterator[duckdb.DuckDBPyConnection]:
+def groups_of(
+    rows: Sequence[LessonPhase], closed: str = CLOSED, corrections: Sequence[Correction] = ()
+) -> Iterator[duckdb.DuckDBPyConnection]:
     """Give a database with the groups that may be told; praise may be as long a number as you like."""
     with duckdb.connect() as db:
         columns = ", ".join(
             f"{name} {'HUGEINT' if name == 'praise' else kind}" for name, kind in COLUMNS.items()
         )
-        db.execute(f"CREATE TABLE lesson_phases ({columns}, told VARCHAR)")
-        marks = f"({', '.join('?' for _ in range(len(COLUMNS) + 1))})"
+        db.execute(f"CREATE TABLE lesson_phases ({columns}, told VARCHAR, sign INTEGER, counted INTEGER)")
+        marks = f"({', '.join('?' for _ in range(len(COLUMNS) + 3))})"
         if rows:
-            values = [value for row in rows for value in (*astuple(row), row.week)]
-            db.execute(f"INSERT INTO lesson_phases VALUES {', '.join(marks for _ in rows)}", values)
+            values = [value for row in rows for value in (*astuple(row), row.week, 1, 1)]
+            values += [value for row, told, sign in corrections for value in (*astuple(row), told, sign, 0)]
+            db.execute(
+                f"INSERT INTO lesson_phases VALUES {', '.join(marks for _ in (*rows, *corrections))}", values
+            )
         db.execute("CREATE TABLE closed AS SELECT ? AS week", [closed])
         for name in GROUPS:
             db.execute(f"CREATE TABLE {name} AS {sql_of(name)}")
@@ -134,8 +143,11 @@ def test_whether_teaching_helped_has_its_uncertainty() -> None:
 
 
 @st.composite
-def _schools(draw: st.DrawFn) -> list[LessonPhase]:
-    """Draw weeks of four rooms that often lack something; each phase's praise is its own power of two."""
+def _schools(draw: st.DrawFn) -> tuple[list[LessonPhase], list[Correction]]:
+    """Draw weeks of four rooms that often lack something; each phase's praise is its own power of two.
+
+    Some lessons get more praise later, again a power of two each.
+    """
     chance = draw(st.randoms(use_true_random=False))
     kept, kiln = draw(st.sampled_from((0.6, 0.8, 1.0))), draw(st.sampled_from((0.0, 0.1, 0.9)))
     rows: list[LessonPhase] = []
@@ -147,19 +159,30 @@ def _schools(draw: st.DrawFn) -> list[LessonPhase]:
                 values = {"phase": phase, "place": at, "lesson": int(at == 0), "recognition": recognition}
                 praise = 2 ** len(rows)
                 rows.append(lesson(room, f"{room} {week} {group}", week, group, praise=praise, **values))
-    return rows
+    corrections: list[Correction] = []
+    often = draw(st.sampled_from((0.0, 0.1)))
+    for row in rows:
+        bit = len(rows) + len(corrections) // 2
+        if chance.random() < often and bit < HUGE_BITS:
+            more = 2**bit
+            told = chance.choice([week for week in WEEKS if week >= row.week])
+            corrections += [(row, told, -1), (replace(row, praise=row.praise + more, revision=1), told, 1)]
+    return rows, corrections
 
 
 @given(_schools())
 @settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.generate])
-def test_no_answer_and_no_subtraction_of_two_tells_of_a_small_group(rows: list[LessonPhase]) -> None:
+def test_no_answer_and_no_subtraction_of_two_tells_of_a_small_group(
+    drawn: tuple[list[LessonPhase], list[Correction]],
+) -> None:
     """Praise says which lessons are in a figure, so all that can be had by subtraction is looked at.
 
     Whatever weeks are asked for, every figure, and whatever is left of one figure without another, is of
-    lessons that may be told.
+    lessons that may be told; what corrects one is never without them.
     """
+    rows, corrections = drawn
     figures: set[int] = set()
-    with groups_of(rows) as db:
+    with groups_of(rows, corrections=corrections) as db:
         for since, until in (("0000", "9999"), *combinations((*WEEKS, "9999"), 2)):
             found = answers_of(db, since, until)
             figures |= {row[1] for row in (*found["by_grade"], *found["by_span"])}

@@ -11,7 +11,7 @@ import pytest
 from companion.errors import CompanionError
 from companion.lesson import aftercare
 from companion.lesson import event as ev
-from companion.lesson.mark import NoteKind, Source
+from companion.lesson.mark import Kind, NoteKind, Source
 from companion.log.hand_out import hand_out
 from companion.log.shapes import NOTES, SHAPES
 from companion.log.store import open_log
@@ -19,9 +19,11 @@ from companion.paths import Home
 from companion.school import log_file
 from companion.school.ask import SchoolLook, ask, sum_up
 from companion.school.engine import engine
-from companion.school.gather import Store, gather
+from companion.school.gather import gather
+from companion.school.layout import COLUMNS_OF_1
 from companion.school.share import Shared, share
-from companion.school.week_file import is_whole
+from companion.school.store import Store
+from companion.school.week_file import checksum, is_whole
 from tests.lesson.builders import PLAN, began, praise, reminder
 
 MONDAY = datetime(2026, 9, 7, 9, 10, tzinfo=UTC)
@@ -149,6 +151,76 @@ def test_late_lessons_are_told_with_the_week_in_which_they_come(
     assert [one for one in after.spans if one.name <= "2026-09-14"] == list(before.spans)
     assert [(one.name, one.praise) for one in after.spans[2:]] == [("2026-10-19", 18)]
     assert after.lessons == 27, "the late one is alone in its week, and is not told"
+
+
+def reopen(home: Home, *, praise: int = 1) -> None:
+    """Open the count of the room's first lesson again, add praise, and settle it."""
+    with open_log(home.log) as log:
+        first = log.summaries()[-1].session
+        added = [ev.MarkAdded(Kind.PRAISE, "arrival")] * praise
+        bodies: list[ev.Body] = [ev.SessionReopened("miscounted"), *added, ev.SessionSettled()]
+        log.append_all(first, bodies, at=MONDAY + timedelta(days=1), offset_ms=6_000)
+
+
+def test_a_count_that_is_opened_again_is_corrected_by_a_later_file(
+    rooms: list[Home], drive: Path, tmp_path: Path
+) -> None:
+    """The newest counts, in whatever order files come; a lesson that did not change is not shared again."""
+    for home in rooms:
+        put(home, drive)
+    before, _ = read(drive, tmp_path / "store", date(2026, 9, 21))
+    assert before.lessons == 0, "the weeks wait"
+    for added in (1, 2):
+        reopen(rooms[0], praise=added)
+        again = put(rooms[0], drive)
+        assert (len(again.files), again.lessons, again.corrected) == (1, 0, 1)
+    assert put(rooms[0], drive).files == ()
+    gathered = gather(drive, Store(tmp_path / "store"), TODAY)
+    assert (gathered.lessons, gathered.corrected) == (0, 1)
+    for store in ("store", "another, which sees the corrections first"):
+        look, problems = read(drive, tmp_path / store)
+        assert (look.lessons, look.praise, look.reminder, problems) == (18, 39, 18, ())
+        assert [(one.name, one.praise) for one in look.spans] == [("2026-09-07", 21), ("2026-09-14", 18)]
+        assert [(one.phase, one.judged.count, one.judged.total) for one in look.phases] == [
+            ("arrival", 18, 18)
+        ]
+
+
+def test_a_correction_of_what_was_told_is_told_with_a_later_week(
+    rooms: list[Home], drive: Path, tmp_path: Path
+) -> None:
+    """What was told stays; a correction is never alone, and counts for no rule of what may be told."""
+    for home in rooms:
+        put(home, drive)
+    before, _ = read(drive, tmp_path / "store", date(2026, 10, 20))
+    reopen(rooms[0])
+    put(rooms[0], drive)
+    assert read(drive, tmp_path / "store", date(2026, 11, 2))[0].spans == before.spans, "it is alone"
+    for home in rooms:
+        for tree in TREES:
+            hold(home, 4, tree)
+        put(home, drive)
+    after, _ = read(drive, tmp_path / "other", date(2026, 10, 20))
+    assert after.praise == 37, "who gathers now for the first time is told what is right"
+    after, _ = read(drive, tmp_path / "store")
+    assert after.spans[:2] == before.spans
+    assert [(one.name, one.praise) for one in after.spans[2:]] == [("2026-10-05", 19)]
+    assert (after.lessons, after.praise) == (27, 36 + 19)
+
+
+def test_files_of_the_first_version_are_read(rooms: list[Home], drive: Path, tmp_path: Path) -> None:
+    """They lack a column; beside newer ones of the same week, too."""
+    for home in rooms:
+        put(home, drive)
+    look, _ = read(drive, tmp_path / "store")
+    for file in sorted(drive.rglob("*.parquet"))[::3]:
+        old = tmp_path / "old.parquet"
+        with engine(folders=[drive, tmp_path]) as db:
+            columns = ", ".join(COLUMNS_OF_1)
+            db.execute(f"COPY (SELECT {columns} FROM '{file}') TO '{old}' (FORMAT parquet)")
+        file.unlink()
+        shutil.move(old, file.with_name(f"{file.name[:10]}.{checksum(old)}.parquet"))
+    assert read(drive, tmp_path / "new store") == (look, ())
 
 
 def test_a_room_that_joins_is_told_with_weeks_of_which_nothing_was_told(

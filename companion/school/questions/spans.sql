@@ -1,11 +1,11 @@
 -- In which span the lessons of a grade are told: their week, or else their month, or else not at all.
 -- The lessons of a grade in a span may be told if they are of at least three rooms, without any one of them still
 -- at least five, and if at least two of the rooms had three class groups there: so without any one room three are left.
--- Reads lesson_phases and closed (one row: the last week that is told).
+-- What corrects a lesson counts for none of this. Reads lesson_phases and closed (one row: the last week that is told).
 WITH class_groups AS (
     SELECT told AS week, substr(told, 1, 7) AS month, grade, room, school, class_group, count(*) AS lessons
     FROM lesson_phases
-    WHERE lesson = 1 AND told <= (SELECT week FROM closed)
+    WHERE lesson = 1 AND counted = 1 AND told <= (SELECT week FROM closed)
     GROUP BY told, substr(told, 1, 7), grade, room, school, class_group
 ),
 week_rooms AS (
