@@ -3,6 +3,7 @@
 import threading
 
 from companion.errors import CompanionError
+from companion.language import later
 from companion.pages.house import Finding, House, Verdict
 
 
@@ -46,6 +47,6 @@ class Examination:
         except CompanionError as error:
             self.findings = (
                 *self.findings,
-                Finding("examination", Verdict.BAD, error.what, error.remedy),
+                Finding(later("examination"), Verdict.BAD, error.what, error.remedy),
             )
         self.over = True

@@ -4,6 +4,7 @@ import threading
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.models.install import get_model
 from companion.models.manifest import ModelEntry
 
@@ -44,7 +45,7 @@ class FetchedModel:
         except CompanionError as error:
             self.trouble = error
         else:
-            self.told = f"{self.name} is installed. Its checksum: {done.trust}."
+            self.told = _("{name} is installed. Its checksum: {trust}.", name=self.name, trust=done.trust)
 
     def _report(self, have: int, total: int | None) -> None:
         self.done = have / total if total else 0.0

@@ -9,12 +9,11 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _, speak, spoken
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.takes import Takes
 from companion.listening.rehearsal.taught import teach_voice
 from companion.listening.sound import Sound
-
-ENDED = CompanionError("Learning has ended unexpectedly.", safe="What was learnt before is as it was.")
 
 
 class LearningApart:
@@ -32,7 +31,7 @@ class LearningApart:
         context = multiprocessing.get_context("spawn")
         self._pipe, theirs = context.Pipe(duplex=False)
         teach = partial(teach_voice, vocabulary, dict(takes), talk=talk, room=room, folder=folder)
-        self._process = context.Process(target=_learn, args=(theirs, teach), daemon=True)
+        self._process = context.Process(target=_learn, args=(theirs, teach, spoken()), daemon=True)
         self._process.start()
         theirs.close()
         threading.Thread(target=self._follow, name="learning", daemon=True).start()
@@ -57,11 +56,19 @@ class LearningApart:
                     case sentences:
                         self.sentences = sentences
             except (EOFError, OSError):
-                self.trouble = self.trouble or ENDED
+                self.trouble = self.trouble or ended()
         self._process.join()
 
 
-def _learn(pipe: Connection, teach: Callable[..., tuple[str, ...]]) -> None:
+def ended() -> CompanionError:
+    """Return what is told where the process has gone before its end."""
+    return CompanionError(
+        _("Learning has ended unexpectedly."), safe=_("What was learnt before is as it was.")
+    )
+
+
+def _learn(pipe: Connection, teach: Callable[..., tuple[str, ...]], language: str) -> None:
+    speak(language)
     if hasattr(os, "nice"):
         os.nice(10)
     try:

@@ -1,5 +1,6 @@
 """The microphone, heard: how loud it is, and whether a voice stands out."""
 
+from companion.language import _
 from companion.listening.microphone.capture import Block
 from companion.listening.microphone.sound_check import SoundCheck, VoiceHeard
 from companion.pages.exercises.listening_line import ListeningLine
@@ -21,11 +22,11 @@ class HeardMicrophone:
     def words(self) -> str:
         """What is to be said of it now."""
         if self.resting:
-            return "The microphone is closed again."
+            return _("The microphone is closed again.")
         trouble = self._microphone.trouble
         if trouble is not None:
             return f"{trouble.words[0].upper()}{trouble.words[1:]}. {trouble.remedy}"
-        return str(self._check.hearing)
+        return _(str(self._check.hearing))
 
     @property
     def is_good(self) -> bool:

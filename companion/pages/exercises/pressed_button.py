@@ -5,15 +5,16 @@ from queue import Empty, SimpleQueue
 
 from companion.clock import steady_s
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.pressing.bindings import PAGING, Bindings, parse_press, written
 from companion.pressing.gesture import Button, Gesture, KeyEvent, Timings, Touch
 from companion.pressing.hotkeys import Hotkeys
 from companion.pressing.wanted_key import ALTERNATING, Learner
 
 TOUCHES = {
-    Touch.TAP: "once",
-    Touch.DOUBLE: "twice quickly",
-    Touch.HOLD: "held",
+    Touch.TAP: later("{button}, once"),
+    Touch.DOUBLE: later("{button}, twice quickly"),
+    Touch.HOLD: later("{button}, held"),
 }
 
 
@@ -43,7 +44,7 @@ class PressedButton:
     def obstacle(self) -> str:
         """Why keys are not heard, with the remedy; empty where they are."""
         found = self._hotkeys.obstacle
-        return f"{found.reason} {found.remedy}" if found else ""
+        return f"{_(found.reason)} {_(found.remedy)}" if found else ""
 
     @property
     def down(self) -> str:
@@ -60,7 +61,7 @@ class PressedButton:
     def words(self) -> str:
         """The gesture that was made, in words."""
         made = self._made
-        return f"{_called(made.button)}, {TOUCHES[made.touch]}" if made else ""
+        return _(TOUCHES[made.touch], button=_called(made.button)) if made else ""
 
     @property
     def refusal(self) -> str:
@@ -72,7 +73,11 @@ class PressedButton:
         except CompanionError as error:
             return str(error)
         taken = self._bindings.commands.get(gesture)
-        return f"That is already for: {taken.action}. Use another gesture or another button." if taken else ""
+        if not taken:
+            return ""
+        return _(
+            "That is already for: {action}. Use another gesture or another button.", action=_(taken.action)
+        )
 
     @property
     def meanwhile(self) -> str:
@@ -81,12 +86,12 @@ class PressedButton:
         if made is None:
             return ""
         if made.button.modifiers or not made.button.keys & (PAGING | ALTERNATING):
-            return "The slides do nothing with it."
+            return _("The slides do nothing with it.")
         if made.touch is Touch.DOUBLE:
-            return "The slides get both presses: they go on by two, or black out and come back."
+            return _("The slides get both presses: they go on by two, or black out and come back.")
         if made.touch is Touch.HOLD:
-            return "The slides get it too: while it is held most computers turn many of them."
-        return "The slides go on with it."
+            return _("The slides get it too: while it is held most computers turn many of them.")
+        return _("The slides go on with it.")
 
     @property
     def stamp(self) -> str:

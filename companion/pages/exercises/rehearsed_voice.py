@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.microphone.capture import Block
 from companion.listening.rehearsal.guide import Guide, Part, RehearsalStep, steps_for
@@ -90,7 +91,7 @@ class RehearsedVoice:
         ]
         refused = self._refused
         if refused is not None and refused.fault is not None:
-            shown.append(TakeShown(-1, shape_of(refused.sound), str(refused.fault)))
+            shown.append(TakeShown(-1, shape_of(refused.sound), _(str(refused.fault))))
         return shown
 
     @property

@@ -6,10 +6,10 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import speak, spoken
 from companion.listening.detection.synthesiser import say
 from companion.listening.voice.cues import keep_cue, learn_cue
-
-ENDED = CompanionError("Learning has ended unexpectedly.", safe="What was learnt before is as it was.")
+from companion.pages.exercises.learning_apart import ended
 
 
 class TaughtCue:
@@ -23,7 +23,7 @@ class TaughtCue:
         self.trouble: CompanionError | None = None
         context = multiprocessing.get_context("spawn")
         self._pipe, theirs = context.Pipe(duplex=False)
-        self._process = context.Process(target=_teach, args=(theirs, cue, folder), daemon=True)
+        self._process = context.Process(target=_teach, args=(theirs, cue, folder, spoken()), daemon=True)
         self._process.start()
         theirs.close()
         threading.Thread(target=self._follow, name="learning a cue", daemon=True).start()
@@ -45,12 +45,13 @@ class TaughtCue:
         try:
             self.trouble = self._pipe.recv()
         except (EOFError, OSError):
-            self.trouble = ENDED
+            self.trouble = ended()
         self._process.join()
         self.over = True
 
 
-def _teach(pipe: Connection, cue: str, folder: Path) -> None:
+def _teach(pipe: Connection, cue: str, folder: Path, language: str) -> None:
+    speak(language)
     try:
         keep_cue(folder, learn_cue(cue, say(cue)))
         pipe.send(None)

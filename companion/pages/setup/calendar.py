@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta, tzinfo
 from typing import Any
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.timetable import weekday
 
 WEEKS = 4
@@ -55,16 +56,16 @@ def week_in(data: bytes, first: date, last: date, zone: tzinfo) -> CalendarWeek:
         free = sorted(set(_free(events, first, last)))
     except (ValueError, KeyError, TypeError, AttributeError, IndexError) as error:
         raise CompanionError(
-            "This file is no calendar that can be read.",
-            safe="Nothing was changed.",
-            remedy="Export it from your calendar again, as iCalendar (.ics).",
+            _("This file is no calendar that can be read."),
+            safe=_("Nothing was changed."),
+            remedy=_("Export it from your calendar again, as iCalendar (.ics)."),
         ) from error
     often = [slot for slot, times in counted.most_common() if times > 1]
     if not often:
         raise CompanionError(
-            f"Nothing in this calendar comes again every week within {WEEKS} weeks.",
-            safe="Nothing was changed.",
-            remedy="Choose the calendar in which your lessons stand, or paste the week.",
+            _("Nothing in this calendar comes again every week within {weeks} weeks.", weeks=WEEKS),
+            safe=_("Nothing was changed."),
+            remedy=_("Choose the calendar in which your lessons stand, or paste the week."),
         )
     taken: dict[tuple[str, str], Slot] = {}
     left_out = []

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
+from companion.language import _, many
 from companion.lesson.timetable import USUAL
 from companion.pages.desk import Desk, desk_of, then, wish_of
 from companion.pages.setup.calendar import CalendarWeek, week_in
@@ -35,16 +35,16 @@ def _take_over(desk: Desk, form: FormData, data: bytes) -> Response:
     wish_of(form)
     if not 0 < len(data) <= MOST_BYTES:
         raise CompanionError(
-            "No calendar file was chosen, or it is longer than 5 MB.",
-            remedy="Export only the calendar of your lessons.",
+            _("No calendar file was chosen, or it is longer than 5 MB."),
+            remedy=_("Export only the calendar of your lessons."),
         )
     settings, today = load_settings(desk.home.settings), desk.clock()
     timetable = settings.timetable
     if timetable is not None and timetable.rotation:
         raise CompanionError(
-            "A calendar goes by weekdays, and this week by a rotation.",
-            safe="Nothing was changed.",
-            remedy="Paste the week instead, or empty the rotation first.",
+            _("A calendar goes by weekdays, and this week by a rotation."),
+            safe=_("Nothing was changed."),
+            remedy=_("Paste the week instead, or empty the rotation first."),
         )
     year = _year(today.date()) if timetable is None else (timetable.begins, timetable.ends)
     zone = timetable.timetable().zone if timetable else today.tzinfo
@@ -83,11 +83,11 @@ def _put_in(document: tomlkit.TOMLDocument, week: CalendarWeek, year: tuple[date
     free = [day for day in week.free if day not in timetable.get("no_school", ())]
     if free:
         timetable["no_school"] = [*timetable.get("no_school", ()), *free]
-    told = [f"{how_many(taken, 'lesson')} taken over"]
-    told += [f"{how_many(len(free), 'day')} without school"] if free else []
-    told += (
-        [f"left out, since something else is at that time: {', '.join(dict.fromkeys(left))}"] if left else []
-    )
+    told = [many("{count} lesson taken over", "{count} lessons taken over", taken)]
+    told += [many("{count} day without school", "{count} days without school", len(free))] if free else []
+    if left:
+        others = ", ".join(dict.fromkeys(left))
+        told.append(_("left out, since something else is at that time: {names}", names=others))
     return f"{'; '.join(told)}."
 
 

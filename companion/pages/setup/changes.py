@@ -7,6 +7,7 @@ from typing import Any
 import tomlkit
 from tomlkit.items import AoT, Array, Table
 
+from companion.language import _
 from companion.pages.setup.form import (
     DAY_TO_DAY,
     LEVEL,
@@ -60,7 +61,7 @@ def _fitting(values: Mapping[str, Any], place: str) -> dict[str, Any]:
     """Return what a new row at `place` must have to fit to the rest of the file."""
     match place:
         case "plans":
-            return {"phases": [{"name": "new phase", "minutes": 10}]}
+            return {"phases": [{"name": _("new phase"), "minutes": 10}]}
         case "keys":
             taken = {key["press"] for key in values.get("keys", ())}
             free = (f"ctrl+shift+f{number}" for number in range(1, 13))
@@ -115,7 +116,7 @@ def _write_pairs(table: Table, said: str) -> None:
     for line in lines(said):
         keys, equals, value = line.partition("=")
         if not equals:
-            msg = f"'{line}' can't be read; write it as in: name = value"
+            msg = _("'{line}' can't be read; write it as in: name = value", line=line)
             raise ValueError(msg)
         wanted[tuple(part.strip() for part in keys.split(LEVEL.strip()))] = value.strip()
     present = dict(leaves(table.unwrap()))
@@ -139,7 +140,7 @@ def _number(said: str) -> int | float:
     try:
         number = float(said.replace(",", "."))
     except ValueError as error:
-        msg = f"'{said}' is no number; write one, as in 5"
+        msg = _("'{said}' is no number; write one, as in 5", said=said)
         raise ValueError(msg) from error
     return int(number) if number.is_integer() else number
 
@@ -148,7 +149,7 @@ def _day(said: str) -> date:
     try:
         return date.fromisoformat(said)
     except ValueError as error:
-        msg = f"'{said}' is no day; write year, month and day, as in 2026-09-01"
+        msg = _("'{said}' is no day; write year, month and day, as in 2026-09-01", said=said)
         raise ValueError(msg) from error
 
 

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping
 
+from companion.language import _
 from companion.lesson.initials import codes_in
 from companion.settings.problem import Problem
 
@@ -34,7 +35,8 @@ def doubts(said: Mapping[str, str], standing: Mapping[str, str]) -> tuple[list[P
 
 
 def _question(codes: list[str]) -> str:
-    return (
-        f"{', '.join(codes)} may stand for a child, and the class may see these words; "
-        "write them without, or press the button once more to keep them as they are"
+    return _(
+        "{codes} may stand for a child, and the class may see these words; "
+        "write them without, or press the button once more to keep them as they are",
+        codes=", ".join(codes),
     )

@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.settings.settings import Settings
 
 Schema = Mapping[str, Any]
@@ -162,7 +163,7 @@ def example_row(place: str, count: int) -> dict[str, Any]:
         schema = listed["items"] if listed and part.isdecimal() else inside
     rows = _list_of(schema)
     if rows is None or _shape(schema) != "rows":
-        raise CompanionError("This page has no such rows.", remedy="Load it again.")
+        raise CompanionError(_("This page has no such rows."), remedy=_("Load it again."))
     needed = _resolved(rows["items"]).get("required", ())
     return {key: _example(part, count) for key, part in _properties(rows["items"]) if key in needed}
 
@@ -178,4 +179,4 @@ def _example(schema: Schema, count: int) -> Any:  # noqa: ANN401 - a value of TO
             return date(2000, 1, 1)
         case "list":
             return []
-    return f"new {count + 1}"
+    return _("new {number}", number=count + 1)

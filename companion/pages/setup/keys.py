@@ -5,6 +5,7 @@ from typing import Any
 
 import tomlkit
 
+from companion.language import _
 from companion.lesson.command import Action
 from companion.pages.desk import Desk
 from companion.pages.exercises.pressed_button import PressedButton
@@ -45,7 +46,7 @@ def _rearrange(document: tomlkit.TOMLDocument, do: str, place: str, said: Mappin
     row: dict[str, str] = {"press": said.get("pressed", "")}
     mean(row, said.get("pressed.means", ""))
     append_table(document, "keys", row)
-    return f"{row['press']} is bound."
+    return _("{press} is bound.", press=row["press"])
 
 
 def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dict[str, Any]:  # noqa: ARG001

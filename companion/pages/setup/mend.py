@@ -2,12 +2,14 @@
 
 import re
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.pages.desk import Desk, desk_of, then, wish_of
 from companion.pages.setup.page import posted, saved, version_of
 from companion.settings.file import replace
@@ -58,9 +60,9 @@ def _save(desk: Desk, said: dict[str, str]) -> Response:
     kept = read_text(desk.home.settings)
     if said.get("version") != version_of(kept):
         raise CompanionError(
-            "The settings file was changed meanwhile, here or in an editor.",
-            safe="It is as it was.",
-            remedy="Load this page again and repeat the change.",
+            _("The settings file was changed meanwhile, here or in an editor."),
+            safe=_("It is as it was."),
+            remedy=_("Load this page again and repeat the change."),
         )
     text = said["text"].replace("\r\n", "\n") if "text" in said else _with_lines(kept, said)
     before, after = marks_in(kept), marks_in(text)
@@ -70,7 +72,13 @@ def _save(desk: Desk, said: dict[str, str]) -> Response:
         return _page(desk, text, 409)
     replace(desk.home.settings, text)
     desk.drafts.forget("day/setup-mend", "day/setup-lines")
-    return then(saved("mend") if after else "/setup?saved=Saved.+Everything+is+right+again.")
+    return then(saved("mend") if after else _all_right())
+
+
+def _all_right() -> str:
+    """Return the address of the set-up that says so."""
+    words = _("Saved. Everything is right again.")
+    return f"/setup?{urlencode({'saved': words})}"
 
 
 def _with_lines(text: str, said: dict[str, str]) -> str:
@@ -98,7 +106,7 @@ def marks_in(text: str) -> list[WrongLine]:
     except CompanionError as error:
         told = _AT_LINE.search(error.what)
         number = min(int(told[1]), len(lines)) if told else len(lines)
-        return [WrongLine(number, lines[number - 1], f"this can't be read. {error.remedy}")]
+        return [WrongLine(number, lines[number - 1], _("this can't be read. {remedy}", remedy=error.remedy))]
     return [
         WrongLine(number, lines[number - 1], one.words) for one in found for number in [line_of(text, one.at)]
     ]

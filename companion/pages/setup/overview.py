@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from companion.lesson.counting import how_many
+from companion.language import _, many
 from companion.listening.voice.files import FILE
 from companion.pages.desk import Desk
 from companion.settings.settings import Settings, parse_settings
@@ -13,25 +13,25 @@ def summaries(desk: Desk, text: str) -> Mapping[str, str]:
     settings = parse_settings(text, str(desk.home.settings))
     return {
         "school": _school(settings),
-        "microphone": settings.listening.microphone or "the computer's own choice",
-        "cue": f"“{settings.listening.cue}”" if settings.listening.cue else "none",
-        "phrases": how_many(len(settings.phrases), "phrase"),
-        "rehearsal": "your voice is learnt" if (desk.home.voice / FILE).exists() else "not yet",
-        "keys": how_many(len(settings.keys), "gesture"),
+        "microphone": settings.listening.microphone or _("the computer's own choice"),
+        "cue": f"“{settings.listening.cue}”" if settings.listening.cue else _("none"),
+        "phrases": many("{count} phrase", "{count} phrases", len(settings.phrases)),
+        "rehearsal": _("your voice is learnt") if (desk.home.voice / FILE).exists() else _("not yet"),
+        "keys": many("{count} gesture", "{count} gestures", len(settings.keys)),
         "plans": ", ".join(plan.name for plan in settings.plans),
         "week": _week(settings),
-        "levels": ", ".join(level.name for level in settings.levels) or "none",
+        "levels": ", ".join(level.name for level in settings.levels) or _("none"),
     }
 
 
 def _school(settings: Settings) -> str:
     school = settings.school
-    told = [school.name, school.room, how_many(len(school.tables), "table")]
+    told = [school.name, school.room, many("{count} table", "{count} tables", len(school.tables))]
     return ", ".join(filter(None, told))
 
 
 def _week(settings: Settings) -> str:
     if settings.timetable is None:
-        return "none: lessons are opened by hand"
+        return _("none: lessons are opened by hand")
     lessons = sum(1 if isinstance(one.day, str) else len(one.day) for one in settings.timetable.lessons)
-    return how_many(lessons, "lesson")
+    return many("{count} lesson", "{count} lessons", lessons)

@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.pages.desk import Desk, desk_of, then, wish_of
 from companion.pages.exercises.streams import stamp_of
 from companion.pages.setup.changes import add_row, drop_row, fill_in, move_row
@@ -106,7 +107,7 @@ async def save_step(request: Request, part: StepPart, one: Step) -> Response:
 
 
 def _save(desk: Desk, part: StepPart, one: Step, said: Said) -> Response:
-    do, _, place = said.get("do", "").partition(":")
+    do, _colon, place = said.get("do", "").partition(":")
     if (act := part.acts.get(do)) is not None:
         act(desk, tomlkit.parse(read_text(desk.home.settings)).unwrap(), said, place)
         return _page(desk, part, one, said=said)
@@ -126,7 +127,7 @@ def _save(desk: Desk, part: StepPart, one: Step, said: Said) -> Response:
         try:
             told.append(part.rearrange(document, do, place, said))
         except (IndexError, KeyError, ValueError) as error:
-            raise CompanionError("This page has no such row.", remedy="Load it again.") from error
+            raise CompanionError(_("This page has no such row."), remedy=_("Load it again.")) from error
 
     try:
         if do == "put-back":
@@ -155,7 +156,7 @@ def _put_back(desk: Desk, part: StepPart, said: Said) -> None:
     _refuse_another(said, text)
     out = remembered(desk.drafts, version_of(text))
     if out is None:
-        raise CompanionError("Nothing is left to be put back.", safe="The settings are as they were.")
+        raise CompanionError(_("Nothing is left to be put back."), safe=_("The settings are as they were."))
     document = parse_document(out.before, str(path))
     if out.place:
         part.fill(document, moved_down(said, out.place))
@@ -166,15 +167,16 @@ def _refuse_another(said: Said, text: str) -> None:
     """Raise CompanionError if the settings file is not the one that the page was made of."""
     if said.get("version") != version_of(text):
         raise CompanionError(
-            "The settings file was changed meanwhile, here or in an editor.",
-            safe="It is as it was.",
-            remedy="Load this page again and repeat the change.",
+            _("The settings file was changed meanwhile, here or in an editor."),
+            safe=_("It is as it was."),
+            remedy=_("Load this page again and repeat the change."),
         )
 
 
 def saved(key: str, *told: str) -> str:
     """Return the address of a step that says that something was saved, and what else was done."""
-    return f"/setup/{key}?{urlencode({'saved': ' '.join(('Saved.', *filter(None, told)))})}"
+    words = " ".join((_("Saved."), *filter(None, told)))
+    return f"/setup/{key}?{urlencode({'saved': words})}"
 
 
 def mark_done(desk: Desk, key: str) -> None:

@@ -4,6 +4,8 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from companion.language import _
+
 NOBODY = frozenset({"", "-", "–", "—", "free", "lunch", "prep", "planning", "duty"})
 """Cells in which no class comes."""
 SPAN = re.compile(r"(\d{1,2})[:.](\d{2})\s*(?:-|–|—|to|bis)\s*(\d{1,2})[:.](\d{2})")
@@ -33,7 +35,12 @@ def pasted_week(text: str, days: Sequence[str]) -> list[PastedRow]:
     for row in rows:
         label, cells = (row[0], row[1:]) if labelled else ("", row)
         if len(cells) > len(days):
-            msg = f"“{' | '.join(row)[:60]}” has {len(cells)} cells, and the week has {len(days)} days"
+            msg = _(
+                "“{line}” has {cells} cells, and the week has {days} days",
+                line=" | ".join(row)[:60],
+                cells=len(cells),
+                days=len(days),
+            )
             raise ValueError(msg)
         shown = tuple("" if cell.casefold() in NOBODY else cell for cell in cells)
         found.append(PastedRow(_span(label), (*shown, *[""] * (len(days) - len(shown)))))

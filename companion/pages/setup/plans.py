@@ -7,6 +7,7 @@ from typing import Any
 import tomlkit
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson.plan import Advance
 from companion.pages.desk import Desk
 from companion.pages.setup.changes import fill_in
@@ -15,9 +16,9 @@ from companion.pages.setup.page import StepPart, rows_only
 
 BOTH = "both"
 MOVES = (
-    (str(Advance.PHRASE), "a phrase or a key"),
-    (str(Advance.CLOCK), "its minutes, or a key"),
-    (BOTH, "its minutes, a phrase or a key"),
+    (str(Advance.PHRASE), later("a phrase or a key")),
+    (str(Advance.CLOCK), later("its minutes, or a key")),
+    (BOTH, later("its minutes, a phrase or a key")),
 )
 """What moves the lesson on from a phase, as a form's value and in words."""
 PHASE_USERS = ("phrases", "keys")
@@ -79,13 +80,13 @@ def _begin(document: tomlkit.TOMLDocument, starter: int, said: Mapping[str, str]
     wanted = said.get("new.name", "").strip() or str(plan["name"])
     if wanted.casefold() in taken:
         raise CompanionError(
-            f"There is a plan called “{wanted}” already.",
-            safe="Nothing was saved; what you typed is still here.",
-            remedy="Give the new one another name.",
+            _("There is a plan called “{name}” already.", name=wanted),
+            safe=_("Nothing was saved; what you typed is still here."),
+            remedy=_("Give the new one another name."),
         )
     plan["name"] = wanted
     document["plans"].append(plan)
-    return f"“{wanted}” is there; change it as you like."
+    return _("“{name}” is there; change it as you like.", name=wanted)
 
 
 def _follow(document: tomlkit.TOMLDocument, renamed: Mapping[str, str]) -> str:
@@ -97,7 +98,7 @@ def _follow(document: tomlkit.TOMLDocument, renamed: Mapping[str, str]) -> str:
         if new is not None and row[key] not in kept:
             row[key] = new
             changed += 1
-    return "Phrases, keys and lessons that name it go with the new name." if changed else ""
+    return _("Phrases, keys and lessons that name it go with the new name.") if changed else ""
 
 
 def _let_go(document: tomlkit.TOMLDocument) -> str:
@@ -113,7 +114,7 @@ def _let_go(document: tomlkit.TOMLDocument) -> str:
     for row, key in _users(document):
         if key == "plan" and row.get("plan") not in kept:
             del row["plan"]
-    return f"Taken out with it, since it went there: {', '.join(told)}." if told else ""
+    return _("Taken out with it, since it went there: {phrases}.", phrases=", ".join(told)) if told else ""
 
 
 def _users(document: tomlkit.TOMLDocument) -> Iterator[tuple[Any, str]]:
@@ -129,7 +130,7 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     return {
         "plans": [(f"plans.{index}", plan) for index, plan in enumerate(rows_in(values, "plans"))],
         "phases_of": lambda plan: list(enumerate(rows_in(plan, "phases"))),
-        "moves": MOVES,
+        "moves": [(value, _(words)) for value, words in MOVES],
         "starters": [
             (index, str(plan["name"]), len(plan["phases"]), sum(phase["minutes"] for phase in plan["phases"]))
             for index, plan in enumerate(starters().unwrap()["plans"])

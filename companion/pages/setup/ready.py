@@ -3,12 +3,20 @@
 from collections.abc import Mapping
 from typing import Any
 
+from companion.language import later
 from companion.pages.desk import Desk
 from companion.pages.exercises.examination import Examination
+from companion.pages.house import Verdict
 from companion.pages.setup.page import StepPart
 from companion.pages.setup.undisturbed import refuse_in_a_lesson
 
 STEP = "ready"
+VERDICTS = {
+    Verdict.GOOD: later("Good"),
+    Verdict.WARNING: later("Look"),
+    Verdict.BAD: later("Stop"),
+}
+"""What stands before each thing."""
 PAGES = {
     "settings": "/setup",
     "microphone": "/setup/microphone",
@@ -28,7 +36,7 @@ def _look(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place:
 
 
 def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dict[str, Any]:  # noqa: ARG001
-    return {"examination": desk.exercises.of(STEP), "pages": PAGES}
+    return {"examination": desk.exercises.of(STEP), "pages": PAGES, "verdicts": VERDICTS}
 
 
 READY = StepPart(saves=False, acts={"examine": _look}, more=_more)

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from typing import Any
 
-from companion.lesson.counting import how_many
 from companion.listening.rehearsal.guide import steps_for
 from companion.listening.voice.files import FILE, forget
 from companion.pages.desk import Desk
@@ -72,7 +71,7 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     minutes = round(sum(step.about_s for step in steps) / 60)
     return {
         "voice": _rehearsed(desk),
-        "about": how_many(minutes, "minute"),
+        "minutes": minutes,
         "learnt": (desk.home.voice / FILE).exists(),
         "phrases": settings.commands,
     }

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.language import later
+from companion.language import _, later
 from companion.paths import Home, replace_file
 
 
@@ -44,7 +44,7 @@ def step(key: str) -> Step:
     for one in (*STEPS, MORE):
         if one.key == key:
             return one
-    raise CompanionError("There is no such page of the set-up.", remedy="Go on from: Set-up.")
+    raise CompanionError(_("There is no such page of the set-up."), remedy=_("Go on from: Set-up."))
 
 
 def after(key: str) -> Step | None:
@@ -90,9 +90,9 @@ class WayIn:
             replace_file(_file(home), json.dumps(kept).encode())
         except OSError as error:
             raise CompanionError(
-                f"How far the set-up has come can't be written ({error.strerror}).",
-                safe="The settings are saved.",
-                remedy="Free or unlock the disk.",
+                _("How far the set-up has come can't be written ({strerror}).", strerror=error.strerror),
+                safe=_("The settings are saved."),
+                remedy=_("Free or unlock the disk."),
             ) from error
 
     def with_done(self, key: str) -> "WayIn":

@@ -10,6 +10,7 @@ from typing import Any
 
 import tomlkit
 
+from companion.language import _
 from companion.log.drafts import Draft, Drafts
 
 FORM = "day/taken-out"
@@ -24,10 +25,16 @@ class TakenOut:
     place: str
     """As in `plans.0.phases.2`; empty for what is more than a row."""
     label: str
+    """What the row is called; of more than a row what that is, in English."""
     step: str
     """The key of the step on whose page it was."""
     before: str
     """The whole file with the row."""
+
+    @property
+    def called(self) -> str:
+        """What was taken out, in words."""
+        return self.label if self.place else _(self.label)
 
 
 def remember(drafts: Drafts, out: TakenOut, version: str) -> None:

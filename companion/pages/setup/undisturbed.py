@@ -1,6 +1,7 @@
 """Keeps exercises away from a lesson that is open: its microphone and its keys are its own."""
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.pages.desk import Desk
 
 
@@ -10,7 +11,10 @@ def refuse_in_a_lesson(desk: Desk) -> None:
         running = next((one for one in log.summaries(most=5) if not one.closed), None)
     if running is not None:
         raise CompanionError(
-            f"The lesson of {running.class_group} is open, and the microphone is its own.",
-            safe="It goes on.",
-            remedy="End it first, or try this between two lessons.",
+            _(
+                "The lesson of {class_group} is open, and the microphone is its own.",
+                class_group=running.class_group,
+            ),
+            safe=_("It goes on."),
+            remedy=_("End it first, or try this between two lessons."),
         )

@@ -5,15 +5,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.rehearsal.phrase_check import Grade, Report, check
 from companion.pages.desk import Desk
 from companion.settings.settings import TABLE
 
 WORDS = {
-    Grade.GOOD: "Good.",
-    Grade.FAIR: "Will do, but",
-    Grade.POOR: "Better choose another:",
+    Grade.GOOD: later("Good. {why}"),
+    Grade.FAIR: later("Will do, but {why}"),
+    Grade.POOR: later("Better choose another: {why}"),
 }
 
 
@@ -53,5 +54,5 @@ def verdicts(
 
 def _verdict(report: Report) -> PhraseVerdict:
     why = "; ".join(report.remarks)
-    words = f"{WORDS[report.verdict]} {why}".strip()
+    words = _(WORDS[report.verdict], why=why).strip()
     return PhraseVerdict(words, report.proposals, report.verdict is Grade.GOOD)

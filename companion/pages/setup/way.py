@@ -7,7 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
-from companion.language import ENGLISH, LANGUAGES, spoken
+from companion.language import ENGLISH, LANGUAGES, _, spoken
 from companion.pages.desk import Desk, desk_of, then
 from companion.pages.setup.beginning import begin
 from companion.pages.setup.overview import summaries
@@ -86,7 +86,7 @@ def _go(desk: Desk, do: str, language: str) -> Response:
         return then(f"/setup/{STEPS[0].key}")
     if do.startswith("later:"):
         return _on(desk, do.removeprefix("later:"))
-    raise CompanionError("This page has no such button.", remedy="Load it again.")
+    raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 
 
 def _choose(desk: Desk, code: str) -> None:

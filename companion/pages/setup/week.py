@@ -8,6 +8,8 @@ from typing import Any
 import tomlkit
 
 from companion.errors import CompanionError
+from companion.language import _, later
+from companion.lesson import day_words
 from companion.lesson.timetable import USUAL, WEEKDAYS
 from companion.pages.desk import Desk
 from companion.pages.setup.changes import fill_in
@@ -28,15 +30,9 @@ from companion.pages.setup.week_file import (
 from companion.settings.file import NotValidError
 from companion.settings.problem import Problem
 
-DAY_NAMES = dict(
-    zip(
-        WEEKDAYS,
-        ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"),
-        strict=True,
-    )
-)
+DAY_NAMES = dict(zip(WEEKDAYS, day_words.WEEKDAYS, strict=True))
 LETTERS = "ABCDEFGHIJ"
-EARLY = "early release"
+EARLY = later("early release")
 """What a second set of times is called at first."""
 LAY = {
     "lay.days": "weekdays",
@@ -47,6 +43,7 @@ LAY = {
     "lay.count": "7",
 }
 """How a week is laid out at first, if nothing else is said."""
+CHECK = later("Look whether each class is at its place.")
 MOST_PERIODS, SUMMER = 14, 7
 """A year that is begun until July ends in June of the same year."""
 _TIME = re.compile(r"\s*(\d{1,2}):(\d{2})\s*[-–]\s*(\d{1,2}):(\d{2})\s*")
@@ -157,7 +154,8 @@ def _fill_hours(timetable: Any, said: Mapping[str, str]) -> None:  # noqa: ANN40
             if bool(begin) != bool(end):
                 halves.append(
                     Problem(
-                        ("period", p, v, "to" if begin else "from"), "a time is missing; write both, or none"
+                        ("period", p, v, "to" if begin else "from"),
+                        _("a time is missing; write both, or none"),
                     )
                 )
             elif begin:
@@ -204,7 +202,9 @@ def _rearrange(document: tomlkit.TOMLDocument, do: str, place: str, said: Mappin
         case "no-period" if timetable is not None:
             drop_period(timetable, periods_of(timetable)[int(place)])
         case "variant" if timetable is not None:
-            name = EARLY if EARLY not in timetable["hours"] else f"times {len(timetable['hours']) + 1}"
+            name = _(EARLY)
+            if name in timetable["hours"]:
+                name = _("times {number}", number=len(timetable["hours"]) + 1)
             copy = tomlkit.table()
             copy.update(timetable["hours"][USUAL].unwrap())
             timetable["hours"].add(name, copy)
@@ -212,7 +212,7 @@ def _rearrange(document: tomlkit.TOMLDocument, do: str, place: str, said: Mappin
             _drop_variant(timetable, variants_of(timetable)[int(place)])
         case "no-timetable":
             del document["timetable"]
-            return "There is no timetable any more: lessons are opened by hand."
+            return _("There is no timetable any more: lessons are opened by hand.")
         case _:
             return rows_only(document, do, place, said)
     return ""
@@ -253,13 +253,13 @@ def _lay(document: tomlkit.TOMLDocument, said: Mapping[str, str]) -> str:
     for day, column in zip(days_of(timetable), zip(*(row.cells for row in rows), strict=True), strict=False):
         for number, class_group in enumerate(column, start=1):
             put(timetable, day, str(number), (class_group, ""))
-    return "Now say which class comes when." if not rows else "Look whether each class is at its place."
+    return _(CHECK) if rows else _("Now say which class comes when.")
 
 
 def _spans(said: Mapping[str, str]) -> Iterator[str]:
     at = _time(said, "lay.first")
     minutes, pause = _whole(said, "lay.minutes", 5, 300), _whole(said, "lay.pause", 0, 120)
-    for _ in range(_whole(said, "lay.count", 1, MOST_PERIODS)):
+    for _period in range(_whole(said, "lay.count", 1, MOST_PERIODS)):
         end = at + timedelta(minutes=minutes)
         yield f"{at:%H:%M}-{end:%H:%M}"
         at = end + timedelta(minutes=pause)
@@ -267,12 +267,17 @@ def _spans(said: Mapping[str, str]) -> Iterator[str]:
 
 def _paste(timetable: Any, text: str) -> str:  # noqa: ANN401
     days, periods = days_of(timetable), periods_of(timetable)
-    rows = _pasted(text, [DAY_NAMES.get(day, day) for day in days])
+    rows = _pasted(text, days)
     if len(rows) > len(periods):
         raise NotValidError(
             (
                 Problem(
-                    ("pasted",), f"it has {len(rows)} lines, and the week {len(periods)} periods; add periods"
+                    ("pasted",),
+                    _(
+                        "it has {lines} lines, and the week {periods} periods; add periods",
+                        lines=len(rows),
+                        periods=len(periods),
+                    ),
                 ),
             )
         )
@@ -281,7 +286,7 @@ def _paste(timetable: Any, text: str) -> str:  # noqa: ANN401
             before = cells_of(timetable).get((day, period), ("", ""))
             if class_group and class_group != before[0]:
                 put(timetable, day, period, (class_group, before[1]))
-    return "Look whether each class is at its place."
+    return _(CHECK)
 
 
 def _pasted(text: str, days: list[str]) -> Any:  # noqa: ANN401
@@ -295,20 +300,20 @@ def _date(said: Mapping[str, str], name: str) -> date:
     try:
         return date.fromisoformat(said.get(name, ""))
     except ValueError as error:
-        raise _unread(name, "write a day, as in 2026-09-01") from error
+        raise _unread(name, _("write a day, as in 2026-09-01")) from error
 
 
 def _time(said: Mapping[str, str], name: str) -> datetime:
     try:
         return datetime.strptime(said.get(name, ""), "%H:%M")  # noqa: DTZ007 - a time of the day
     except ValueError as error:
-        raise _unread(name, "write a time, as in 08:30") from error
+        raise _unread(name, _("write a time, as in 08:30")) from error
 
 
 def _whole(said: Mapping[str, str], name: str, least: int, most: int) -> int:
     text = said.get(name, "").strip()
     if not text.isdecimal() or not least <= int(text) <= most:
-        raise _unread(name, f"write a number from {least} to {most}")
+        raise _unread(name, _("write a number from {least} to {most}", least=least, most=most))
     return int(text)
 
 
@@ -316,23 +321,30 @@ def _unread(name: str, words: str) -> CompanionError:
     return NotValidError((Problem(tuple(name.split(".")), words),))
 
 
+def _day_name(day: str) -> str:
+    """Return a day of the week, or of a rotation, as it is called."""
+    return _(DAY_NAMES[day]) if day in DAY_NAMES else day
+
+
 def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dict[str, Any]:  # noqa: ARG001
     timetable = values.get("timetable")
     plans = [str(plan.get("name", "")) for plan in rows_in(values, "plans")]
-    usual = [("", f"usual: {plans[0]}" if plans else "usual")]
+    usual = [("", _("usual: {plan}", plan=plans[0]) if plans else _("usual"))]
     if not isinstance(timetable, Mapping):
         return {"week": None}
     variants = variants_of(timetable)
+    called = {name: _(name) if name == USUAL else name for name in variants}
     with desk.log() as log:
         known = {*log.class_groups(), *(name for name, _ in cells_of(timetable).values())}
     return {
         "week": timetable,
-        "days": [(day, DAY_NAMES.get(day, day)) for day in days_of(timetable)],
+        "days": [(day, _day_name(day)) for day in days_of(timetable)],
         "periods": periods_of(timetable),
         "variants": variants,
-        "variant_choices": [(name, name) for name in variants],
-        "weekdays": [(day, DAY_NAMES[day]) for day in WEEKDAYS if day in timetable.get("week", WEEKDAYS[:5])],
-        "day_choices": [("", "its own day"), *((day, DAY_NAMES.get(day, day)) for day in days_of(timetable))],
+        "variant_choices": list(called.items()),
+        "variant_names": called,
+        "weekdays": [(day, _day_name(day)) for day in WEEKDAYS if day in timetable.get("week", WEEKDAYS[:5])],
+        "day_choices": [("", _("its own day")), *((day, _day_name(day)) for day in days_of(timetable))],
         "plan_choices": [*usual, *((name, name) for name in plans[1:])],
         "grades": list(_grades(timetable)),
         "class_groups": sorted(known),
@@ -346,9 +358,9 @@ WEEK = StepPart(
     fill=_fill,
     rearrange=_rearrange,
     takes_out={
-        "no-timetable": "the whole week",
-        "no-period": "a period with its lessons",
-        "no-variant": "a set of times",
+        "no-timetable": later("the whole week"),
+        "no-period": later("a period with its lessons"),
+        "no-variant": later("a set of times"),
     },
     more=_more,
 )
