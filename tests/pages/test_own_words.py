@@ -3,6 +3,7 @@
 import json
 import re
 import sqlite3
+import tomllib
 from collections.abc import Iterator
 from contextlib import closing
 from html.parser import HTMLParser
@@ -47,21 +48,6 @@ ENGLISH_STILL = {
     "school/sheet",
     "running",
     "kept",
-    "setup",
-    "setup/mend",
-    "setup/rules",
-    "setup/school",
-    "setup/microphone",
-    "setup/cue",
-    "setup/phrases",
-    "setup/rehearsal",
-    "setup/keys",
-    "setup/plans",
-    "setup/week",
-    "setup/levels",
-    "setup/try",
-    "setup/ready",
-    "setup/more",
     "nowhere",
 }
 """Pages on which not every word goes through the catalogues yet."""
@@ -69,8 +55,8 @@ LOOKED_AT = ("./", "live/live", "review/review", "reflection/review/teacher", "h
 """Pages that stand for the others where looking is slow."""
 OWN_NAMES = {"Lesson Companion", "English", "Español"}
 READ_OUT = ("aria-label", "title", "placeholder", "alt")
-LEFT_OUT = {"script", "style", "noscript", "code", "kbd"}
-"""What is no sentence, or stands as it is typed and pressed."""
+LEFT_OUT = {"script", "style", "noscript", "code", "kbd", "textarea"}
+"""What is no sentence, or stands as it was typed and is pressed; so does a span that says to be English."""
 
 
 class Texts(HTMLParser):
@@ -85,7 +71,7 @@ class Texts(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Take what an element is called."""
         self.found += [value for name, value in attrs if name in READ_OUT and value]
-        if tag in LEFT_OUT:
+        if tag in LEFT_OUT or (tag == "span" and ("lang", "en") in attrs):
             self._within.append(tag)
 
     def handle_endtag(self, tag: str) -> None:
@@ -129,7 +115,9 @@ def written_by_people(home: Home) -> list[str]:
     }
     with closing(sqlite3.connect(home.log)) as db:
         bodies = [json.loads(body) for (body,) in db.execute("SELECT body FROM event")]
-    words = {*strings_in(bodies), *re.findall(r'"([^"]+)"', home.settings.read_text(encoding="utf-8"))}
+    settings = tomllib.loads(home.settings.read_text(encoding="utf-8"))
+    periods = settings["timetable"]["hours"]["usual"]
+    words = {*strings_in(bodies), *strings_in(settings), *periods}
     return sorted((words | OWN_NAMES) - ours, key=len, reverse=True)
 
 
