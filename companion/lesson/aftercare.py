@@ -65,6 +65,13 @@ class AwardReturned:
 
 
 @dataclass(frozen=True, slots=True)
+class AwardBroughtBack:
+    """The class brought back in this lesson what an earlier one gave out. origin: that session."""
+
+    origin: str
+
+
+@dataclass(frozen=True, slots=True)
 class RoutineTaughtAgain:
     """A routine was taught again in this session. routine: "" for the phase as a whole."""
 
@@ -102,6 +109,7 @@ Aftercare = (
     | PromiseDropped
     | AwardGiven
     | AwardReturned
+    | AwardBroughtBack
     | RoutineTaughtAgain
     | SessionTaught
     | NoteHandedOver

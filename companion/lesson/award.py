@@ -23,6 +23,15 @@ class AwardOut:
         return self.returned is None
 
 
+@dataclass(frozen=True, slots=True)
+class AwardBack:
+    """What an earlier session gave out and the class brought back in this one."""
+
+    origin: str
+    """The session that it was earned in."""
+    at: datetime = field(compare=False)
+
+
 def award_of(levels: Iterable[Level], recognition: str | None) -> Level | None:
     """Return the level called `recognition`, if an object goes with it."""
     return next((level for level in levels if level.name == recognition and level.object), None)

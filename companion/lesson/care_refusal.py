@@ -15,6 +15,10 @@ def care_refusal(session: Session, body: Body) -> str | None:  # noqa: PLR0911 -
             return _no_promise(session, note) or (None if body.reason else "a reason is needed")
         case aftercare.AwardReturned() if session.award is None or not session.award.is_out:
             return "no award of this session is out"
+        case aftercare.AwardBroughtBack(origin=""):
+            return "it is not known which award this is"
+        case aftercare.AwardBroughtBack(origin=origin) if origin in _back_here(session):
+            return "this award is back already"
         case aftercare.AwardGiven(object=""):
             return "an award needs a name"
         case aftercare.RoutineTaughtAgain(phase=phase) if phase not in session.phase_names:
@@ -24,6 +28,11 @@ def care_refusal(session: Session, body: Body) -> str | None:  # noqa: PLR0911 -
         case aftercare.CarryOverDropped(origin="") | aftercare.CarryOverMoved(origin=""):
             return "it is not known which carry-over this is"
     return None
+
+
+def _back_here(session: Session) -> set[str]:
+    """Return the sessions whose awards were brought back in this one."""
+    return {award.origin for award in session.brought_back}
 
 
 def _no_promise(session: Session, note: str) -> str | None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from companion.lesson import aftercare
 from companion.lesson import event as ev
-from companion.lesson.award import AwardOut
+from companion.lesson.award import AwardBack, AwardOut
 from companion.lesson.carry_over import Answer, CarriedOver, CarryOverAnswer
 from companion.lesson.mark import FamilyContact, IndividualNote
 from companion.lesson.promise import Promise, PromiseState
@@ -16,6 +16,7 @@ class CareSheet:
     """Promises, the award, carry-overs, routines taught again, and the way of the hand-off note."""
 
     award: AwardOut | None = None
+    brought_back: list[AwardBack] = field(default_factory=list)
     taught_again: list[aftercare.RoutineTaughtAgain] = field(default_factory=list)
     by_guest: bool = False
     handed_over: aftercare.HandOver | None = None
@@ -32,6 +33,7 @@ class CareSheet:
         """Return a sheet that goes on and leaves this one as it is."""
         return replace(
             self,
+            brought_back=self.brought_back.copy(),
             taught_again=self.taught_again.copy(),
             answers=self.answers.copy(),
             _planned=self._planned.copy(),
@@ -59,6 +61,8 @@ class CareSheet:
                 self.award = AwardOut(name, event.at)
             case aftercare.AwardReturned() if self.award is not None:
                 self.award = replace(self.award, returned=event.at)
+            case aftercare.AwardBroughtBack(origin=origin):
+                self.brought_back.append(AwardBack(origin, event.at))
             case aftercare.RoutineTaughtAgain() as body:
                 self.taught_again.append(body)
             case aftercare.SessionTaught(by_guest=by_guest):

@@ -145,6 +145,7 @@ BODIES: dict[str, type[Body]] = {
     "promise dropped": aftercare.PromiseDropped,
     "award given": aftercare.AwardGiven,
     "award returned": aftercare.AwardReturned,
+    "award brought back": aftercare.AwardBroughtBack,
     "routine taught again": aftercare.RoutineTaughtAgain,
     "session taught": aftercare.SessionTaught,
     "note handed over": aftercare.NoteHandedOver,

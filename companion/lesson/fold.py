@@ -289,6 +289,7 @@ class _Draft:
             last_told=self.sheet.last_told,
             promises=self.care.promises(self.notes.values()),
             award=self.care.award,
+            brought_back=tuple(self.care.brought_back),
             taught_again=tuple(self.care.taught_again),
             by_guest=self.care.by_guest,
             handed_over=self.care.handed_over,

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from companion.lesson.aftercare import HandOver, RoutineTaughtAgain
-from companion.lesson.award import AwardOut
+from companion.lesson.award import AwardBack, AwardOut
 from companion.lesson.carry_over import CarriedOver, CarryOverAnswer
 from companion.lesson.event import Event
 from companion.lesson.mark import IndividualNote, Kind, Mark, MarkState
@@ -80,6 +80,7 @@ class Session:
     promises: tuple[Promise, ...] = ()
     """The family contacts that were planned, as they stand; private."""
     award: AwardOut | None = None
+    brought_back: tuple[AwardBack, ...] = ()
     """The object that went home with the recognition."""
     taught_again: tuple[RoutineTaughtAgain, ...] = ()
     by_guest: bool = False

@@ -146,32 +146,40 @@ def _promised(log: SessionLog, where: str, wanted: Mapping[str, Any]) -> list[Pr
         ]
 
 
+_AWARDS = """
+    SELECT award.session, class_group, object, since, coalesce(award_back.session, award.session) AS said,
+        coalesce(award_back.returned, award.returned) AS back
+    FROM award JOIN summary USING (session)
+    LEFT JOIN award_back ON origin = award.session AND julianday(award_back.returned) >= julianday(since)
+"""
+"""Brought back in the class's next lesson, or said to be back; what is given out later is out again."""
+
+
 def awards_out(log: SessionLog, class_group: str | None = None) -> list[Lent]:
     """Return the awards that are with a class group, of all or of one, those out longest first."""
-    sql = (
-        "SELECT award.session, class_group, object, since FROM award JOIN summary USING (session) "
-        "WHERE returned IS NULL AND (:class_group IS NULL OR class_group = :class_group) "
-        "ORDER BY julianday(since)"
-    )
+    where = "WHERE back IS NULL AND (:class_group IS NULL OR class_group = :class_group) "
+    with log.reading() as db:
+        rows = db.query(_AWARDS + where + "ORDER BY julianday(since)", {"class_group": class_group})
+        return [_lent(row) for row in rows]
+
+
+def awards_back(log: SessionLog, day: date) -> list[tuple[str, Lent]]:
+    """Return the awards that came back on a day of the computer's own zone.
+
+    Each comes with the session in which that was said: the one that gave it out, or the class's next.
+    """
+    where = "WHERE back IS NOT NULL ORDER BY julianday(back) DESC LIMIT 30"
     with log.reading() as db:
         return [
-            Lent(**row | {"since": datetime.fromisoformat(row["since"])})
-            for row in db.query(sql, {"class_group": class_group})
+            (row["said"], _lent(row))
+            for row in db.query(_AWARDS + where)
+            if datetime.fromisoformat(row["back"]).astimezone().date() == day
         ]
 
 
-def awards_back(log: SessionLog, day: date) -> list[Lent]:
-    """Return the awards that came back on a day of the computer's own zone."""
-    sql = (
-        "SELECT award.session, class_group, object, since, returned FROM award JOIN summary USING (session) "
-        "WHERE returned IS NOT NULL ORDER BY julianday(returned) DESC LIMIT 30"
-    )
-    with log.reading() as db:
-        return [
-            Lent(row["session"], row["class_group"], row["object"], datetime.fromisoformat(row["since"]))
-            for row in db.query(sql)
-            if datetime.fromisoformat(row["returned"]).astimezone().date() == day
-        ]
+def _lent(row: Mapping[str, Any]) -> Lent:
+    since = datetime.fromisoformat(row["since"])
+    return Lent(row["session"], row["class_group"], row["object"], since)
 
 
 def _day(text: str | None) -> date | None:

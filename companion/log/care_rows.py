@@ -7,7 +7,7 @@ from sqlite_utils import Database
 from companion.lesson.promise import Promise
 from companion.lesson.session import Session
 
-TABLES = ("carry_over_answer", "promise", "award", "taught_again")
+TABLES = ("carry_over_answer", "promise", "award", "award_back", "taught_again")
 """The tables that hold a session's rows under its name, in a column `session`."""
 
 
@@ -35,6 +35,10 @@ def write_care(db: Database, session: Session) -> None:
                 "returned": session.award.returned.isoformat() if session.award.returned else None,
             }
         )
+    db.table("award_back").insert_all(
+        {"session": session.id, "origin": award.origin, "returned": award.at.isoformat()}
+        for award in session.brought_back
+    )
     db.table("taught_again").insert_all(
         {"session": session.id, "phase": phase, "routine": routine}
         for phase, routine in dict.fromkeys((one.phase, one.routine) for one in session.taught_again)

@@ -193,6 +193,14 @@ def half_year_sums(db: Database) -> None:
     half_years.count_anew(db)
 
 
+@migrations()
+def awards_brought_back(db: Database) -> None:
+    """Keep in which lesson a class brought back what an earlier one gave out."""
+    columns = {"session": str, "origin": str, "returned": str}
+    db.table("award_back").create(columns, pk=("session", "origin"), strict=True)
+    db.table("award_back").create_index(["origin"])
+
+
 def guard_events(db: Database) -> None:
     """Set the triggers that refuse to change or delete an event."""
     for verb in ("UPDATE", "DELETE"):

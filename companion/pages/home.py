@@ -194,9 +194,9 @@ def _done_today(log: SessionLog, today: date) -> Iterable[Done]:
                 state=_(one.promise.state),
             )
             yield Done(one.session, words, _undoable(log, one.session, one.promise.note))
-    for lent in awards_back(log, today):
+    for session, lent in awards_back(log, today):
         words = _("{object} is back from {class_group}", object=lent.object, class_group=lent.class_group)
-        yield Done(lent.session, words, _undoable(log, lent.session))
+        yield Done(session, words, _undoable(log, session))
 
 
 def _undoable(log: SessionLog, session_id: str, note: str = "") -> int:
@@ -208,6 +208,6 @@ def _undoable(log: SessionLog, session_id: str, note: str = "") -> int:
     match step[-1].body if step else None:
         case aftercare.PromiseKept(note=done) | aftercare.PromiseDropped(note=done) if done == note:
             return step[-1].seq
-        case aftercare.AwardReturned() if not note:
+        case aftercare.AwardReturned() | aftercare.AwardBroughtBack() if not note:
             return step[-1].seq
     return 0

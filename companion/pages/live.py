@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.lesson.aftercare import AwardBroughtBack
 from companion.lesson.command import Action, Command
 from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
@@ -80,6 +81,8 @@ async def press(request: Request) -> Response:
 def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> None:
     if wanted == "said":
         desk.port.append(session_id, (CarryOverSaid(item),), request=wish)
+    elif wanted == "brought-back":
+        desk.port.append(session_id, (AwardBroughtBack(item),), request=wish)
     elif wanted == "close":
         desk.port.close(session_id, request=wish)
     elif wanted == "phase":

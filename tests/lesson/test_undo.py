@@ -211,6 +211,7 @@ def test_what_undo_says_names_no_child() -> None:
         (ev.ClassGroupNamed("2-Birch"), "the name 2-Birch"),
         (ev.CarryOverSaid(), "“said”"),
         (ev.SelfRated("so-so"), "the class's own rating"),
+        (aftercare.AwardBroughtBack("before"), "an award that came back"),
         (ev.ListeningPaused(1, KEY), "the pause of listening"),
         (ev.SessionClosed(9_000, KEY), "the end of the lesson"),
     ],

@@ -6,12 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from companion.errors import CompanionError
 from companion.lesson import aftercare
 from companion.lesson import event as ev
 from companion.lesson.carry_over import CarriedOver
 from companion.lesson.mark import FamilyContact, Kind, NoteKind, Source
 from companion.lesson.recognition import Level
 from companion.lesson.session import Session
+from companion.lesson.undo import take_back
 from companion.log.care import (
     Lent,
     answered_last,
@@ -145,8 +147,30 @@ def test_an_award_goes_out_with_settling_until_none_is_left(log: SessionLog) -> 
     record(log, first, aftercare.AwardReturned(), at=back)
     assert (awards_out(log), awards_out(log, "4-Hazel")) == ([], [])
     day = back.astimezone().date()
-    assert awards_back(log, day) == [Lent(first.id, "4-Hazel", "the brass can", MONDAY)]
+    assert awards_back(log, day) == [(first.id, Lent(first.id, "4-Hazel", "the brass can", MONDAY))]
     assert awards_back(log, day + timedelta(days=1)) == []
+
+
+def test_an_award_is_brought_back_in_the_classs_next_lesson_and_undo_there_takes_that_back(
+    log: SessionLog,
+) -> None:
+    """It is out again then; what the first lesson gives out anew is out as well."""
+    first = held(log, "4-Hazel", 0, ev.MarkMade(Kind.PRAISE, 1, Source.KEY))
+    first = record(log, first, *settling(log, first, first.recognition))
+    second = held(log, "4-Hazel", 1)
+    at = MONDAY + timedelta(weeks=1)
+    second = record(log, second, aftercare.AwardBroughtBack(first.id), at=at)
+    assert awards_out(log) == []
+    assert [session for session, _ in awards_back(log, at.astimezone().date())] == [second.id]
+    with pytest.raises(CompanionError, match="back already"):
+        record(log, second, aftercare.AwardBroughtBack(first.id), at=at)
+    record(log, second, take_back(second, 1, Source.KEY), at=at)
+    assert [lent.session for lent in awards_out(log)] == [first.id]
+    record(log, log.session(second.id), aftercare.AwardBroughtBack(first.id), at=at)
+    record(
+        log, first, aftercare.AwardReturned(), aftercare.AwardGiven("the gnome"), at=at + timedelta(days=1)
+    )
+    assert [lent.object for lent in awards_out(log)] == ["the gnome"]
 
 
 def test_an_award_that_is_not_earned_any_more_is_back_after_settling_anew(log: SessionLog) -> None:

@@ -4,7 +4,13 @@ from datetime import date
 from pathlib import Path
 
 from companion.lesson import event as ev
-from companion.lesson.aftercare import AwardGiven, AwardReturned, PromiseKept, RoutineTaughtAgain
+from companion.lesson.aftercare import (
+    AwardBroughtBack,
+    AwardGiven,
+    AwardReturned,
+    PromiseKept,
+    RoutineTaughtAgain,
+)
 from companion.lesson.mark import FamilyContact, NoteKind, Source
 from companion.log.care_rows import TABLES
 from companion.log.store import open_log
@@ -16,10 +22,10 @@ PLANNED = ev.NoteCompleted("n2", "seat 3", NoteKind.OTHER, "", FamilyContact("th
 
 def test_the_rows_are_those_of_the_session_as_it_is(tmp_path: Path) -> None:
     """Each append puts new ones in place of the old; a routine taught twice is one."""
-    again = RoutineTaughtAgain("cleanup", "tools back")
+    again, back = RoutineTaughtAgain("cleanup", "tools back"), AwardBroughtBack("before")
     with open_log(tmp_path / "sessions.db") as log:
         session = log.open_session(OPENED, AT).id
-        for body in (NOTE, PLANNED, again, again, AwardGiven("the gnome"), ev.CarryOverSaid("before")):
+        for body in (NOTE, PLANNED, again, again, AwardGiven("the gnome"), back, ev.CarryOverSaid("before")):
             log.append(session, body, at=AT, offset_ms=0)
         with log.reading() as db:
             assert {table: db.table(table).count for table in TABLES} == dict.fromkeys(TABLES, 1)
