@@ -209,6 +209,13 @@ class SessionLog:
             )
             return [summary_from(row) for row in rows]
 
+    def left_open(self) -> list[Summary]:
+        """Return the summaries of sessions that are neither closed nor settled, the last written first."""
+        last = "(SELECT max(event.rowid) FROM event WHERE event.session = summary.session)"
+        with self.reading():
+            rows = self._db.table("summary").rows_where("NOT closed AND NOT settled", order_by=f"{last} DESC")
+            return [summary_from(row) for row in rows]
+
     def days(self) -> dict[date, int]:
         """Return how many sessions were opened on each day, by the clock on the wall of then."""
         sql = "SELECT substr(opened_at, 1, 10), count(*) FROM summary GROUP BY 1"

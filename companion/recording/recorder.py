@@ -129,7 +129,7 @@ class Recorder:
         if rescued := self._rescue.take_up(self._log):
             logger.warning("%d events of the rescue file were taken up", rescued)
         interrupted = self._interrupted()
-        if interrupted is None or interrupted.closed or interrupted.settled:
+        if interrupted is None:
             return None
         telling = self._log.telling(interrupted.session)
         last = telling.events[-1]
@@ -147,11 +147,10 @@ class Recorder:
         return self._begin(writer, self._clock.steady_s() - at_ms / 1000)
 
     def _interrupted(self) -> Summary | None:
-        """Return the session that was watched last, else the newest by the clock, which may have jumped."""
+        """Return the session that was watched last, else the one written last: the clock may have jumped."""
+        left = self._log.left_open()
         watched = self._heartbeat.session if self._heartbeat else None
-        if watched is not None and (summary := self._log.summary(watched)) is not None:
-            return summary
-        return next(iter(self._log.summaries(most=1)), None)
+        return next((one for one in left if one.session == watched), left[0] if left else None)
 
     def close(self, source: Source, steady_s: float | None = None) -> Session | None:
         """Close the session that is going on to listening, and return it; None if there is none.

@@ -84,6 +84,20 @@ def test_an_interrupted_session_goes_on_though_the_clock_was_set_back(
     assert session.id == opened.id
 
 
+def test_the_session_that_is_open_goes_on_without_a_sign_of_life_whatever_the_clock_says(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """The disk may not have taken the sign; a lesson of "tomorrow" does not keep the other open."""
+    recorder = recorder_on(log, clock)
+    clock.jump(timedelta(days=1))
+    recorder.open(HAZEL, Source.CLOCK, None)
+    clock.jump(timedelta(days=-1))
+    opened = recorder.open(Opening("2-Birch"), Source.CLOCK, None)
+    session = Recorder(log, settings(), clock).go_on()
+    assert session is not None
+    assert session.id == opened.id
+
+
 def test_without_a_sign_of_life_the_newest_session_goes_on(log: SessionLog, clock: HandClock) -> None:
     """The gap begins with its last event."""
     recorder = recorder_on(log, clock)

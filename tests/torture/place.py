@@ -55,7 +55,9 @@ def open_place(kind: str | None) -> Iterator[Place]:
         else:
             with disk.open("wb") as file:
                 file.truncate(SIZE_MB * 1024 * 1024)
-            _run("mkfs.ext4", "-q", "-m", "0", str(disk))
+            # As larger disks have it. With smaller blocks than a page of memory a full disk has no room for
+            # what SQLite has mapped of its shared memory, and the system ends the process (SIGBUS).
+            _run("mkfs.ext4", "-q", "-m", "0", "-b", "4096", str(disk))
             _run("mount", "-o", "loop", str(disk), str(target))
         try:
             yield Place(target, beside, small=True)
