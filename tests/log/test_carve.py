@@ -87,12 +87,13 @@ def test_events_are_found_whatever_numbers_and_further_columns_are_beside_them(t
         db.execute(f"PRAGMA page_size = {PAGE}")
         db.execute(
             "CREATE TABLE event"
-            " (id, session, seq, at, offset_ms, kind, version, body, batch, weight, picture, note)"
+            " (id, session, seq, at, offset_ms, kind, version, body, batch, weight,"
+            " picture, note, empty, last)"
         )
         db.executemany(
             "INSERT INTO event (rowid, id, session, seq, at, offset_ms, kind, version, body, batch, weight,"
-            " picture, note)"
-            " VALUES (?, 'e', 's', ?, 'noon', ?, 'mark made', 1, '{}', 'b', 0.5, x'00ff', 'ü은ü')",
+            " picture, note, empty, last)"
+            " VALUES (?, 'e', 's', ?, 'noon', ?, 'mark made', 1, '{}', 'b', 0.5, x'00ff', 'ü은ü', x'', 'ü')",
             [(seq if seq % 2 else -seq, seq, offset) for seq, offset in enumerate(offsets, start=1)],
         )
         db.commit()

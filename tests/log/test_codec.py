@@ -3,6 +3,7 @@
 import pytest
 
 from companion.errors import CompanionError
+from companion.lesson import event as ev
 from companion.log.codec import event_of, row_of
 from companion.log.schema import EVENT_VERSION
 from tests.lesson.builders import events, praise
@@ -27,6 +28,12 @@ def test_a_damaged_row_is_told_with_its_number_and_session(changed: dict[str, ob
     """A moment without a zone is no moment."""
     with pytest.raises(CompanionError, match="Event 2 of session s"):
         event_of(row() | changed)
+
+
+def test_words_stand_in_a_row_as_they_are() -> None:
+    """Whoever looks for a word's bytes, to prove that it is gone, finds them."""
+    (written,) = [row_of(event) for event in events(ev.TeacherViewed("은행나무 wächst"))[1:]]
+    assert "은행나무 wächst" in str(written["body"])
 
 
 def test_what_stands_for_nothing_special_is_not_written() -> None:

@@ -101,6 +101,16 @@ def test_many_missing_events_are_counted(path: Path) -> None:
     assert found.words == "Events 2, 3, 4, 5, 6, 7, 8, 9 and 2 more are missing."
 
 
+def test_as_many_missing_events_as_are_named_are_all_named(path: Path) -> None:
+    """And no more of them."""
+    with open_log(path) as log:
+        session = log.open_session(OPENED, AT).id
+        log.append_all(session, [praise(number) for number in range(9)], at=AT, offset_ms=1_000)
+    meddle(path, f"DELETE FROM event WHERE session = '{session}' AND seq BETWEEN 2 AND 9")
+    (found,) = damages(path)
+    assert found.words == "Events 2, 3, 4, 5, 6, 7, 8, 9 are missing."
+
+
 def test_a_process_that_gives_way_finds_the_same(path: Path) -> None:
     """And is ended when nobody waits for it any more."""
     meddle(path, f"UPDATE event SET body = 'x' WHERE session = {NEWEST} AND seq = 3")
@@ -165,6 +175,7 @@ def test_what_is_wrong_is_told_in_a_sentence(path: Path) -> None:
         "(s0: Event 0 is missing.; s1: Event 1 is missing.; s2: Event 2 is missing.)."
     )
     assert "s2: Event 2 is missing. and 2 more)" in damage_words(path, found)
+    assert "s2: Event 2 is missing. and 1 more)" in damage_words(path, found[:4])
     assert damage_words(path, [Damage("The file was emptied."), found[0]]).endswith(
         "is damaged. The file was emptied."
     )

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import CompanionError
+from companion.lesson import event as ev
 from companion.log.copies import copy_log
 from companion.log.exchange import export_lines, merge
 from companion.log.store import open_log
@@ -35,7 +36,10 @@ def test_an_export_is_one_event_a_line(tmp_path: Path) -> None:
     with open_log(tmp_path / "a" / "sessions.db") as log:
         session = log.open_session(OPENED, AT)
         log.append(session.id, praise(1_000), at=AT, offset_ms=7)
-        lines = [json.loads(line) for line in export_lines(log, session.id)]
+        log.append(session.id, ev.TeacherViewed("은행나무"), at=AT, offset_ms=8)
+        written = list(export_lines(log, session.id))
+    assert "은행나무" in written[2]
+    lines = [json.loads(line) for line in written[:2]]
     assert [line["kind"] for line in lines] == ["session opened", "mark made"]
     assert json.loads(lines[1]["body"])["at_ms"] == 1_000
 

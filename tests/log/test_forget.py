@@ -172,13 +172,19 @@ def test_one_child_goes_everywhere(path: Path) -> None:
 
 
 def test_a_note_about_another_child_stays_without_the_mention(path: Path) -> None:
-    """Only the words about the one child go."""
+    """Only the words about the one child go; the others stand in the file as they did."""
     with open_log(path) as log:
-        session = noted(log, "J. R.", line="sat with K. T. at the gate")
-        found, _ = take_out(log, one_child("K. T."), CHILD, AT)
+        session = noted(log, "J. R.", line="sat with K. T. at the 은행나무")
+        untouched = noted(log, "은지", line="wächst")
+        found, words = take_out(log, one_child("K. T."), CHILD, AT)
         assert found.count == 1
+        assert "" not in words
         note = log.session(session).notes[0]
-        assert (note.child, note.line) == ("J. R.", "sat with … at the gate")
+        assert (note.child, note.line) == ("J. R.", "sat with … at the 은행나무")
+        with log.reading() as db:
+            bodies = [row["body"] for row in db.query("SELECT body FROM event WHERE session = ?", [session])]
+        assert any("은행나무" in body for body in bodies)
+        assert log.session(untouched).notes[0].line == "wächst"
 
 
 @pytest.mark.parametrize(

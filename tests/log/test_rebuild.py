@@ -21,6 +21,7 @@ def test_summaries_are_what_the_events_give(tmp_path: Path) -> None:
     fill(path, 12)
     with open_log(path) as log, log.writing() as db:
         assert differing(db) == []
+        assert rebuild.rebuild(db) == 12
 
 
 def test_a_table_that_says_something_else_is_named_and_put_right(tmp_path: Path) -> None:

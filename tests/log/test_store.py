@@ -350,8 +350,9 @@ def test_a_log_that_is_gone_or_was_replaced_takes_nothing_until_it_is_opened_aga
         for file in path.parent.glob("sessions.db*"):
             file.rename(path.parent / "away" / file.name)
         assert log.moved
-        with pytest.raises(LogMovedError, match="is gone"):
+        with pytest.raises(LogMovedError, match="is gone") as gone:
             log.reopen()
+        assert gone.value.remedy.startswith("Put it back")
         open_log(path).close()
         with pytest.raises(LogMovedError, match="another's place"):
             log.write(after, expected=1)
