@@ -1,5 +1,6 @@
 """Every sentence of the program is translated, whole, and no longer than its place bears."""
 
+import ast
 import gettext
 import re
 import unicodedata
@@ -9,6 +10,7 @@ from typing import get_args
 import pytest
 
 from companion.language import LANGUAGES, LOCALE
+from companion.pages.script_words import SCRIPT_WORDS
 from companion.settings.words import Code
 from tests import catalogues
 from tests.catalogues import TRANSLATIONS, Message, Said, folder_of, names_in, rooms, translations
@@ -108,6 +110,36 @@ def test_translations_begin_and_end_as_their_sentences_do(said: dict[Message, Sa
             if ends[0] != ends[1]:
                 wrong.append((message, form))
     assert wrong == []
+
+
+def test_every_message_stands_where_it_is_found() -> None:
+    """Nobody gathers what is called within the braces of an f-string, nor what is put together."""
+    lost = []
+    for path in catalogues.COMPANION.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.JoinedStr):
+                lost += [f"{path.name}:{node.lineno}" for call in ast.walk(node) if says_a_message(call)]
+    assert lost == []
+
+
+def says_a_message(node: ast.AST) -> bool:
+    """Whether a call is about a message of its own, and not about one that is kept elsewhere."""
+    return (
+        isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in catalogues.KEYWORDS
+        and isinstance(node.args[0], ast.Constant)
+    )
+
+
+def test_the_scripts_say_what_is_translated_for_them() -> None:
+    """Each sentence of `static/` that is translated is handed to the page, no other is; none is said bare."""
+    static = catalogues.COMPANION / "pages" / "static"
+    scripts = "".join(path.read_text(encoding="utf-8") for path in static.glob("*.js"))
+    called = re.findall(r"translated\(((?:[^()\"]|\"[^\"]*\")*)\)", scripts)
+    said = {sentence for call in called for sentence in re.findall(r"\"([^\"]*)\"", call)}
+    assert said == set(SCRIPT_WORDS)
+    assert re.findall(r"\b(?:say|tell|amiss)\((?:\"\w+\", )?[\"`][^\"`]* [^\"`]*[\"`]", scripts) == []
 
 
 def test_no_translation_is_too_long_for_its_place(said: dict[Message, Said]) -> None:

@@ -9,6 +9,7 @@ from companion.commands.append import append_now
 from companion.commands.chosen import noted_session
 from companion.commands.shown import unfinished_lines
 from companion.errors import CompanionError
+from companion.language import speaking
 from companion.lesson.aftercare import HandOver, NoteHandedOver
 from companion.lesson.handoff import as_text
 from companion.lesson.session import Session
@@ -17,6 +18,7 @@ from companion.pages.notes import sessions_of
 from companion.pages.printed_note import printed_notes
 from companion.pages.sheet import note_of
 from companion.paths import Home
+from companion.settings.chosen_language import chosen_language
 
 BETWEEN = "\n\n" + "-" * 40 + "\n\n"
 """Between two notes in the terminal."""
@@ -44,10 +46,12 @@ def note(home: Home, session: str | None, html: Path | None, *, today: bool, giv
         chosen = _of_today(log) if today else [noted_session(log, session)]
         for line in (line for one in chosen for line in unfinished_lines(one)):
             click.echo(line, err=True)
-        notes = [note_of(log, one) for one in chosen]
+        with speaking(chosen_language(home.settings).note):
+            notes = [note_of(log, one) for one in chosen]
+            page, text = printed_notes(notes), BETWEEN.join(as_text(one) for one in notes)
         if html is not None:
-            _write(html, printed_notes(notes))
-        click.echo(BETWEEN.join(as_text(one) for one in notes))
+            _write(html, page)
+        click.echo(text)
         if given:
             for one in chosen:
                 append_now(log, one, NoteHandedOver(HandOver.GIVEN))

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from companion.language import later
+
 
 @dataclass(frozen=True, slots=True)
 class CarryOverDropped:
@@ -89,9 +91,9 @@ class SessionTaught:
 class HandOver(StrEnum):
     """How a hand-off note reached the class's own teacher."""
 
-    PRINTED = "printed"
-    COPIED = "copied"
-    GIVEN = "given"
+    PRINTED = later("printed")
+    COPIED = later("copied")
+    GIVEN = later("given")
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from companion.language import later
+
 
 @dataclass(frozen=True, slots=True)
 class CarriedOver:
@@ -16,10 +18,10 @@ class CarriedOver:
 class Answer(StrEnum):
     """What became of a carry-over."""
 
-    SAID = "said"
-    MOVED = "moved"
+    SAID = later("said")
+    MOVED = later("moved")
     """To another class group, where it waits."""
-    DROPPED = "dropped"
+    DROPPED = later("dropped")
 
 
 @dataclass(frozen=True, slots=True)

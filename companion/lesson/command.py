@@ -3,26 +3,27 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from companion.language import later
 from companion.lesson.mark import WHOLE_CLASS, Kind, NoteKind
 
 
 class Action(StrEnum):
     """What a command does."""
 
-    PRAISE = "praise"
-    REMINDER = "reminder"
-    NEXT_PHASE = "next phase"
-    PHASE = "phase"
-    UNDO = "undo"
-    TELL = "tell the class"
+    PRAISE = later("praise")
+    REMINDER = later("reminder")
+    NEXT_PHASE = later("next phase")
+    PHASE = later("phase")
+    UNDO = later("undo")
+    TELL = later("tell the class")
     """Of the marks that were held."""
-    NOTE = "note"
-    PAUSE = "pause listening"
-    RESUME = "resume listening"
+    NOTE = later("note")
+    PAUSE = later("pause listening")
+    RESUME = later("resume listening")
     """By key or page only: a microphone that is closed hears nothing."""
-    OPEN = "open session"
+    OPEN = later("open session")
     """By key or page only: of the class that the timetable has now or next today, else an unplanned one."""
-    CLOSE = "close session"
+    CLOSE = later("close session")
     """By key or page only: a lesson is not ended by something that sounded like it."""
 
 

@@ -1,15 +1,30 @@
 """Counts in words."""
 
+from companion.language import _, many
 
-def how_many(count: int, one: str, many: str | None = None) -> str:
+
+def how_many(count: int, one: str, more: str | None = None) -> str:
     """Return a count with its noun: `1 reminder`, `3 reminders`."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
+    return f"{count} {one if count == 1 else more or one + 's'}"
 
 
 def count_words(praise: int, reminder: int) -> str:
     """Return the count of a session: `7 praises, 1 reminder, margin +6`."""
-    margin = signed(praise - reminder)
-    return f"{how_many(praise, 'praise')}, {how_many(reminder, 'reminder')}, margin {margin}"
+    return _(
+        "{praise}, {reminder}, margin {margin}",
+        praise=many("{count} praise", "{count} praises", praise),
+        reminder=many("{count} reminder", "{count} reminders", reminder),
+        margin=signed(praise - reminder),
+    )
+
+
+def counted(praise: int, reminder: int) -> str:
+    """Return two counts without their margin: `7 praises, 1 reminder`."""
+    return _(
+        "{praise}, {reminder}",
+        praise=many("{count} praise", "{count} praises", praise),
+        reminder=many("{count} reminder", "{count} reminders", reminder),
+    )
 
 
 def signed(number: int) -> str:

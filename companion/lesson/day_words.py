@@ -94,6 +94,16 @@ def short_year_day(day: date) -> str:
     )
 
 
+def short_month(day: date) -> str:
+    """Return the month of a day in short: `Nov 2026`."""
+    return _("{short_month} {year}", short_month=_(SHORT_MONTHS[day.month - 1]), year=day.year)
+
+
+def month_day(day: date) -> str:
+    """Return a day of this year without its weekday, in short: `28 Nov`."""
+    return _("{day} {short_month}", day=day.day, short_month=_(SHORT_MONTHS[day.month - 1]))
+
+
 def hour(at: datetime) -> str:
     """Return the hour of a moment: `14:05`."""
     return f"{at:%H:%M}"

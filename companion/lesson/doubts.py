@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from companion.language import later
 from companion.lesson.mark import Kind, Mark, MarkState, Source
 from companion.lesson.near_miss import NearMiss
 from companion.lesson.session import Session
@@ -22,10 +23,10 @@ CERTAIN = 0.8
 class Doubt(StrEnum):
     """Why a mark deserves a look."""
 
-    UNSURE = "not sure that it was said"
-    BOUNDARY = "just after a phase change"
-    DOUBLED = "perhaps one mark twice"
-    LATE = "pressed while the computer stood still: its time is not sure"
+    UNSURE = later("not sure that it was said")
+    BOUNDARY = later("just after a phase change")
+    DOUBLED = later("perhaps one mark twice")
+    LATE = later("pressed while the computer stood still: its time is not sure")
 
 
 @dataclass(frozen=True, slots=True)

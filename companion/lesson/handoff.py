@@ -4,15 +4,17 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
 
-from companion.lesson.counting import count_words, how_many
-from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark
+from companion.language import _, later, many
+from companion.lesson.counting import count_words
+from companion.lesson.day_words import hour, year_day
+from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark, scope_words
 from companion.lesson.promise import Promise, due_words, kept_words
 from companion.lesson.session import Session
 
-NO_MARK_LINE = "No mark was made in this lesson, so there is no recognition."
-INFORMATION_LINE = "Only so that you know."
+NO_MARK_LINE = later("No mark was made in this lesson, so there is no recognition.")
+INFORMATION_LINE = later("Only so that you know.")
 
-NO_ROUTINE = "the whole class"
+NO_ROUTINE = later("the whole class")
 """Whom a mark was for, where no routine was named: plain words for somebody who was not there."""
 
 
@@ -74,13 +76,17 @@ def _summary(session: Session, phase: str) -> PhaseSummary:
 def _said(marks: list[Mark]) -> tuple[str, ...]:
     """Return what the marks were for, most frequent first, with a count above one."""
     counts = Counter(_what(mark) for mark in marks)
-    return tuple(what if n == 1 else f"{what} ({n} times)" for what, n in counts.most_common())
+    return tuple(
+        what if n == 1 else many("{what} ({count} time)", "{what} ({count} times)", n, what=what)
+        for what, n in counts.most_common()
+    )
 
 
 def _what(mark: Mark) -> str:
     if mark.scope == WHOLE_CLASS:
-        return mark.routine or NO_ROUTINE
-    return f"{mark.routine} ({mark.scope})" if mark.routine else mark.scope
+        return mark.routine or _(NO_ROUTINE)
+    scope = scope_words(mark.scope)
+    return f"{mark.routine} ({scope})" if mark.routine else scope
 
 
 def hand_off_note(session: Session, kept_promises: tuple[Promise, ...] = ()) -> HandOffNote:
@@ -105,40 +111,55 @@ def meaning_of(session: Session) -> str:
     """Say what the recognition means: its place in the table, or why the teacher gave another one."""
     if session.overruled is not None:
         reason = session.overruled.reason.rstrip(".")
-        return f"The teacher decided on it, whatever the margin says: {reason}."
+        return _("The teacher decided on it, whatever the margin says: {reason}.", reason=reason)
     levels = sorted(session.levels, key=lambda level: level.least_margin)
     if not session.tally or not levels:
         return ""
     names = [level.name for level in levels]
     if session.recognition is None:
-        first = f"The first of {how_many(len(names), 'level')}, {names[0]}"
-        return f"{first}, takes {_more(levels[0].least_margin)}."
+        return many(
+            "The only level, {level}, takes {margin}.",
+            "The first of {count} levels, {level}, takes {margin}.",
+            len(names),
+            level=names[0],
+            margin=_more(levels[0].least_margin),
+        )
     place = names.index(session.recognition)
-    rank = f"Level {place + 1} of {len(names)}, counted from the lowest"
-    return f"{rank}: it takes {_more(levels[place].least_margin)}."
+    return _(
+        "Level {place} of {count}, counted from the lowest: it takes {margin}.",
+        place=place + 1,
+        count=len(names),
+        margin=_more(levels[place].least_margin),
+    )
 
 
 def _more(margin: int) -> str:
     """Say a margin in words."""
     if margin == 0:
-        return "as many praises as reminders"
-    more, less = ("praise", "reminders") if margin > 0 else ("reminder", "praises")
-    limit = "at least" if margin > 0 else "at most"
-    return f"{limit} {how_many(abs(margin), more)} more than {less}"
+        return _("as many praises as reminders")
+    if margin > 0:
+        return many(
+            "at least {count} praise more than reminders",
+            "at least {count} praises more than reminders",
+            margin,
+        )
+    return many(
+        "at most {count} reminder more than praises", "at most {count} reminders more than praises", -margin
+    )
 
 
 def advice_of(session: Session) -> str:
     """Say in one sentence what went best, to keep it, and what needed most reminders, to practise it."""
     keep, work_on = (_foremost(session, kind) for kind in (Kind.PRAISE, Kind.REMINDER))
     if keep and work_on:
-        return f"Keep praising {keep}, and practise {work_on} once before it is needed."
-    return (
-        f"Keep praising {keep}."
-        if keep
-        else f"Practise {work_on} once before it is needed."
-        if work_on
-        else ""
-    )
+        return _(
+            "Keep praising {keep}, and practise {work_on} once before it is needed.",
+            keep=keep,
+            work_on=work_on,
+        )
+    if keep:
+        return _("Keep praising {keep}.", keep=keep)
+    return _("Practise {work_on} once before it is needed.", work_on=work_on) if work_on else ""
 
 
 def _foremost(session: Session, kind: Kind) -> str:
@@ -150,26 +171,30 @@ def _foremost(session: Session, kind: Kind) -> str:
     )
     if not counts:
         return ""
-    (routine, phase), _ = max(counts.items(), key=lambda one: (bool(one[0][0]), one[1]))
-    return f"“{routine}” ({phase})" if routine else f"how {phase} goes"
+    (routine, phase), _times = max(counts.items(), key=lambda one: (bool(one[0][0]), one[1]))
+    return f"“{routine}” ({phase})" if routine else _("how {phase} goes", phase=phase)
 
 
 def as_text(note: HandOffNote) -> str:
     """Return the note as plain text, ready to be pasted into a message."""
     lines = [
-        f"{note.class_group}, {note.opened_at:%A %d %B %Y, %H:%M}",
-        f"Recognition: {note.recognition or 'none today'} ({count_words(note.praise, note.reminder)})",
+        f"{note.class_group}, {year_day(note.opened_at)}, {hour(note.opened_at)}",
+        _(
+            "Recognition: {recognition} ({count})",
+            recognition=note.recognition or _("none today"),
+            count=count_words(note.praise, note.reminder),
+        ),
     ]
     if not note.marked and note.recognition is None:
-        lines.append(NO_MARK_LINE)
+        lines.append(_(NO_MARK_LINE))
     lines += [line for line in (note.meaning, note.advice) if line]
     if not note.settled:
-        lines.append("Not settled with the class yet.")
-    lines += _paragraph("What went well", praised(note))
-    lines += _paragraph("What to work on", reminded(note))
+        lines.append(_("Not settled with the class yet."))
+    lines += _paragraph(_("What went well"), praised(note))
+    lines += _paragraph(_("What to work on"), reminded(note))
     if private := private_lines(note):
-        lines += ["", "Private, about single children:", *(f"- {line}" for line in private)]
-    return "\n".join([*lines, "", INFORMATION_LINE])
+        lines += ["", _("Private, about single children:"), *(f"- {line}" for line in private)]
+    return "\n".join([*lines, "", _(INFORMATION_LINE)])
 
 
 def praised(note: HandOffNote) -> tuple[str, ...]:
@@ -197,10 +222,15 @@ def private_lines(note: HandOffNote) -> tuple[str, ...]:
 
 def private_line(note: IndividualNote) -> str:
     """Return one individual note as a line: child, kind, what happened, what will be done and by when."""
-    said = f"{note.child}: {note.kind}" + (f", {note.line}" if note.line else "")
+    said = f"{note.child}: {_(note.kind)}" + (f", {note.line}" if note.line else "")
     said += "" if said.endswith((".", "!", "?")) else "."
     if note.contact is None:
-        return f"{said} Family: no contact planned."
+        return " ".join((said, _("Family: no contact planned.")))
     contact = note.contact
-    how = contact.how.removeprefix("by ")
-    return f"{said} Family: {contact.by} by {how}, {due_words(contact.due, contact.when)}."
+    family = _(
+        "Family: {by} by {how}, {when}.",
+        by=_(contact.by),
+        how=_(contact.how.removeprefix("by ")),
+        when=due_words(contact.due, contact.when),
+    )
+    return f"{said} {family}"

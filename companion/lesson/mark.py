@@ -4,44 +4,57 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-WHOLE_CLASS = "class"
-PART_OF_CLASS = "part of the class"
+from companion.language import _, later
+
+WHOLE_CLASS = later("class")
+PART_OF_CLASS = later("part of the class")
+
+
+TABLE_SCOPE = "table "
+"""How the scope of a mark for one table begins, as the log keeps it."""
 
 
 def table_scope(table: str) -> str:
     """Return the scope of a mark for one table, e.g. `table four`."""
-    return f"table {table}"
+    return f"{TABLE_SCOPE}{table}"
+
+
+def scope_words(scope: str) -> str:
+    """Return whom a mark was for, as it is read: `table four`."""
+    if scope.startswith(TABLE_SCOPE):
+        return _("table {table}", table=scope.removeprefix(TABLE_SCOPE))
+    return _(scope)
 
 
 class Kind(StrEnum):
     """What a mark says of the class."""
 
-    PRAISE = "praise"
-    REMINDER = "reminder"
+    PRAISE = later("praise")
+    REMINDER = later("reminder")
 
 
 class Source(StrEnum):
     """Where a command came from."""
 
-    VOICE = "voice"
-    KEY = "key"
-    PAGE = "page"
-    CLOCK = "clock"
-    REVIEW = "review"
-    COMMAND_LINE = "command line"
+    VOICE = later("voice")
+    KEY = later("key")
+    PAGE = later("page")
+    CLOCK = later("clock")
+    REVIEW = later("review")
+    COMMAND_LINE = later("command line")
 
 
 class MarkState(StrEnum):
     """What the review has made of a mark so far."""
 
-    UNREVIEWED = "unreviewed"
-    KEPT = "kept"
-    CHANGED = "changed"
-    ADDED = "added"
-    CONFIRMED = "confirmed"
+    UNREVIEWED = later("unreviewed")
+    KEPT = later("kept")
+    CHANGED = later("changed")
+    ADDED = later("added")
+    CONFIRMED = later("confirmed")
     """A near miss that the teacher confirmed."""
-    DROPPED = "dropped"
-    UNDONE = "undone"
+    DROPPED = later("dropped")
+    UNDONE = later("undone")
     """Taken back during the lesson."""
 
     @property
@@ -93,12 +106,12 @@ class Mark:
 class NoteKind(StrEnum):
     """What an individual note is about."""
 
-    HEALTH_OFFICE = "health office"
-    WENT_HOME_SOONER = "went home sooner"
-    ARRIVED_LATE = "arrived late"
-    PEER_CONFLICT = "peer conflict"
-    TIME_OUT = "time-out"
-    OTHER = "other"
+    HEALTH_OFFICE = later("health office")
+    WENT_HOME_SOONER = later("went home sooner")
+    ARRIVED_LATE = later("arrived late")
+    PEER_CONFLICT = later("peer conflict")
+    TIME_OUT = later("time-out")
+    OTHER = later("other")
 
     @classmethod
     def _missing_(cls, value: object) -> "NoteKind | None":

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
+from companion.language import _
 from companion.lesson.command import Action, Command
-from companion.lesson.mark import WHOLE_CLASS, Kind
+from companion.lesson.mark import WHOLE_CLASS, Kind, scope_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +45,12 @@ class NearMiss:
         """What was perhaps asked for, in words: `praise (table four)`, `note: health office`."""
         match self.command:
             case None:
-                return "a mark"
+                return _("a mark")
             case Command(action=Action.PRAISE | Action.REMINDER as action, scope=scope):
-                return str(action) if scope == WHOLE_CLASS else f"{action} ({scope})"
+                return _(action) if scope == WHOLE_CLASS else f"{_(action)} ({scope_words(scope)})"
             case Command(action=Action.NOTE, note=note):
-                return f"note: {note}"
+                return _("note: {note}", note=_(str(note)))
             case Command(action=Action.PHASE, phase=phase):
-                return f"phase {phase}"
+                return _("phase {phase}", phase=phase)
             case Command(action=action):
-                return str(action)
+                return _(action)

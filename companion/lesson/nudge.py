@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from companion.lesson.counting import how_many
+from companion.language import _, many
 from companion.lesson.mark import Kind
 from companion.lesson.session import Session
 
@@ -54,7 +54,7 @@ def _no_praise(session: Session, now_ms: int, minutes: int) -> Nudge | None:
     since = (now_ms - max(praised, default=0)) // MINUTE_MS
     if not minutes or since < minutes:
         return None
-    return Nudge("no praise", f"No praise for {how_many(since, 'minute')}.")
+    return Nudge("no praise", many("No praise for {count} minute.", "No praise for {count} minutes.", since))
 
 
 def _silent_phase(session: Session, now_ms: int) -> Nudge | None:
@@ -65,11 +65,17 @@ def _silent_phase(session: Session, now_ms: int) -> Nudge | None:
     fresh = now_ms - current.began_ms <= PHASE_ENDED_MS
     if marked or not fresh:
         return None
-    return Nudge(f"a silent phase at {current.began_ms}", f"{ended.name} ended without a mark.")
+    return Nudge(
+        f"a silent phase at {current.began_ms}", _("{phase} ended without a mark.", phase=ended.name)
+    )
 
 
 def _balance(session: Session) -> Nudge | None:
     if len(session.standing) < FEW or session.reminder <= session.praise:
         return None
-    words = f"More reminders than praise so far: {session.reminder} to {session.praise}."
+    words = _(
+        "More reminders than praise so far: {reminder} to {praise}.",
+        reminder=session.reminder,
+        praise=session.praise,
+    )
     return Nudge("more reminders", words)

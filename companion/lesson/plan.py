@@ -4,12 +4,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from companion.language import later
+
 
 class Advance(StrEnum):
     """What may move the lesson on into a phase, beside a key and the page, which always may."""
 
-    PHRASE = "phrase"
-    CLOCK = "clock"
+    PHRASE = later("phrase")
+    CLOCK = later("clock")
 
 
 @dataclass(frozen=True, slots=True)

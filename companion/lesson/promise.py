@@ -53,7 +53,7 @@ def due_words(due: date | None, words: str) -> str:
 def promise_words(promise: Promise) -> str:
     """Return a promise as a line: `K. T.: the teacher, phone, by Friday 18 September`."""
     when = due_words(promise.due, promise.words)
-    said = ", ".join(part for part in (promise.by, promise.how, when) if part)
+    said = ", ".join(part for part in (_(promise.by), _(promise.how), when) if part)
     return f"{promise.child}: {said}"
 
 

@@ -3,6 +3,7 @@
 from collections import Counter
 from enum import StrEnum
 
+from companion.language import _, later
 from companion.lesson.mark import WHOLE_CLASS, Kind
 from companion.lesson.session import Session
 
@@ -12,9 +13,9 @@ MOST_IDEAS = 4
 class Rating(StrEnum):
     """What the class says of its own lesson, in the order of a count of hands."""
 
-    WENT_WELL = "went well"
-    SO_SO = "so-so"
-    NEEDS_WORK = "needs work"
+    WENT_WELL = later("went well")
+    SO_SO = later("so-so")
+    NEEDS_WORK = later("needs work")
 
 
 def rating_of(hands: tuple[int, int, int]) -> Rating | None:
@@ -35,7 +36,7 @@ def carry_over_ideas(session: Session) -> tuple[str, ...]:
     ideas = [
         _remind(phase, routine) if kind is Kind.REMINDER else _thank(phase, routine)
         for wanted in (Kind.REMINDER, Kind.PRAISE)
-        for (kind, phase, routine), _ in counts.most_common()
+        for (kind, phase, routine), _times in counts.most_common()
         if kind is wanted
     ]
     return tuple(ideas[:MOST_IDEAS])
@@ -43,9 +44,9 @@ def carry_over_ideas(session: Session) -> tuple[str, ...]:
 
 def _remind(phase: str, routine: str | None) -> str:
     if routine:
-        return f"Before {phase} we practise once: {routine}."
-    return f"Before {phase} we say together what it looks like when it goes well."
+        return _("Before {phase} we practise once: {routine}.", phase=phase, routine=routine)
+    return _("Before {phase} we say together what it looks like when it goes well.", phase=phase)
 
 
 def _thank(phase: str, routine: str | None) -> str:
-    return f"Last time {routine or phase} went well. Let us do that again."
+    return _("Last time {what} went well. Let us do that again.", what=routine or phase)

@@ -2,6 +2,8 @@
 
 from enum import StrEnum
 
+from companion.language import later
+
 
 class ReviewKey(StrEnum):
     """A key, and what it does to the entry that is looked at."""
@@ -34,17 +36,17 @@ class ReviewKey(StrEnum):
 
 
 HINTS = {
-    ReviewKey.KEEP: "stays as it stands, and on",
-    ReviewKey.DROP: "does not count",
-    ReviewKey.KIND: "it was the other",
-    ReviewKey.REMINDER: "it was a reminder",
-    ReviewKey.BEFORE: "to the phase before",
-    ReviewKey.PHASE: "phase",
-    ReviewKey.ROUTINE: "routine",
-    ReviewKey.SCOPE: "scope",
-    ReviewKey.LATER: "look later",
-    ReviewKey.MISSED: "add a missed mark",
-    ReviewKey.ACCEPT: "accept the rest",
-    ReviewKey.UNDO: "undo",
+    ReviewKey.KEEP: later("stays as it stands, and on"),
+    ReviewKey.DROP: later("does not count"),
+    ReviewKey.KIND: later("it was the other"),
+    ReviewKey.REMINDER: later("it was a reminder"),
+    ReviewKey.BEFORE: later("to the phase before"),
+    ReviewKey.PHASE: later("phase"),
+    ReviewKey.ROUTINE: later("routine"),
+    ReviewKey.SCOPE: later("scope"),
+    ReviewKey.LATER: later("look later"),
+    ReviewKey.MISSED: later("add a missed mark"),
+    ReviewKey.ACCEPT: later("accept the rest"),
+    ReviewKey.UNDO: later("undo"),
 }
 """What the keys do, in the order in which they are told; those of page and terminal alike."""

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from operator import attrgetter
 
+from companion.language import later
 from companion.lesson.mark import Source
 
 
@@ -20,7 +21,7 @@ class PhaseSpan:
     """What moved the lesson into it."""
 
 
-STOOD_STILL = "the computer stood still"
+STOOD_STILL = later("the computer stood still")
 """The reason of a stretch in which the whole computer, or the whole program, did nothing."""
 
 

@@ -4,9 +4,10 @@ A step is one event, or several that were recorded together. What a clock or the
 and what was done before the count was settled needs the session's reopening.
 """
 
+from companion.language import _, later, many
 from companion.lesson import aftercare
 from companion.lesson import event as ev
-from companion.lesson.counting import how_many, minute
+from companion.lesson.counting import minute
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
 
@@ -106,51 +107,56 @@ def step_words(session: Session, step: tuple[ev.Event, ...]) -> str:  # noqa: PL
     if not step:
         return ""
     if len(step) > 1 and not isinstance(step[0].body, ev.ClassGroupNamed):
-        return how_many(len(step), "step of the review", "steps of the review")
+        return many("{count} step of the review", "{count} steps of the review", len(step))
     match step[0].body:
         case ev.MarkMade(kind=kind, at_ms=at_ms):
             mark = session.mark(f"m{step[0].seq}")
-            phase = f" in {mark.phase}" if mark and mark.phase else ""
-            return f"the {kind}{phase}, {minute(at_ms)}"
+            if mark and mark.phase:
+                words = _(
+                    "the {kind} in {phase}, {minute}", kind=_(kind), phase=mark.phase, minute=minute(at_ms)
+                )
+            else:
+                words = _("the {kind}, {minute}", kind=_(kind), minute=minute(at_ms))
+            return words
         case ev.MarkAdded(kind=kind, phase=phase):
-            return f"the {kind} added in {phase}"
+            return _("the {kind} added in {phase}", kind=_(kind), phase=phase)
         case ev.PhaseBegan(phase=phase):
-            return f"the phase {phase}"
+            return _("the phase {phase}", phase=phase)
         case ev.ClassGroupNamed(class_group=class_group):
-            return f"the name {class_group}"
+            return _("the name {class_group}", class_group=class_group)
         case ev.MarksTold(marks=marks):
-            return f"the telling of {how_many(len(marks), 'mark')}"
+            return many("the telling of {count} mark", "the telling of {count} marks", len(marks))
         case ev.CarryOverSaid():
-            return "“said”"
+            return _("“said”")
         case body:
-            return _WORDS[type(body)]
+            return _(_WORDS[type(body)])
 
 
 _WORDS: dict[type[ev.Body], str] = {
-    ev.MarkKept: "a mark kept in the review",
-    ev.MarkChanged: "a mark changed in the review",
-    ev.MarkDropped: "a mark dropped in the review",
-    ev.MarkRestored: "a mark taken in again",
-    ev.NearMissConfirmed: "a near miss taken in",
-    ev.NearMissDismissed: "a near miss put aside",
-    ev.NoteOpened: "a private note begun",
-    ev.NoteCompleted: "a private note completed",
-    ev.NoteDropped: "a private note thrown away",
-    ev.RecognitionOverruled: "the teacher's own recognition",
-    ev.ListeningPaused: "the pause of listening",
-    ev.ListeningResumed: "the end of the pause",
-    ev.SessionClosed: "the end of the lesson",
-    ev.SelfRated: "the class's own rating",
-    ev.TeacherViewed: "the teacher's view",
-    ev.CarryOverWritten: "what we say next time",
-    aftercare.CarryOverDropped: "a carry-over dropped",
-    aftercare.CarryOverMoved: "a carry-over moved to another class",
-    aftercare.PromiseKept: "a promise kept",
-    aftercare.PromiseMoved: "a promise moved",
-    aftercare.PromiseDropped: "a promise dropped",
-    aftercare.AwardReturned: "an award that came back",
-    aftercare.AwardBroughtBack: "an award that came back",
-    aftercare.RoutineTaughtAgain: "a routine taught again",
-    aftercare.SessionTaught: "who taught the lesson",
-    aftercare.NoteHandedOver: "the note handed over",
+    ev.MarkKept: later("a mark kept in the review"),
+    ev.MarkChanged: later("a mark changed in the review"),
+    ev.MarkDropped: later("a mark dropped in the review"),
+    ev.MarkRestored: later("a mark taken in again"),
+    ev.NearMissConfirmed: later("a near miss taken in"),
+    ev.NearMissDismissed: later("a near miss put aside"),
+    ev.NoteOpened: later("a private note begun"),
+    ev.NoteCompleted: later("a private note completed"),
+    ev.NoteDropped: later("a private note thrown away"),
+    ev.RecognitionOverruled: later("the teacher's own recognition"),
+    ev.ListeningPaused: later("the pause of listening"),
+    ev.ListeningResumed: later("the end of the pause"),
+    ev.SessionClosed: later("the end of the lesson"),
+    ev.SelfRated: later("the class's own rating"),
+    ev.TeacherViewed: later("the teacher's view"),
+    ev.CarryOverWritten: later("what we say next time"),
+    aftercare.CarryOverDropped: later("a carry-over dropped"),
+    aftercare.CarryOverMoved: later("a carry-over moved to another class"),
+    aftercare.PromiseKept: later("a promise kept"),
+    aftercare.PromiseMoved: later("a promise moved"),
+    aftercare.PromiseDropped: later("a promise dropped"),
+    aftercare.AwardReturned: later("an award that came back"),
+    aftercare.AwardBroughtBack: later("an award that came back"),
+    aftercare.RoutineTaughtAgain: later("a routine taught again"),
+    aftercare.SessionTaught: later("who taught the lesson"),
+    aftercare.NoteHandedOver: later("the note handed over"),
 }

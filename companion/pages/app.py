@@ -9,6 +9,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.pages import (
     board_step,
     drafts,
@@ -108,7 +109,7 @@ def pages(desk: Desk, port: int) -> ASGIApp:
         exception_handlers={CompanionError: _trouble, HTTPException: _no_such_page},
     )
     app.state.desk = desk
-    return Guard(InOwnLanguage(app, desk.home), desk.keys, port)
+    return InOwnLanguage(Guard(app, desk.keys, port), desk.home)
 
 
 def _trouble(request: Request, error: Exception) -> Response:
@@ -118,5 +119,5 @@ def _trouble(request: Request, error: Exception) -> Response:
 
 def _no_such_page(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    missing = CompanionError("There is no such page.", remedy="Go on from the first page.")
+    missing = CompanionError(_("There is no such page."), remedy=_("Go on from the first page."))
     return desk_of(request).page("trouble.html", error.status_code, error=missing)

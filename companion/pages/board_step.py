@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson import aftercare
 from companion.lesson.aftercare import HandOver
 from companion.lesson.event import Body
@@ -51,7 +52,9 @@ def body_of(session: Session, form: FormData, today: date) -> Body:  # noqa: PLR
             return aftercare.PromiseKept(item, on, text(form, "line", LONGEST), bool(text(form, "tell")))
         case "moved":
             if (due := day_in(text(form, "due"))) is None:
-                raise CompanionError("No day was chosen.", remedy="Choose the day to which it is moved.")
+                raise CompanionError(
+                    _("No day was chosen."), remedy=_("Choose the day to which it is moved.")
+                )
             return aftercare.PromiseMoved(item, due)
         case "dropped":
             return aftercare.PromiseDropped(item, text(form, "reason", LONGEST))
@@ -63,7 +66,7 @@ def body_of(session: Session, form: FormData, today: date) -> Body:  # noqa: PLR
             return _taught_again(session, text(form, "what"))
         case "given":
             return aftercare.NoteHandedOver(HandOver.GIVEN)
-    raise CompanionError("This page has no such button.", remedy="Load it again.")
+    raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 
 
 def routines_of(session: Session) -> tuple[tuple[str, str], ...]:
@@ -74,5 +77,5 @@ def routines_of(session: Session) -> tuple[tuple[str, str], ...]:
 def _taught_again(session: Session, what: str) -> aftercare.RoutineTaughtAgain:
     known = routines_of(session)
     if not what.isdecimal() or int(what) >= len(known):
-        raise CompanionError("No routine was chosen.", remedy="Choose the one that was taught again.")
+        raise CompanionError(_("No routine was chosen."), remedy=_("Choose the one that was taught again."))
     return aftercare.RoutineTaughtAgain(*known[int(what)])

@@ -11,7 +11,9 @@ from pygal import Bar, HorizontalBar, StackedBar
 from pygal.graph.graph import Graph
 from pygal.style import Style
 
+from companion.language import _
 from companion.lesson.chance import Share, share
+from companion.lesson.day_words import SHORT_MONTHS, month_day, short_month
 from companion.log.weeks import Earned, Unit
 from companion.weeks.coverage import Coverage
 
@@ -86,11 +88,17 @@ def recognitions_of(rows: Sequence[Earned]) -> tuple[str, ...]:
 def _label(begins: date, unit: Unit) -> str:
     match unit:
         case Unit.WEEK:
-            return f"{begins.day} {begins:%b}"
+            return month_day(begins)
         case Unit.MONTH:
-            return f"{begins:%b %Y}"
+            return short_month(begins)
         case Unit.HALF_YEAR:
-            return f"{begins:%b} to {'Jun' if begins.month == 1 else 'Dec'} {begins.year}"
+            last = 6 if begins.month == 1 else 12
+            return _(
+                "{short_month} to {last_month} {year}",
+                short_month=_(SHORT_MONTHS[begins.month - 1]),
+                last_month=_(SHORT_MONTHS[last - 1]),
+                year=begins.year,
+            )
 
 
 def recognitions_chart(spans: Sequence[Span], recognitions: Sequence[str]) -> Graph:
@@ -98,7 +106,7 @@ def recognitions_chart(spans: Sequence[Span], recognitions: Sequence[str]) -> Gr
     chart = StackedBar(**_look("recognitions", HEIGHT) | {"margin_bottom": 34}, order_min=0)
     _write_labels(chart, spans)
     for recognition in recognitions:
-        chart.add(recognition or "none", [span.sessions.get(recognition, 0) for span in spans])
+        chart.add(recognition or _("none"), [span.sessions.get(recognition, 0) for span in spans])
     return chart
 
 
@@ -108,7 +116,7 @@ def share_chart(spans: Sequence[Span]) -> Graph:
     _write_labels(chart, spans)
     points = [span.share for span in spans]
     chart.add(
-        "praise among all marks",
+        _("praise among all marks"),
         [
             {
                 "value": round(100 * part.value, 1),
@@ -127,8 +135,8 @@ def phases_chart(phases: Sequence[Coverage]) -> Graph:
     chart = HorizontalBar(**_look("phases", 110 + ROW * len(phases)) | {"margin_bottom": 34}, order_min=0)
     upward = list(reversed(phases))
     chart.x_labels = [phase.phase for phase in upward]
-    chart.add("reminder", [phase.reminder for phase in upward])
-    chart.add("praise", [phase.praise for phase in upward])
+    chart.add(_("reminder"), [phase.reminder for phase in upward])
+    chart.add(_("praise"), [phase.praise for phase in upward])
     return chart
 
 
@@ -147,7 +155,7 @@ def _look(name: str, height: int) -> dict[str, object]:
         "margin_bottom": 12,
         "print_values": False,
         "show_y_guides": True,
-        "no_data_text": "No lesson yet",
+        "no_data_text": _("No lesson yet"),
         "truncate_legend": -1,
         "truncate_label": -1,
         "value_formatter": "{:g}".format,

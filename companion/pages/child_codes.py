@@ -2,14 +2,15 @@
 
 from starlette.datastructures import FormData
 
+from companion.language import later
 from companion.lesson.initials import codes_in
 from companion.lesson.session import Session
 from companion.pages.desk import text
 
 SEEN = {
-    "text": "What we say next time",
-    "why": "Why it comes late",
-    "routine": "Routine",
+    "text": later("What we say next time"),
+    "why": later("Why it comes late"),
+    "routine": later("Routine"),
 }
 """The fields whose words a class may see, each with what it is called."""
 STEPS = frozenset({"view", "carry-over", "add", "change"})

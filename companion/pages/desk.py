@@ -15,12 +15,9 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from ulid import ULID
 
 from companion.errors import CompanionError
-from companion.language import LANGUAGES, _, language, many, spoken
-from companion.lesson.counting import how_many, minute, signed
-from companion.lesson.day_words import day_words, hour, short_day, short_year_day, year_day
+from companion.language import _
 from companion.lesson.event import Body
 from companion.lesson.session import Session
-from companion.lesson.undo import undo_words
 from companion.log.drafts import Drafts
 from companion.log.store import SessionLog, open_log
 from companion.pages.exercises.exercise import Exercises
@@ -28,10 +25,10 @@ from companion.pages.house import House, NoHouse
 from companion.pages.keys import Keys
 from companion.pages.page_words import on_pages
 from companion.pages.port import LessonPort
-from companion.pages.tagged import many_tagged, tagged
-from companion.pages.telling import done_words
-from companion.pages.timeline import in_words
+from companion.pages.script_words import script_words
+from companion.pages.template_words import let_speak
 from companion.paths import Home
+from companion.settings.chosen_language import chosen_language
 
 FOLDER = Path(__file__).parent
 
@@ -57,6 +54,11 @@ class Desk:
     def drafts(self) -> Drafts:
         """What was typed on the pages and not saved yet."""
         return Drafts(self.home.log)
+
+    @property
+    def note_language(self) -> str:
+        """The language of the hand-off note."""
+        return chosen_language(self.home.settings).note
 
     def session(self, request: Request) -> Session:
         """Return the session that the address names.
@@ -108,7 +110,7 @@ def wish_of(form: FormData) -> str:
         return str(ULID.from_str(text(form, "request")))
     except ValueError as error:
         raise CompanionError(
-            "This page is out of date.", remedy="Load it again and repeat the step."
+            _("This page is out of date."), remedy=_("Load it again and repeat the step.")
         ) from error
 
 
@@ -127,7 +129,8 @@ def day_in(written: str) -> date | None:
         return date.fromisoformat(written) if written else None
     except ValueError as error:
         raise CompanionError(
-            f"'{written}' is no date.", remedy="Write year, month and day, as in 2026-09-14."
+            _("'{written}' is no date.", written=written),
+            remedy=_("Write year, month and day, as in 2026-09-14."),
         ) from error
 
 
@@ -143,19 +146,10 @@ _templates = jinja2.Environment(
     lstrip_blocks=True,
     undefined=jinja2.StrictUndefined,
 )
-_templates.globals |= {"_": _, "many": many, "spoken": spoken, "language": language}
-_templates.globals["all_languages"] = LANGUAGES
-_templates.globals |= {"tagged": tagged, "many_tagged": many_tagged}
+let_speak(_templates)
 _templates.globals["new_wish"] = lambda: str(ULID())
-_templates.globals["how_many"] = how_many
+_templates.globals["script_words"] = script_words
 _templates.filters["on_pages"] = on_pages
 _templates.filters["typed"] = lambda form: json.dumps(
     {field: (draft.value, draft.base) for field, draft in form.items()}, ensure_ascii=False
 )
-_templates.filters |= {"day_words": day_words, "year_day": year_day, "hour": hour}
-_templates.filters |= {"short_day": short_day, "short_year_day": short_year_day}
-_templates.filters["minute"] = minute
-_templates.filters["signed"] = signed
-_templates.filters["undo_words"] = undo_words
-_templates.filters["done_words"] = done_words
-_templates.filters["in_words"] = in_words

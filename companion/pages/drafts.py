@@ -7,6 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.log.drafts import Draft
 from companion.pages.desk import desk_of
 
@@ -21,6 +22,6 @@ async def keep(request: Request) -> Response:
     form = await request.form()
     place, field, value, base = (str(form.get(name, "")) for name in ("form", "field", "value", "base"))
     if not FORM.fullmatch(place) or not FIELD.fullmatch(field) or max(len(value), len(base)) > LONGEST:
-        raise CompanionError("No page has such a field.", remedy="Load it again.")
+        raise CompanionError(_("No page has such a field."), remedy=_("Load it again."))
     await run_in_threadpool(desk_of(request).drafts.keep, place, field, Draft(value, base))
     return Response(status_code=204)

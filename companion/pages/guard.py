@@ -17,6 +17,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from companion.language import _, later, spoken
 from companion.pages.keys import Keys
 
 ENTER = "/enter"
@@ -43,7 +44,7 @@ HEADERS = {
 }
 """On every answer: nothing from outside the machine, nothing kept by the browser."""
 
-CLOSED = "This page is private. Open it from the companion: companion pages --open\n"
+CLOSED = later("This page is private. Open it from the companion: companion pages --open")
 
 
 class Guard:
@@ -62,7 +63,7 @@ class Guard:
 
     async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         headers = Headers(scope=scope)
-        door, slash, _ = scope["path"].removeprefix("/").partition("/")
+        door, slash, _path = scope["path"].removeprefix("/").partition("/")
 
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -74,7 +75,7 @@ class Guard:
             await send(message)
 
         if headers.get("host") not in self._hosts:
-            answer: ASGIApp = _refused(421, "This is not the address of the companion's pages.\n")
+            answer: ASGIApp = _refused(421, _("This is not the address of the companion's pages."))
         elif scope["path"] == ENTER:
             door = self._keys.door
             answer = await self._enter(Request(scope, receive))
@@ -86,11 +87,11 @@ class Guard:
     def _refusal(self, scope: Scope, headers: Headers, door: str) -> Response | None:
         """Return why the request may not pass, or None."""
         if not self._keys.opens(door):
-            return _refused(403, CLOSED)
+            return _refused(403, _(CLOSED))
         if scope["method"] in READING:
             # None: typed, from the browser's history, or by a program that is no browser.
             alone = headers.get("sec-fetch-site") in (None, "none", "same-origin")
-            return None if alone else _refused(403, CLOSED)
+            return None if alone else _refused(403, _(CLOSED))
         most = FILE_BYTES.get(scope["path"].removeprefix(f"/{door}/"), MOST_BYTES)
         return self._answer_to_write(parse_qs(scope["query_string"].decode("latin-1")), headers, most)
 
@@ -98,12 +99,12 @@ class Guard:
         self, query: Mapping[str, list[str]], headers: Headers, most: int
     ) -> Response | None:
         if not _from_own_page(headers):
-            return _refused(403, "This did not come from one of the companion's pages.\n")
+            return _refused(403, _("This did not come from one of the companion's pages."))
         if not self._keys.knows(query.get("page", [""])[0]):
-            return _refused(403, "This page is out of date. Load it again and repeat the step.\n")
+            return _refused(403, _("This page is out of date. Load it again and repeat the step."))
         length = headers.get("content-length", "")
         if not length.isdecimal() or int(length) > most:
-            return _refused(413, "That is more than any page of the companion sends.\n")
+            return _refused(413, _("That is more than any page of the companion sends."))
         return None
 
     async def _enter(self, request: Request) -> Response:
@@ -111,21 +112,21 @@ class Guard:
         if request.method == "GET":
             token, to = (request.query_params.get(name, "") for name in ("token", "to"))
             if not self._keys.spend(token):
-                return _refused(403, CLOSED)
+                return _refused(403, _(CLOSED))
             return RedirectResponse(_own(to), 303)
         if request.method != "POST" or not _is_short(request.headers):
-            return _refused(403, CLOSED)
+            return _refused(403, _(CLOSED))
         form = await request.form()
         if not self._keys.spend(str(form.get("token", ""))):
-            return _refused(403, CLOSED)
+            return _refused(403, _(CLOSED))
         # The page that follows is asked for by this one: what a file asks for counts as of another site.
         path = f"/{self._keys.door}{_own(str(form.get('to', '')))}"
-        return HTMLResponse(LET_IN.format(path=html.escape(path)))
+        return HTMLResponse(LET_IN.format(language=spoken(), path=html.escape(path), words=_("To the pages")))
 
 
 LET_IN = (
-    '<!doctype html><html lang="en"><title>Lesson Companion</title>'
-    '<meta http-equiv="refresh" content="0;url={path}"><p><a href="{path}">To the pages</a></p></html>'
+    '<!doctype html><html lang="{language}"><title>Lesson Companion</title>'
+    '<meta http-equiv="refresh" content="0;url={path}"><p><a href="{path}">{words}</a></p></html>'
 )
 LONGEST_ENTRY = 1_000
 
@@ -140,7 +141,7 @@ def _is_short(headers: Headers) -> bool:
 
 
 def _refused(status: int, why: str) -> Response:
-    return PlainTextResponse(why, status)
+    return PlainTextResponse(f"{why}\n", status)
 
 
 def _from_own_page(headers: Headers) -> bool:

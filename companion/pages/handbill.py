@@ -7,6 +7,7 @@ from datetime import date
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from companion.language import _, later
 from companion.lesson.command import Action
 from companion.lesson.timetable import Lesson
 from companion.log.care import waiting_for
@@ -19,9 +20,9 @@ from companion.settings.pictures import Pictures
 from companion.settings.settings import PhraseSection, Settings, load_settings
 
 NEVER_WRITE = (
-    "a child's name: initials or the number of the seat are enough",
-    "what a child said in confidence, or anything about a family",
-    "a judgement about a child; only what was seen",
+    later("a child's name: initials or the number of the seat are enough"),
+    later("what a child said in confidence, or anything about a family"),
+    later("a judgement about a child; only what was seen"),
 )
 """Cautions for somebody who does not know the school's rules."""
 
@@ -82,10 +83,10 @@ def _does(section: PhraseSection | KeySection) -> str:
     """Say in words what a phrase or key does."""
     match section.does:
         case Action.PHASE:
-            return f"the lesson goes on to {section.phase}"
+            return _("the lesson goes on to {phase}", phase=section.phase)
         case Action.NOTE:
-            return f"begins a private note: {section.note}"
+            return _("begins a private note: {kind}", kind=_(str(section.note)))
         case Action.PRAISE | Action.REMINDER if section.routine:
-            return f"{section.does} for “{section.routine}”"
-        case _:
-            return str(section.does)
+            return _("{mark} for “{routine}”", mark=_(section.does), routine=section.routine)
+        case does:
+            return _(does)

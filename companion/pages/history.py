@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson.aftercare import RoutineTaughtAgain
 from companion.lesson.chance import Share, share
 from companion.lesson.class_group import grade_of
@@ -37,12 +38,12 @@ from companion.weeks.coverage import Coverage, coverage
 
 NEWEST = 20
 CHARTS = {
-    "praise": "Praise among all marks, in percent",
-    "recognitions": "Recognitions",
-    "phases": "Praise and reminders by phase",
+    "praise": later("Praise among all marks, in percent"),
+    "recognitions": later("Recognitions"),
+    "phases": later("Praise and reminders by phase"),
 }
 """The charts that can be kept as files, with their titles."""
-UNITS = {Unit.WEEK: "Week from", Unit.MONTH: "Month", Unit.HALF_YEAR: "Half-year"}
+UNITS = {Unit.WEEK: later("Week from"), Unit.MONTH: later("Month"), Unit.HALF_YEAR: later("Half-year")}
 PNG_WIDTH = 2_000
 
 
@@ -88,7 +89,7 @@ def _page(request: Request, template: str) -> Response:
         choice=choice,
         class_group=within.class_group,
         groups=groups,
-        unit=UNITS[unit],
+        unit=_(UNITS[unit]),
         spans=spans_of(rows, unit),
         recognitions=recognitions_of(rows),
         found=found,
@@ -113,7 +114,10 @@ def _taught(desk: Desk, form: FormData) -> str:
     with desk.log() as log:
         newest = log.summaries(class_group, most=1)
     if not newest:
-        raise CompanionError(f"The log has no lesson of {class_group}.", remedy="Load the page again.")
+        raise CompanionError(
+            _("The log has no lesson of {class_group}.", class_group=class_group),
+            remedy=_("Load the page again."),
+        )
     body = RoutineTaughtAgain(text(form, "phase"), text(form, "routine"))
     desk.port.append(newest[0].session, (body,), request=wish_of(form))
     return class_group
@@ -130,8 +134,8 @@ def chart(request: Request) -> Response:
         rows = earned(log, choice.within, unit)
         phases = coverage(phase_looks(log, choice.within))
     made = _charts(rows, phases, unit)[name]
-    who = choice.within.class_group or "all class groups"
-    svg = chart_file(made, f"{CHARTS[name]}: {who}")
+    who = choice.within.class_group or _("all class groups")
+    svg = chart_file(made, f"{_(CHARTS[name])}: {who}")
     content = svg.encode() if kind == "svg" else svg_to_bytes(svg_string=svg, width=PNG_WIDTH)
     return Response(
         content,

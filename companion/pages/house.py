@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import Protocol
 
 from companion.errors import CompanionError
+from companion.language import _
 
 
 class Verdict(StrEnum):
@@ -101,4 +102,6 @@ class NoHouse:
 
 
 def _cannot() -> CompanionError:
-    return CompanionError("These pages were opened without the companion.", remedy="Start it with: companion")
+    return CompanionError(
+        _("These pages were opened without the companion."), remedy=_("Start it with: companion")
+    )

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import Home, private_folder, replace_file
 
 TOKEN_LIVES_S = 60.0
@@ -60,17 +61,23 @@ def close_all(home: Home, today: date) -> None:
         Doorway.recall(home, today).renewed(today).keep(home)
     except OSError as error:
         raise CompanionError(
-            f"The pages could not be closed: the disk does not take a new secret ({error.strerror}).",
-            safe="Nothing was changed; pages that are open stay open.",
-            remedy="Free or unlock the disk, or close the browser and end the companion: companion stop",
+            _(
+                "The pages could not be closed: the disk does not take a new secret ({strerror}).",
+                strerror=error.strerror,
+            ),
+            safe=_("Nothing was changed; pages that are open stay open."),
+            remedy=_("Free or unlock the disk, or close the browser and end the companion: companion stop"),
         ) from error
 
 
 def opening_words(address: str, *, opened: bool) -> str:
     """Return how a user gets to the pages by `address`, where no browser was `opened` or it shows none."""
     if opened:
-        return f"The browser was asked to open the pages. If it shows none, open within a minute: {address}"
-    return f"Open once, within a minute, in your own browser: {address}"
+        return _(
+            "The browser was asked to open the pages. If it shows none, open within a minute: {address}",
+            address=address,
+        )
+    return _("Open once, within a minute, in your own browser: {address}", address=address)
 
 
 def secret_of(home: Home, fallback: bytes) -> Callable[[], bytes]:

@@ -6,6 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.recognition import Level
 from companion.log.weeks import margins
 from companion.pages.desk import desk_of
@@ -46,8 +47,10 @@ def _levels_of(query: Mapping[str, str], now: tuple[Level, ...]) -> tuple[Level,
                 found.append(Level(name, int(margin)))
             except ValueError:
                 raise CompanionError(
-                    f"The margin of “{name}” is no whole number.", remedy="Write it as in 4."
+                    _("The margin of “{name}” is no whole number.", name=name), remedy=_("Write it as in 4.")
                 ) from None
     if len({level.least_margin for level in found}) < len(found):
-        raise CompanionError("Two levels have the same margin.", remedy="Give each a margin of its own.")
+        raise CompanionError(
+            _("Two levels have the same margin."), remedy=_("Give each a margin of its own.")
+        )
     return tuple(sorted(found, key=lambda level: -level.least_margin)) or now

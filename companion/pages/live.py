@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.aftercare import AwardBroughtBack
 from companion.lesson.command import Action, Command
 from companion.lesson.event import CarryOverSaid
@@ -60,7 +61,7 @@ def _page(request: Request, *, controls: bool) -> Response:
         left_ms=left,
         following=following,
         reached=recognition_words(shown),
-        newest=f"Last mark: {in_words(newest)}." if newest else "No mark yet.",
+        newest=_("Last mark: {mark}.", mark=in_words(newest)) if newest else _("No mark yet."),
         newest_mark=newest,
         first=first_of(desk, session),
         telling=just_told(session),
@@ -90,7 +91,7 @@ def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> No
     elif wanted in BUTTONS:
         desk.port.submit(session_id, BUTTONS[wanted], request=wish)
     else:
-        raise CompanionError("This page has no such button.", remedy="Load it again.")
+        raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 
 
 def stream(request: Request) -> Response:

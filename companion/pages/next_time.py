@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson import aftercare
 from companion.lesson.carry_over import Answer
 from companion.lesson.event import Body, CarryOverSaid
@@ -90,4 +91,4 @@ def _body(session_id: str, form: FormData) -> Body:
             return aftercare.CarryOverDropped(session_id, text(form, "reason"))
         case "move":
             return aftercare.CarryOverMoved(session_id, text(form, "class_group", 80))
-    raise CompanionError("This page has no such button.", remedy="Load it again.")
+    raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))

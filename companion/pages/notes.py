@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from ulid import ULID
 
+from companion.language import speaking
 from companion.lesson.aftercare import HandOver, NoteHandedOver
 from companion.lesson.board import is_empty
 from companion.lesson.handoff import INFORMATION_LINE
@@ -24,7 +25,8 @@ def show(request: Request) -> Response:
     desk = desk_of(request)
     with desk.log() as log:
         sessions = sessions_of(log, desk.clock().date())
-        sheets = [sheet_of(log, session) for session in sessions if session.settled]
+        with speaking(desk.note_language):
+            sheets = [sheet_of(log, session) for session in sessions if session.settled]
     return desk.page(
         "notes.html",
         sheets_of_today=sheets,

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Protocol
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.command import Command
 from companion.lesson.event import Body, SessionClosed
 from companion.lesson.mark import Source
@@ -129,7 +130,7 @@ class LogPort:
 
     def status(self, session_id: str) -> Status:  # noqa: ARG002 - the protocol's own signature
         """Nothing listens here."""
-        return Status("Not listening here")
+        return Status(_("Not listening here"))
 
     def subscribe(self, news: Callable[[], None]) -> Callable[[], None] | None:  # noqa: ARG002 - as above
         """Announce nothing."""
@@ -146,7 +147,8 @@ class LogPort:
     def open(self, class_group: str, plan: str | None, room: str, *, request: str) -> Session:  # noqa: ARG002
         """Refuse."""
         raise CompanionError(
-            "These pages only show what is in the log.", remedy="Start the companion with: companion start"
+            _("These pages only show what is in the log."),
+            remedy=_("Start the companion with: companion start"),
         )
 
     def now_ms(self, session: Session) -> int:

@@ -4,6 +4,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.log.weeks import (
     after_lessons,
     group_marks,
@@ -34,7 +35,7 @@ def show(request: Request) -> Response:
         choice=choice,
         groups=[],
         today=desk.clock().date(),
-        parts_by=(("Class group", by_class(groups)), ("Lessons that begin at", by_hour(hours))),
+        parts_by=((later("Class group"), by_class(groups)), (later("Lessons that begin at"), by_hour(hours))),
         ways=ways(sources),
         phrases=phrases,
         often=often_corrected(phrases),
@@ -56,5 +57,6 @@ def _better(desk: Desk, phrase: str) -> tuple[str, ...]:
             names = tuple(phase.name for phase in section.phases if phase.name not in vocabulary.phrases)
             return wordings(phrase, vocabulary, names)
     raise CompanionError(
-        f"“{phrase[:60]}” is no phrase of the settings any more.", remedy="Go on from the practice page."
+        _("“{phrase}” is no phrase of the settings any more.", phrase=phrase[:60]),
+        remedy=_("Go on from the practice page."),
     )

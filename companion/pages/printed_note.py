@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from companion.language import _
 from companion.lesson.counting import count_words
 from companion.lesson.handoff import (
     INFORMATION_LINE,
@@ -20,9 +21,9 @@ def printed_notes(notes: Sequence[HandOffNote]) -> str:
         {
             "note": note,
             "count": count_words(note.praise, note.reminder),
-            "paragraphs": (("What went well", praised(note)), ("What to work on", reminded(note))),
+            "paragraphs": ((_("What went well"), praised(note)), (_("What to work on"), reminded(note))),
             "private_lines": private_lines(note),
-            "no_mark": "" if note.marked or note.recognition else NO_MARK_LINE,
+            "no_mark": "" if note.marked or note.recognition else _(NO_MARK_LINE),
         }
         for note in notes
     ]

@@ -8,12 +8,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson import event as ev
 from companion.lesson.mark import FamilyContact, NoteKind, Source
 from companion.lesson.session import Session
 from companion.pages.desk import Desk, desk_of, text, then
 
-WAYS = ("phone", "message", "letter", "in person")
+WAYS = (later("phone"), later("message"), later("letter"), later("in person"))
 """How a family is contacted."""
 
 
@@ -60,7 +61,7 @@ def body_of(session: Session, form: FormData, now_ms: int) -> ev.Body:
             return ev.NoteCompleted(note, child, _kind(form), line, _contact(form))
         case "drop":
             return ev.NoteDropped(note)
-    raise CompanionError("This page has no such button.", remedy="Load it again.")
+    raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 
 
 def _contact(form: FormData) -> FamilyContact | None:
@@ -70,9 +71,9 @@ def _contact(form: FormData) -> FamilyContact | None:
     due = _day(text(form, "due"))
     if not by or not (when or due):
         raise CompanionError(
-            "The family contact is not complete.",
-            safe="The note is as it was.",
-            remedy="Say by whom and by when, or choose no contact.",
+            _("The family contact is not complete."),
+            safe=_("The note is as it was."),
+            remedy=_("Say by whom and by when, or choose no contact."),
         )
     return FamilyContact(by, how, when, due)
 
@@ -81,11 +82,13 @@ def _day(said: str) -> date | None:
     try:
         return date.fromisoformat(said) if said else None
     except ValueError as error:
-        raise CompanionError(f"'{said}' is no day.", remedy="Write it as in 2026-09-18.") from error
+        raise CompanionError(
+            _("'{said}' is no day.", said=said), remedy=_("Write it as in 2026-09-18.")
+        ) from error
 
 
 def _kind(form: FormData) -> NoteKind:
     try:
         return NoteKind(text(form, "kind"))
     except ValueError as error:
-        raise CompanionError("This page has no such kind of note.", remedy="Load it again.") from error
+        raise CompanionError(_("This page has no such kind of note."), remedy=_("Load it again.")) from error

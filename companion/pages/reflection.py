@@ -12,6 +12,7 @@ from starlette.responses import Response
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.handoff import phase_summaries
@@ -168,7 +169,7 @@ def body_of(session: Session, form: FormData) -> ev.Body:
             return ev.RecognitionOverruled(level if level in known else None, text(form, "reason", LONGEST))
         case "reopen":
             return ev.SessionReopened(text(form, "reason", LONGEST))
-    raise CompanionError("This page has no such button.", remedy="Load it again.")
+    raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 
 
 def _rated(form: FormData) -> ev.SelfRated:
@@ -181,7 +182,7 @@ def _rated(form: FormData) -> ev.SelfRated:
             return ev.SelfRated(rating, (first, second, third))
     choice = text(form, "rating")
     if choice not in tuple(Rating):
-        raise CompanionError("No rating was chosen.", remedy="Choose one, or count hands.")
+        raise CompanionError(_("No rating was chosen."), remedy=_("Choose one, or count hands."))
     return ev.SelfRated(choice)
 
 
@@ -189,5 +190,8 @@ def _hands(count: str) -> int:
     if not count:
         return 0
     if not count.isdecimal() or int(count) > MOST_HANDS:
-        raise CompanionError(f"'{count}' is no count of hands.", remedy=f"Give numbers up to {MOST_HANDS}.")
+        raise CompanionError(
+            _("'{count}' is no count of hands.", count=count),
+            remedy=_("Give numbers up to {most_hands}.", most_hands=MOST_HANDS),
+        )
     return int(count)

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson import event as ev
 from companion.lesson import review
 from companion.lesson.doubts import doubtful_at_first, doubts_of, earlier_phase, review_list
@@ -23,7 +24,11 @@ from companion.pages.timeline import elapsed_ms, line_of
 from companion.pages.undoing import undo_named
 from companion.pages.words import recognition_words
 
-WHYS = ("my hands were full", "I was with one table", "I saw it only afterwards")
+WHYS = (
+    later("my hands were full"),
+    later("I was with one table"),
+    later("I saw it only afterwards"),
+)
 """Why a mark comes late, to choose from; another reason is typed."""
 
 
@@ -176,11 +181,11 @@ def bodies_of(session: Session, form: FormData) -> tuple[Body, ...]:  # noqa: PL
             return review.confirm(session, (item,), kind)
         case "dismiss":
             return review.dismiss(session, (item,))
-    raise CompanionError("This page has no such button.", remedy="Load it again.")
+    raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 
 
 def _kind(form: FormData) -> Kind:
     try:
         return Kind(text(form, "kind"))
     except ValueError as error:
-        raise CompanionError("This page has no such kind of mark.", remedy="Load it again.") from error
+        raise CompanionError(_("This page has no such kind of mark."), remedy=_("Load it again.")) from error

@@ -9,8 +9,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from companion.errors import CompanionError
+from companion.language import _, many
 from companion.lesson.command import Action, Command
-from companion.lesson.counting import how_many
 from companion.listening.voice.files import FILE, forget
 from companion.log.copies import back_up, backups, newest_good, salvaged, waiting
 from companion.log.salvage import salvage
@@ -31,7 +31,7 @@ def show(request: Request) -> Response:
     return _page(desk_of(request))
 
 
-def _page(desk: Desk, told: str = "") -> Response:
+def _page(desk: Desk, told: str = "", *, asks_to_end: bool = False) -> Response:
     with desk.log() as log:
         running = next((one for one in log.summaries(most=5) if not one.closed), None)
     session = running.session if running else ""
@@ -39,6 +39,7 @@ def _page(desk: Desk, told: str = "") -> Response:
     return desk.page(
         "running.html",
         told=told,
+        asks_to_end=asks_to_end,
         runs=desk.house.runs,
         lesson=running,
         status=desk.port.status(session),
@@ -83,74 +84,88 @@ def _step(desk: Desk, form: FormData) -> Response:
         "remove": lambda: _remove(desk, text(form, "model")),
     }
     if do not in acts:
-        raise CompanionError("This page has no such button.", remedy="Load it again.")
+        raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
     told = acts[do]()
     desk.drafts.forget(text(form, "draft"))
-    return _page(desk, told)
+    return _page(desk, told, asks_to_end=do == "end" and not text(form, "sure"))
 
 
 def _end(desk: Desk, *, sure: bool) -> str:
     if not sure:
-        return "Really end it? Marks are made by nothing then."
+        return _("Really end it? Marks are made by nothing then.")
     desk.house.end()
-    return "The companion ends now. This page shows how it was; start it again with: companion"
+    return _("The companion ends now. This page shows how it was; start it again with: companion")
 
 
 def _say_to_lesson(desk: Desk, action: Action, wish: str) -> str:
     with desk.log() as log:
         running = next((one for one in log.summaries(most=5) if not one.closed), None)
     if running is None:
-        raise CompanionError("No lesson is open.", safe="The microphone is closed.")
+        raise CompanionError(_("No lesson is open."), safe=_("The microphone is closed."))
     desk.port.submit(running.session, Command(action), request=wish)
-    return "Listening is paused." if action is Action.PAUSE else "It listens again."
+    return _("Listening is paused.") if action is Action.PAUSE else _("It listens again.")
 
 
 def _login(desk: Desk, *, on: bool) -> str:
     desk.house.start_with_login(on=on)
-    return "The companion starts with your next log-in." if on else "It starts with your log-in no longer."
+    return (
+        _("The companion starts with your next log-in.") if on else _("It starts with your log-in no longer.")
+    )
 
 
 def _back_up(desk: Desk) -> str:
     made = back_up(desk.home.log, "hand", desk.clock())
-    return f"A backup is made and checked: {made.path}"
+    return _("A backup is made and checked: {file}", file=made.path)
 
 
 def _take_up(desk: Desk) -> str:
     """Take what the newest sound backup and the damaged logs have, and the log has not, into the log."""
     damaged, good = waiting(desk.home.log), newest_good(desk.home.log)
     if not damaged:
-        raise CompanionError("No damaged log is set aside.", safe="Nothing was changed.")
+        raise CompanionError(_("No damaged log is set aside."), safe=_("Nothing was changed."))
     with open_log(desk.home.log) as log:
         saved = [salvage(path, log) for path in ([good.path] if good else []) + damaged]
     for path in damaged:
         salvaged(path)
     taken = sum(one.new + one.longer for one in saved)
     lost = sum(one.lost for one in saved)
-    missing = f" {how_many(lost, 'event')} known to have been there could not be read." if lost else ""
-    return f"{how_many(taken, 'session')} taken up, the others were there already.{missing}"
+    told = many(
+        "{count} lesson taken up, the others were there already.",
+        "{count} lessons taken up, the others were there already.",
+        taken,
+    )
+    if not lost:
+        return told
+    missing = many(
+        "{count} event known to have been there could not be read.",
+        "{count} events known to have been there could not be read.",
+        lost,
+    )
+    return f"{told} {missing}"
 
 
 def _forget_voice(desk: Desk) -> str:
     there = forget(desk.home.voice)
-    return "What was learnt of your voice is deleted." if there else "Nothing was kept of your voice."
+    return _("What was learnt of your voice is deleted.") if there else _("Nothing was kept of your voice.")
 
 
 def _forget_clips(desk: Desk) -> str:
     try:
         shutil.rmtree(desk.home.clips)
     except FileNotFoundError:
-        return "No sound was kept."
+        return _("No sound was kept.")
     except OSError as error:
         raise CompanionError(
-            f"Not all sound could be removed ({error.strerror}).", remedy="End the companion and repeat."
+            _("Not all sound could be removed ({strerror}).", strerror=error.strerror),
+            remedy=_("End the companion and repeat."),
         ) from error
-    return "All sound of phrases is deleted."
+    return _("All sound of phrases is deleted.")
 
 
 def _fetch(desk: Desk, name: str) -> str:
     entry = find_entry(name)
     if entry is None:
-        raise CompanionError("There is no such speech model.", remedy="Load the page again.")
+        raise CompanionError(_("There is no such speech model."), remedy=_("Load the page again."))
     desk.exercises.begin(lambda: FetchedModel(entry, desk.home.models))
     return ""
 
@@ -158,6 +173,6 @@ def _fetch(desk: Desk, name: str) -> str:
 def _remove(desk: Desk, name: str) -> str:
     found = find_model(name, desk.home.models)
     if found is None:
-        raise CompanionError("This speech model is not here.", remedy="Load the page again.")
+        raise CompanionError(_("This speech model is not here."), remedy=_("Load the page again."))
     remove_model(found, desk.home.models)
-    return f"{name} is gone."
+    return _("{model} is gone.", model=name)

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.chance import share as share_of
 from companion.log.weeks import Within, group_marks
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
@@ -43,7 +44,7 @@ def sheet(request: Request) -> Response:
     desk = desk_of(request)
     folder = _folder(desk)
     if folder is None or not _asked(store_of(desk.home, folder)):
-        raise CompanionError("Nothing was gathered yet.", remedy="Gather the weeks first.")
+        raise CompanionError(_("Nothing was gathered yet."), remedy=_("Gather the weeks first."))
     made = school_sheet(ask(store_of(desk.home, folder)))
     return HTMLResponse(made, headers={"Content-Disposition": 'attachment; filename="all rooms.html"'})
 
@@ -60,7 +61,7 @@ def _step(desk: Desk, form: FormData) -> None:
     folder, today = _folder(desk), desk.clock().date()
     if folder is None:
         raise CompanionError(
-            "The settings name no folder of the school.", remedy="Write it into companion.toml."
+            _("The settings name no folder of the school."), remedy=_("Write it into companion.toml.")
         )
     match text(form, "do"):
         case "share":
@@ -70,7 +71,7 @@ def _step(desk: Desk, form: FormData) -> None:
             gather(folder, store, today)
             sum_up(store)
         case _:
-            raise CompanionError("This page has no such button.", remedy="Load it again.")
+            raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 
 
 def _folder(desk: Desk) -> Path | None:

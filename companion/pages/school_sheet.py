@@ -2,16 +2,17 @@
 
 from typing import TYPE_CHECKING
 
+from companion.language import later
 from companion.pages.sheet_of_paper import sheet_of_paper
 
 if TYPE_CHECKING:
     from companion.school.ask import SchoolLook
 
-SHARE_CAUTION = (
+SHARE_CAUTION = later(
     "Before you share: whoever can open this folder can read this room's lessons, class by class, without"
     " names of children or teacher. Your school's policy and the law of your place come first."
 )
-RULE = (
+RULE = later(
     "Only sums over at least three rooms are told, of groups that are still five lessons and three class"
     " groups without any one of the rooms. What is too small is told by the month, with others, or"
     " not at all."

@@ -16,6 +16,7 @@ import uvicorn
 
 from companion.clock import ComputerClock
 from companion.errors import CompanionError
+from companion.language import _, spoken
 from companion.log.store import open_log
 from companion.pages.app import pages
 from companion.pages.connection import MOST_CONNECTIONS, BoundedConnection
@@ -30,8 +31,8 @@ LOOPBACK = "127.0.0.1"
 START_S = 10.0
 LEAVE_S = 1
 """How long open streams may keep a server that ends."""
-OPENER = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Lesson Companion</title>
-<form method="post" action="{action}">{inputs}<button>Open the companion's pages</button></form>
+OPENER = """<!doctype html><html lang="{language}"><meta charset="utf-8"><title>Lesson Companion</title>
+<form method="post" action="{action}">{inputs}<button>{words}</button></form>
 <script>document.forms[0].submit()</script></html>
 """
 
@@ -69,11 +70,11 @@ class PageServer:
         """Serve; return when the pages answer."""
         self._thread.start()
         waited = threading.Event()
-        for _ in range(round(START_S / 0.01)):
+        for _attempt in range(round(START_S / 0.01)):
             if self._server.started:
                 return self
             waited.wait(0.01)
-        raise CompanionError("The pages could not be started.", remedy="Try again.")
+        raise CompanionError(_("The pages could not be started."), remedy=_("Try again."))
 
     def stop(self) -> None:
         """End serving; open pages say that the companion is gone."""
@@ -110,13 +111,17 @@ class PageServer:
             f'<input type="hidden" name="{name}" value="{html.escape(value)}">'
             for name, value in fields.items()
         )
+        action, words = f"{self._origin}{ENTER}", _("Open the companion's pages")
+        page = OPENER.format(language=spoken(), action=action, inputs=inputs, words=words)
         try:
             self._file.unlink(missing_ok=True)
-            with os.fdopen(os.open(self._file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
-                file.write(OPENER.format(action=f"{self._origin}{ENTER}", inputs=inputs))
+            opened = os.open(self._file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+            with os.fdopen(opened, "w", encoding="utf-8") as file:
+                file.write(page)
         except OSError as error:
             raise CompanionError(
-                f"The file {self._file} can't be written ({error.strerror}).", remedy="Free the disk."
+                _("The file {file} can't be written ({strerror}).", file=self._file, strerror=error.strerror),
+                remedy=_("Free the disk."),
             ) from error
         return self._file
 
@@ -143,7 +148,7 @@ def _bind(port: int) -> socket.socket:
             bound.bind((LOOPBACK, wanted))
             return bound
         bound.close()
-    raise CompanionError("No loopback address is free for the pages.", remedy="Restart the computer.")
+    raise CompanionError(_("No loopback address is free for the pages."), remedy=_("Restart the computer."))
 
 
 def serve_log(
@@ -158,7 +163,7 @@ def serve_log(
         if open_browser:
             server.open(to)
         click.echo(opening_words(server.address(to), opened=open_browser))
-        click.echo("The pages are open on this computer only. End with Ctrl+C.")
+        click.echo(_("The pages are open on this computer only. End with Ctrl+C."))
         with suppress(KeyboardInterrupt):
             server.wait()
     finally:

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from companion.language import _
+from companion.lesson.aftercare import NoteHandedOver
 from companion.lesson.handoff import (
     NO_MARK_LINE,
     HandOffNote,
@@ -11,7 +13,7 @@ from companion.lesson.handoff import (
     reminded,
 )
 from companion.lesson.session import Session
-from companion.lesson.undo import last_step, step_words
+from companion.lesson.undo import last_step
 from companion.log.care import kept_for_note
 from companion.log.store import SessionLog
 
@@ -31,9 +33,8 @@ class Sheet:
     handed_over: str
     """How it was handed over; "" if it was not."""
     changed_since: bool
-    undo: str
-    """What undo would take back in its session, in words."""
-    undo_seq: int
+    undo_handing: int
+    """Number of the event that undo would take back, where that is the handing over; else 0."""
 
 
 def note_of(log: SessionLog, session: Session) -> HandOffNote:
@@ -52,9 +53,8 @@ def sheet_of(log: SessionLog, session: Session) -> Sheet:
         praised(note),
         reminded(note),
         private_lines(note),
-        "" if note.marked or note.recognition else NO_MARK_LINE,
+        "" if note.marked or note.recognition else _(NO_MARK_LINE),
         str(session.handed_over or ""),
         session.changed_since_handed_over,
-        step_words(session, step),
-        step[-1].seq if step else 0,
+        step[-1].seq if step and isinstance(step[-1].body, NoteHandedOver) else 0,
     )

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.log.care import unsaid
 from companion.log.store import open_log
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
@@ -53,7 +54,7 @@ def places_of(home: Home) -> list[tuple[str, list[Pictured]]]:
         carried = {of_carry_over(one.session): f"{one.class_group}: {one.text}" for one in unsaid(log)}
     return [
         (title, [Pictured(what, label, shelf.name_of(what)) for what, label in places.items()])
-        for title, places in (("Said next time", carried), ("Phases and routines", routines))
+        for title, places in ((later("Said next time"), carried), (later("Phases and routines"), routines))
         if places
     ]
 
@@ -73,24 +74,26 @@ def _step(desk: Desk, form: FormData, data: bytes) -> None:
     shelf, what = Pictures(desk.home.pictures), text(form, "what")
     match text(form, "do"):
         case "put" if not data:
-            raise CompanionError("No picture was chosen.", remedy="Choose a file, or drop one on the field.")
+            raise CompanionError(
+                _("No picture was chosen."), remedy=_("Choose a file, or drop one on the field.")
+            )
         case "put" if text(form, "child") not in ("yes", "no"):
             raise CompanionError(
-                "It was not said whether a child can be seen in it.",
-                safe="Nothing was kept.",
-                remedy="Say so, and drop the picture again.",
+                _("It was not said whether a child can be seen in it."),
+                safe=_("Nothing was kept."),
+                remedy=_("Say so, and drop the picture again."),
             )
         case "put":
             shelf.put(what, data, child_seen=text(form, "child") == "yes")
         case "take-away":
             shelf.take_away(what)
         case _:
-            raise CompanionError("This page has no such button.", remedy="Load it again.")
+            raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 
 
 def picture(request: Request) -> Response:
     """Return a picture."""
     file = Pictures(desk_of(request).home.pictures).file(request.path_params["name"])
     if file is None or not file.is_file():
-        raise CompanionError("There is no such picture.", remedy="Load the page again.")
+        raise CompanionError(_("There is no such picture."), remedy=_("Load the page again."))
     return FileResponse(file, media_type="image/jpeg")

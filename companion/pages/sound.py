@@ -7,6 +7,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.listening.sound import SAMPLE_RATE
 from companion.pages.desk import desk_of
 
@@ -16,7 +17,7 @@ def play(request: Request) -> Response:
     session, item = request.path_params["session"], request.path_params["item"]
     sound = desk_of(request).port.sound(session, item)
     if sound is None:
-        raise CompanionError("This sound is no longer in memory.", safe="The mark itself is safe.")
+        raise CompanionError(_("This sound is no longer in memory."), safe=_("The mark itself is safe."))
     made = io.BytesIO()
     soundfile.write(made, sound, SAMPLE_RATE, format="WAV", subtype="PCM_16")
     return Response(made.getvalue(), media_type="audio/wav")

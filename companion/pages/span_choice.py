@@ -6,10 +6,16 @@ from datetime import date, timedelta
 from urllib.parse import urlencode
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.log.weeks import Unit, Within
 from companion.settings.settings import GradingPeriodSection
 
-WEEKS = {"4": "4 weeks", "12": "12 weeks", "40": "a school year", "": "all time"}
+WEEKS = {
+    "4": later("4 weeks"),
+    "12": later("12 weeks"),
+    "40": later("a school year"),
+    "": later("all time"),
+}
 """What can be looked at beside grading periods: value in the address and words."""
 USUAL = "12"
 MONTHLY_FROM, BY_HALF_YEAR_FROM = timedelta(weeks=26), timedelta(weeks=104)
@@ -51,7 +57,7 @@ def span_choice(
     query: Mapping[str, str], periods: tuple[GradingPeriodSection, ...], today: date
 ) -> SpanChoice:
     """Read the choice of an address. Raises CompanionError if its days are none, or in the wrong order."""
-    choices = WEEKS | {period.name: period.name for period in periods} | {"days": "the days below"}
+    choices = WEEKS | {period.name: period.name for period in periods} | {"days": later("the days below")}
     asked = query.get("weeks", USUAL)
     chosen = asked if asked in choices else USUAL
     first, last = _days(chosen, query, periods, today)
@@ -70,7 +76,9 @@ def _days(
     if chosen == "days":
         first, last = _day(query.get("from", "")), _day(query.get("to", ""))
         if first and last and first > last:
-            raise CompanionError("The first day lies after the last one.", remedy="Exchange the two days.")
+            raise CompanionError(
+                _("The first day lies after the last one."), remedy=_("Exchange the two days.")
+            )
         return first, last
     for period in periods:
         if period.name == chosen:
@@ -82,4 +90,6 @@ def _day(text: str) -> date | None:
     try:
         return date.fromisoformat(text) if text else None
     except ValueError:
-        raise CompanionError(f"“{text[:40]}” is no day.", remedy="Write it as in 2026-09-14.") from None
+        raise CompanionError(
+            _("“{text}” is no day.", text=text[:40]), remedy=_("Write it as in 2026-09-14.")
+        ) from None

@@ -3,6 +3,7 @@
 from collections import Counter
 from dataclasses import replace
 
+from companion.language import _
 from companion.lesson.event import MarksTold
 from companion.lesson.mark import Mark
 from companion.lesson.session import Session
@@ -30,5 +31,5 @@ def done_words(session: Session) -> str:
     """Return what was done or taken back last, as a sentence; "" for nothing. Nothing private is in it."""
     undone, newest = session.taken_back, session.done[-1:]
     if undone and (not newest or newest[0].seq < undone[-1].seq):
-        return f"Taken back: {taken_back_words(session)}."
-    return f"Done last: {undo_words(session)}." if newest else ""
+        return _("Taken back: {step}.", step=taken_back_words(session))
+    return _("Done last: {step}.", step=undo_words(session)) if newest else ""

@@ -7,8 +7,9 @@ template turns into pixels.
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from companion.language import _
 from companion.lesson.counting import minute
-from companion.lesson.mark import WHOLE_CLASS, Kind, Mark
+from companion.lesson.mark import WHOLE_CLASS, Kind, Mark, scope_words
 from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
 from companion.lesson.span import PhaseSpan
@@ -214,6 +215,9 @@ def _stems(marks: tuple[Mark, ...], place_of: dict[str, float], *, grows: bool) 
 
 def in_words(mark: Mark) -> str:
     """Return a mark as a line: `praise, work time, 12:05, table four`."""
-    scope = "" if mark.scope == WHOLE_CLASS else f", {mark.scope}"
-    routine = f", {mark.routine}" if mark.routine else ""
-    return f"{mark.kind}, {mark.phase or 'before the first phase'}, {minute(mark.at_ms)}{routine}{scope}"
+    parts = [_(mark.kind), mark.phase or _("before the first phase"), minute(mark.at_ms)]
+    if mark.routine:
+        parts.append(mark.routine)
+    if mark.scope != WHOLE_CLASS:
+        parts.append(scope_words(mark.scope))
+    return ", ".join(parts)

@@ -3,6 +3,7 @@
 from starlette.datastructures import FormData
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.command import Action, Command
 from companion.lesson.session import Session
 from companion.lesson.undo import last_step
@@ -17,8 +18,8 @@ def undo_named(desk: Desk, session: Session, form: FormData) -> None:
     newest = last_step(session)
     if not newest or str(newest[-1].seq) != text(form, "item"):
         raise CompanionError(
-            "Something else was done in this lesson since, or it was taken back already.",
-            safe="Nothing was taken back now.",
-            remedy="Load the page again.",
+            _("Something else was done in this lesson since, or it was taken back already."),
+            safe=_("Nothing was taken back now."),
+            remedy=_("Load the page again."),
         )
     desk.port.submit(session.id, Command(Action.UNDO), request=wish_of(form))

@@ -1,5 +1,6 @@
 """Settling a session: what is recorded with it."""
 
+from companion.language import _
 from companion.lesson.aftercare import AwardGiven, AwardReturned
 from companion.lesson.award import award_of, pieces_left
 from companion.lesson.event import Body, SessionSettled
@@ -39,8 +40,12 @@ def award_words(log: SessionLog, session: Session) -> str:
     if level is None:
         return ""
     if given is not None and given.object == level.object and (given.is_out or session.settled):
-        return f"{level.object} goes home with it."
+        return _("{object} goes home with it.", object=level.object)
     if _none_left(log, level):
         holders = [lent.class_group for lent in awards_out(log) if lent.object == level.object]
-        return f"None left of {level.object}: still with {', '.join(holders)}."
-    return "" if session.settled else f"{level.object} goes home with it."
+        return _(
+            "None left of {object}: still with {class_groups}.",
+            object=level.object,
+            class_groups=", ".join(holders),
+        )
+    return "" if session.settled else _("{object} goes home with it.", object=level.object)

@@ -80,7 +80,7 @@ function keep(form, name, leaving = false) {
       if (!unkept.size) amiss("keeping", "");
       sign(form);
     } catch {
-      amiss("keeping", "What you typed is not kept yet: the companion does not answer. Trying again…");
+      amiss("keeping", translated("What you typed is not kept yet: the companion does not answer. Trying again…"));
       timers.set(id, setTimeout(() => keep(form, name), AGAIN_MS));
     }
   });
@@ -102,7 +102,7 @@ function sign(form) {
     words.className = "kept";
     form.append(words);
   }
-  words.textContent = namesIn(form).some((name) => unkept.has(idOf(form, name))) ? "…" : "Kept, not saved yet.";
+  words.textContent = namesIn(form).some((name) => unkept.has(idOf(form, name))) ? "…" : translated("Kept, not saved yet.");
   return undefined;
 }
 
@@ -142,9 +142,9 @@ function offer(form, name, value) {
   const take = document.createElement("button");
   const forget = document.createElement("button");
   words.className = "offer";
-  words.append(`You had typed “${value}” here; something else was saved since. `, take, " ", forget);
-  take.textContent = "Put it in";
-  forget.textContent = "Forget it";
+  words.append(`${translated("You had typed “{words}” here; something else was saved since.", { words: value })} `, take, " ", forget);
+  take.textContent = translated("Put it in");
+  forget.textContent = translated("Forget it");
   for (const button of [take, forget]) {
     button.type = "button";
     button.addEventListener("click", () => {

@@ -5,6 +5,13 @@
 delete Element.prototype.moveBefore;
 
 const main = () => document.getElementById("main");
+
+// ---- sentences in the reader's language: by the English one, from `script_words.py`
+
+const TRANSLATIONS = JSON.parse(document.body.dataset.words);
+const translated = (sentence, values = {}) =>
+  (TRANSLATIONS[sentence] || sentence).replace(/\{(\w+)\}/g, (_all, name) => values[name]);
+
 const EDGE_MS = 1500;
 const READ_MS = 6000;
 const RETRY_MS = [300, 700, 1500, 3000, 5000, 5000, 5000, 5000];
@@ -36,7 +43,7 @@ async function send(address, options) {
         amiss("sending", "");
         throw error;
       }
-      amiss("sending", "Not recorded yet: the companion does not answer. Trying again…");
+      amiss("sending", translated("Not recorded yet: the companion does not answer. Trying again…"));
       await pause(RETRY_MS[attempt]);
     }
   }
@@ -84,7 +91,7 @@ function wish(form, button) {
       if (answer.ok && data instanceof FormData) form.reset();
       await take(answer, sent);
     } catch {
-      say("alert", "This was not recorded: the companion does not answer. Start it again, then repeat the step.");
+      say("alert", translated("This was not recorded: the companion does not answer. Start it again, then repeat the step."));
     } finally {
       busy(-1);
     }
@@ -256,7 +263,8 @@ function listen() {
     if (meter) meter.value = Number(event.data);
   });
   stream.onerror = () => {
-    amiss("listening", `No connection to the companion. This is how it was at ${heard.toLocaleTimeString()}.`);
+    const time = heard.toLocaleTimeString(document.documentElement.lang);
+    amiss("listening", translated("No connection to the companion. This is how it was at {time}.", { time }));
     if (stream.readyState === EventSource.CLOSED) {
       deafen();
       setTimeout(listen, 2000);
@@ -316,8 +324,8 @@ setInterval(() => {
   const ms = Number(left.dataset.leftMs) - (performance.now() - Number(left.dataset.from));
   const minutes = Math.floor(Math.abs(ms) / 60000);
   const words = ms < 0
-    ? (minutes ? `${minutes} min over` : "time is up")
-    : (minutes ? `${minutes} min left` : "less than a minute left");
+    ? translated(minutes ? "{minutes} min over" : "time is up", { minutes })
+    : translated(minutes ? "{minutes} min left" : "less than a minute left", { minutes });
   if (left.textContent !== words) left.textContent = words;
   left.classList.toggle("over", ms < 0);
 }, 1000);
@@ -325,16 +333,16 @@ setInterval(() => {
 document.addEventListener("click", (event) => {
   const target = event.target.closest("button, [data-card]");
   if (!target) return;
-  if (target.dataset.sound) new Audio(target.dataset.sound).play().catch(() => say("alert", "This sound is no longer in memory."));
+  if (target.dataset.sound) new Audio(target.dataset.sound).play().catch(() => say("alert", translated("This sound is no longer in memory.")));
 });
 
 async function copy(id) {
   try {
     await navigator.clipboard.writeText(document.getElementById(id).textContent);
-    tell("Copied.");
+    tell(translated("Copied."));
     return true;
   } catch {
-    say("alert", "The browser did not allow copying. Select the text below and copy it yourself.");
+    say("alert", translated("The browser did not allow copying. Select the text below and copy it yourself."));
     document.getElementById(id).hidden = false;
     return false;
   }

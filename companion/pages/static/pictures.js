@@ -22,7 +22,7 @@ function isTooLarge(field) {
   const most = Number(field.dataset.mostBytes);
   if (!field.files[0] || field.files[0].size <= most) return false;
   field.value = "";
-  say("alert", `The file is larger than ${most / 1e6} MB.\nNothing was kept.\nSave the picture smaller and try again.`);
+  say("alert", translated("The file is larger than {megabytes} MB. Nothing was kept. Save the picture smaller and try again.", { megabytes: most / 1e6 }));
   return true;
 }
 
@@ -43,7 +43,7 @@ document.addEventListener("drop", (event) => {
   event.preventDefault();
   light(null);
   const place = placeAt(event);
-  say("alert", place ? "" : "Drop the picture on the place that it is of: a carry-over, a phase or a routine.");
+  say("alert", place ? "" : translated("Drop the picture on the place that it is of: a carry-over, a phase or a routine."));
   if (place) takePhoto(place, event.dataTransfer.files[0]);
 });
 

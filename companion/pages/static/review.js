@@ -38,7 +38,7 @@ function move(card, by) {
 function pressed(card, key) {
   const button = card.querySelector(`[data-key~="${key}"]`) || document.querySelector(`[data-everywhere] [data-key~="${key}"]`);
   if (button) button.click();
-  else say("did", `${key} does nothing on this card.`);
+  else say("did", translated("{key} does nothing on this card.", { key }));
   return Boolean(button);
 }
 
@@ -59,7 +59,7 @@ function turn(card) {
 // Phase, routine and scope are set in the card's form; Esc comes back from there.
 function unfoldCard(card, name) {
   const form = [...card.querySelectorAll("form")].find((one) => doing(one) === "change");
-  if (!form) return say("did", "This can be changed on marks only.");
+  if (!form) return say("did", translated("This can be changed on marks only."));
   unfold(form);
   return form.elements.namedItem(name).focus();
 }
