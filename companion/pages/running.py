@@ -130,8 +130,8 @@ def _take_up(desk: Desk) -> str:
     taken = sum(one.new + one.longer for one in saved)
     lost = sum(one.lost for one in saved)
     told = many(
-        "{count} lesson taken up, the others were there already.",
-        "{count} lessons taken up, the others were there already.",
+        "{count} session taken up, the others were there already.",
+        "{count} sessions taken up, the others were there already.",
         taken,
     )
     if not lost:
