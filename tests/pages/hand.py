@@ -5,9 +5,14 @@ performance time with interactive systems", Communications of the ACM 23 (7).
 """
 
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Locator, Page, expect, sync_playwright
+
+from companion.pages.serve import PageServer
+from tests.pages.conftest import CHROMIUM
 
 SECONDS = {"K": 0.28, "P": 1.10, "B": 0.10, "H": 0.40, "M": 1.35, "R": 1.0}
 MEANING = {
@@ -59,6 +64,34 @@ class Hand:
     def _home(self, *, mouse: bool) -> None:
         self.done["H"] += self.at_mouse is not mouse
         self.at_mouse = mouse
+
+
+@dataclass(slots=True)
+class Teacher:
+    """Somebody at the screen, and what each of the tasks took."""
+
+    page: Page
+    tasks: list[tuple[str, Counter[str]]] = field(default_factory=list, kw_only=True)
+
+    def task(self, name: str) -> Hand:
+        """Begin a task, and return the hand that does it."""
+        hand = Hand(self.page)
+        self.tasks.append((name, hand.done))
+        hand.think()
+        return hand
+
+
+@contextmanager
+def first_page(server: PageServer) -> Iterator[Page]:
+    """Open the first page of `server` in a browser of 1280 by 720."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+        )
+        page = browser.new_context(viewport={"width": 1280, "height": 720}).new_page()
+        page.goto(server.address())
+        yield page
+        browser.close()
 
 
 def seconds(done: Counter[str]) -> float:

@@ -6,10 +6,10 @@ for it is counted on the way (`tests.pages.hand`).
 
 import tempfile
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import expect
 
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import NoteKind, Source
@@ -19,8 +19,7 @@ from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from companion.settings.settings import parse_settings
-from tests.pages.conftest import CHROMIUM
-from tests.pages.hand import MEANING, SECONDS, Hand, seconds
+from tests.pages.hand import MEANING, SECONDS, Teacher, first_page, seconds
 from tests.pages.keystrokes_way_in import MOST_S, go_way_in
 from tests.school_day import SETTINGS, HandClock
 
@@ -39,20 +38,11 @@ opens = "hand"
 
 
 @dataclass(slots=True)
-class Day:
+class Day(Teacher):
     """A day of classes on the pages of a running companion."""
 
-    page: Page
     live: Live
     clock: HandClock
-    tasks: list[tuple[str, Counter[str]]] = field(default_factory=list)
-
-    def task(self, name: str) -> Hand:
-        """Begin a task, and return the hand that does it."""
-        hand = Hand(self.page)
-        self.tasks.append((name, hand.done))
-        hand.think()
-        return hand
 
     def hold(self, class_group: str) -> None:
         """Open a lesson, hold it by voice, end, review, reflect and settle it."""
@@ -122,17 +112,11 @@ def hold_day(home: Home) -> list[tuple[str, Counter[str]]]:
     live.start()
     port = LivePort(live, lambda: None, LogPort(home.log, clock.wall))
     server = PageServer(home, port, clock.wall).start()
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
-        )
-        page = browser.new_context(viewport={"width": 1280, "height": 720}).new_page()
-        page.goto(server.address())
+    with first_page(server) as page:
         day = Day(page, live, clock)
         for class_group in CLASSES:
             day.hold(class_group)
         day.print_notes()
-        browser.close()
     server.stop()
     live.stop()
     return day.tasks

@@ -1,9 +1,9 @@
 """How long the way in takes, by the keystroke model; `tests.pages.keystrokes` prints it."""
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import expect
 
 from companion.clock import ComputerClock
 from companion.listening.rehearsal.guide import steps_for
@@ -14,8 +14,7 @@ from companion.pages.setup.beginning import begin
 from companion.pages.setup.rehearsal import said_once
 from companion.paths import Home
 from companion.settings.settings import load_settings
-from tests.pages.conftest import CHROMIUM
-from tests.pages.hand import Hand
+from tests.pages.hand import Hand, Teacher, first_page
 
 MOST_S = 600.0
 PHRASES = (
@@ -34,19 +33,10 @@ SPEAK_S, PRESS_S, EXAMINE_S = 8.0, 2.0, 30.0
 
 
 @dataclass(slots=True)
-class Way:
+class Way(Teacher):
     """Somebody who goes the way in."""
 
-    page: Page
     home: Home
-    tasks: list[tuple[str, Counter[str]]] = field(default_factory=list)
-
-    def task(self, name: str) -> Hand:
-        """Begin a step, and return the hand that does it."""
-        hand = Hand(self.page)
-        self.tasks.append((name, hand.done))
-        hand.think()
-        return hand
 
     def on(self, hand: Hand, words: str = "Save and go on") -> None:
         """Go on to the next step."""
@@ -150,15 +140,9 @@ def go_way_in(home: Home) -> list[tuple[str, Counter[str]]]:
     open_log(home.log).close()
     clock = ComputerClock().wall
     server = PageServer(home, LogPort(home.log, clock), clock).start()
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
-        )
-        page = browser.new_context(viewport={"width": 1280, "height": 720}).new_page()
-        page.goto(server.address())
+    with first_page(server) as page:
         way = Way(page, home)
         way.go()
-        browser.close()
     server.stop()
     settings = load_settings(home.settings)
     assert tuple(phrase.say for phrase in settings.phrases) == PHRASES
