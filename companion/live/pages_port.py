@@ -15,7 +15,7 @@ from companion.lesson.timetable import Lesson
 from companion.listening.sound import Sound
 from companion.live.live import Live
 from companion.live.state import Listening
-from companion.pages.port import Choice, LessonPort, Status
+from companion.pages.port import Choice, LessonPort, Status, WaitsError
 from companion.pressing.hotkeys import Obstacle
 
 T = TypeVar("T")
@@ -149,9 +149,9 @@ class LivePort:
             ) from None
 
     def _written(self, session: Session) -> Session:
-        """Return `session` if the log has it. Raises CompanionError if steps of it wait in memory."""
+        """Return `session` if the log has it. Raises WaitsError if steps of it wait in memory."""
         if waits := self._live.state.waits:
-            raise waits
+            raise WaitsError(waits.what, safe=waits.safe, remedy=waits.remedy)
         return session
 
     def _is_open(self, session_id: str) -> bool:

@@ -2,6 +2,7 @@
 
 import sqlite3
 from collections.abc import Callable
+from contextlib import suppress
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -15,6 +16,7 @@ from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
 from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
 from companion.pages.first import first_of
+from companion.pages.port import WaitsError
 from companion.pages.stream import streamed
 from companion.pages.telling import as_told, just_told
 from companion.pages.timeline import elapsed_ms, in_words, left_ms, line_of
@@ -75,7 +77,10 @@ async def press(request: Request) -> Response:
     """Take one press of a button."""
     desk, session_id = desk_of(request), request.path_params["session"]
     form = await request.form()
-    await run_in_threadpool(_press, desk, session_id, text(form, "do"), text(form, "item"), wish_of(form))
+    wanted = text(form, "do"), text(form, "item")
+    # The page tells what waits for as long as it does; an alert would still be there afterwards.
+    with suppress(WaitsError):
+        await run_in_threadpool(_press, desk, session_id, *wanted, wish_of(form))
     return then(f"/live/{session_id}")
 
 

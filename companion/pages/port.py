@@ -52,6 +52,10 @@ class Choice:
     """What the class of that lesson brings, by its plan."""
 
 
+class WaitsError(CompanionError):
+    """What was asked for is taken, and waits in memory for the log: it is not on the pages yet."""
+
+
 class LessonPort(Protocol):
     """What the pages need. Each method may be called from any thread and returns when it is done.
 

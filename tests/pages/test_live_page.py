@@ -1,16 +1,24 @@
 """The live page in a real browser."""
 
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
 import pytest
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from companion.clock import ComputerClock
 from companion.lesson import event as ev
 from companion.lesson.mark import NoteKind, Source
+from companion.lesson.opening import Opening
+from companion.live.live import Live
+from companion.live.pages_port import LivePort
 from companion.log.store import open_log
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.lessons import BODIES, CARRY_OVER, CLOSE, NOTE, write_lesson
+from tests.school_day import HandClock, settings
 
 
 def praise_in(home: Home, session_id: str) -> int:
@@ -177,6 +185,26 @@ def test_the_page_lives_through_a_restart_of_the_companion(
     finally:
         second.stop()
     assert praise_in(home, session.id) == 11
+
+
+def test_a_mark_that_waits_for_the_log_is_told_for_as_long_as_it_waits(page: Page, tmp_path: Path) -> None:
+    """It did work: no alert says otherwise, neither while another program holds the log nor afterwards."""
+    home, clock = Home(tmp_path / "running").create(), HandClock()
+    live = Live(home.log, settings(), clock=clock)
+    live.start()
+    server = PageServer(home, LivePort(live, lambda: None, LogPort(home.log, clock.wall)), clock.wall).start()
+    page.goto(server.address(f"/live/{live.open(Opening('4-Hazel'), Source.KEY).result(20).id}"))
+    with closing(sqlite3.connect(home.log, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        press(page, "Praise")
+        expect(page.locator(".trouble")).to_contain_text("1 step of this lesson waits in memory")
+        expect(page.locator("#main:not([aria-busy=true])")).to_be_visible()
+        expect(page.locator("#alert")).to_be_hidden()
+        other.execute("ROLLBACK")
+    expect(page.locator("#count")).to_contain_text("1 praise")
+    expect(page.locator(".trouble")).to_have_count(0)
+    server.stop()
+    live.stop()
 
 
 def test_what_can_not_be_recorded_is_told_on_the_page(window: BrowserContext, home: Home) -> None:
