@@ -44,6 +44,8 @@ LOOK_S = 1.0
 """How often it is looked for strangers whose time is over."""
 PAUSE_S = 0.1
 """From one failed try to take a request to the next."""
+AGAIN_S = 0.02
+"""From one try of a command to reach a companion that runs to the next."""
 
 
 class NotRunningError(CompanionError):
@@ -179,7 +181,7 @@ def ask(address_file: Path, message: Message) -> Message:
     """
     message = {"request": secrets.token_hex(16), **message}
     end_s = time.monotonic() + ANSWER_WITHIN_S
-    reply = _ask_once(address_file, message)
+    reply = _insist(address_file, message)
     while "late" in reply:
         if time.monotonic() > end_s:
             raise CompanionError(
@@ -187,11 +189,23 @@ def ask(address_file: Path, message: Message) -> Message:
                 safe="What you asked for is not lost: it is done as soon as the disk lets it.",
                 remedy="See how it is with: companion status",
             )
-        reply = _ask_once(address_file, message)
+        reply = _insist(address_file, message)
     if "what" in reply:
         raise CompanionError(reply["what"], safe=reply["safe"], remedy=reply["remedy"])
     answer: Message = reply["answer"]
     return answer
+
+
+def _insist(address_file: Path, message: Message) -> Message:
+    """Ask until it is taken: where strangers crowd the line, one's own connection may be cut with theirs."""
+    end_s = time.monotonic() + GREET_WITHIN_S
+    while True:
+        try:
+            return _ask_once(address_file, message)
+        except NoAnswerError:
+            if time.monotonic() > end_s:
+                raise
+            time.sleep(AGAIN_S)
 
 
 def _ask_once(address_file: Path, message: Message) -> Message:

@@ -29,6 +29,8 @@ MARKS = 100
 LASTS_S = 20.0
 """The attack goes on for at least so long: every limit of a listener ends some connections meanwhile."""
 DESCRIPTORS = 8192
+AGAIN_S = 0.05
+"""So long after one wave of connections comes the next."""
 
 
 class Hands:
@@ -81,7 +83,7 @@ def besiege(ports: tuple[int, int], line: Connection) -> None:
     while not line.poll():
         for siege in sieges:
             siege.fill(AT_ONCE)
-            siege.look(0.0)
+            siege.look(AGAIN_S)
     line.send([siege.lived_s for siege in sieges])
 
 

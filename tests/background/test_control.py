@@ -8,9 +8,11 @@ from multiprocessing.connection import Client
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 from companion.background import control
 from companion.background.control import LOOPBACK, ControlServer, Message, NotRunningError, ask
+from companion.background.strangers import MOST_STRANGERS, Strangers
 from companion.errors import CompanionError
 from tests.systems import is_private
 
@@ -94,6 +96,28 @@ def test_an_answer_that_comes_late_is_asked_for_again_and_nothing_is_done_twice(
     threading.Timer(0.4, SLOW.set).start()
     assert ask(address, {"do": "wait"})["heard"] == "wait"
     assert DONE == ["wait"]
+
+
+def test_a_command_that_is_cut_off_among_strangers_tries_again(
+    address: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever floods the line takes its turn, but not for long; with nobody there it gives up at once."""
+    left, add = [MOST_STRANGERS], Strangers.add
+
+    def crowded(strangers: Strangers, connection: socket.socket) -> socket.socket:
+        handle = add(strangers, connection)
+        if left[0]:
+            left[0] -= 1
+            connection.shutdown(socket.SHUT_RDWR)
+        return handle
+
+    monkeypatch.setattr(Strangers, "add", crowded)
+    with pytest.raises(NotRunningError):
+        ask(address, {"do": "a"})
+    assert left == [MOST_STRANGERS - 1]
+    with FileLock(address.parent / control.LOCK):
+        assert ask(address, {"do": "a"})["heard"] == "a"
+    assert left == [0]
 
 
 def test_an_answer_that_does_not_come_is_told_as_that(address: Path, monkeypatch: pytest.MonkeyPatch) -> None:
