@@ -1,5 +1,7 @@
 """Many rooms over years in the layout that rooms share, by arithmetic; and how long their questions take."""
 
+import hashlib
+import shutil
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -15,12 +17,14 @@ from companion.school.engine import engine, quoted
 from companion.school.gather import close_weeks, gather
 from companion.school.layout import COLUMNS
 from companion.school.store import Store
-from companion.school.week_file import checksum
+from companion.school.week_file import SUM_LENGTH
 
 if TYPE_CHECKING:
     import duckdb
 
-ROOMS_A_SCHOOL = 5
+ROOMS_A_SCHOOL, SHAPES = 5, 50
+SCHOOL, ROOM, LESSON = "school %06d", "room %06d", "lesson %06d"
+"""Names, all of one length."""
 TODAY = date(2026, 11, 28)
 _CHANCE = "((r * 7919 + w * 104729 + s * 1299709 + p * 15485863 + {salt}) * 2654435761 % 4294967296)"
 
@@ -72,8 +76,8 @@ def rows_sql(rooms: int, week: int, monday: date) -> str:
         summed AS (
             SELECT *, sum(praise - reminder) OVER (PARTITION BY r, s) AS margin FROM drawn
         )
-        SELECT 'school ' || r // {ROOMS_A_SCHOOL} AS school, 'room ' || r AS room,
-            'lesson ' || r || ' {monday} ' || s AS session, '{monday}' AS week,
+        SELECT printf('{SCHOOL}', r // {ROOMS_A_SCHOOL}) AS school, printf('{ROOM}', r) AS room,
+            printf('{LESSON}', r) || ' {monday} ' || s AS session, '{monday}' AS week,
             (1 + class_number // 8) || '-' || {list(TREES)}[1 + class_number % 8] AS class_group,
             (1 + class_number // 8)::VARCHAR AS grade,
             CASE WHEN margin >= 8 THEN 'Full basket' WHEN margin >= 4 THEN 'Half basket'
@@ -100,25 +104,40 @@ def mondays(years: int) -> list[date]:
     )
 
 
-def make_drive(folder: Path, rooms: int, years: int) -> None:
-    """Make the week files of rooms in the new folder, as the rooms would share them."""
-    folder.mkdir(parents=True)
+def make_drive(folder: Path, rooms: int, weeks: Sequence[date]) -> None:
+    """Make the week files of rooms in the new folder, as the rooms would share them.
+
+    The lessons of `SHAPES` rooms are made up; each further room has those of one of them under its own name,
+    put into the bytes of the file.
+    """
+    for room in range(rooms):
+        (folder / f"room-{room}").mkdir(parents=True)
     with engine(folders=[folder]) as db:
-        for number, monday in enumerate(mondays(years)):
-            made = f"SELECT {', '.join(COLUMNS)} FROM ({rows_sql(rooms, number, monday)})"  # noqa: S608
-            db.execute(f"CREATE OR REPLACE TEMP TABLE week AS {made}")
+        for number, monday in enumerate(weeks):
+            shapes = _shapes(db, folder / f"{monday}", rows_sql(min(rooms, SHAPES), number, monday))
             for room in range(rooms):
-                _write_room(db, folder / f"room-{room}", room, monday)
+                content = _renamed(shapes[room % SHAPES], room % SHAPES, room)
+                name = f"{monday}.{hashlib.sha256(content).hexdigest()[:SUM_LENGTH]}.parquet"
+                (folder / f"room-{room}" / name).write_bytes(content)
 
 
-def _write_room(db: "duckdb.DuckDBPyConnection", folder: Path, room: int, monday: date) -> None:
-    folder.mkdir(exist_ok=True)
-    fresh = folder / "new"
+def _shapes(db: "duckdb.DuckDBPyConnection", folder: Path, rows: str) -> list[bytes]:
+    """Return the week files of some rooms, in which names stand as they are."""
     db.execute(
-        f"COPY (SELECT * FROM week WHERE room = 'room {room}') TO {quoted(fresh)}"  # noqa: S608 - a simulation
-        " (FORMAT parquet, COMPRESSION zstd)"
+        f"COPY (SELECT {', '.join(COLUMNS)}, room AS part FROM ({rows})) TO {quoted(folder)}"  # noqa: S608
+        " (FORMAT parquet, COMPRESSION uncompressed, PARTITION_BY (part))"
     )
-    fresh.rename(folder / f"{monday}.{checksum(fresh)}.parquet")
+    files = sorted(folder.rglob("*.parquet"))
+    found = [file.read_bytes() for file in files]
+    shutil.rmtree(folder)
+    return found
+
+
+def _renamed(content: bytes, old: int, new: int) -> bytes:
+    """Return a week file with the names of another room, which are as long."""
+    for name, each in ((SCHOOL, ROOMS_A_SCHOOL), (ROOM, 1), (LESSON, 1)):
+        content = content.replace((name % (old // each)).encode(), (name % (new // each)).encode())
+    return content
 
 
 def make_store(store: Store, rooms: int, weeks: Sequence[date]) -> None:
@@ -135,15 +154,18 @@ def make_store(store: Store, rooms: int, weeks: Sequence[date]) -> None:
     close_weeks(store, TODAY)
 
 
-def measure_rooms(folder: Path, rooms: int, years: int, *, with_files: bool) -> RoomsMeasured:
-    """Make rooms in the new folder, gather them, and ask. with_files: from the rooms' week files."""
+def measure_rooms(folder: Path, rooms: int, weeks: Sequence[date], *, with_files: bool) -> RoomsMeasured:
+    """Make rooms in the new folder, gather their weeks that begin on these days, and ask.
+
+    with_files: from the rooms' week files.
+    """
     store = Store(folder / "store")
     gathered = 0.0, 0.0
     if with_files:
-        make_drive(folder / "drive", rooms, years)
+        make_drive(folder / "drive", rooms, weeks)
         gathered = _timed(lambda: gather(folder / "drive", store, TODAY))
     else:
-        make_store(store, rooms, mondays(years))
+        make_store(store, rooms, weeks)
     first = _timed(lambda: _first(store))
     again = _timed(lambda: ask(store))
     look = ask(store)

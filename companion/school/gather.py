@@ -249,7 +249,7 @@ _KNOWN = """
 _CHOSEN = """
     CREATE OR REPLACE TEMP TABLE chosen AS
     SELECT session, min({{'revision': -revision, 'source': source, 'room': room}}) AS best
-    FROM fresh WHERE week = {week} GROUP BY session
+    FROM fresh WHERE week = {week} AND lesson = 1 GROUP BY session
 """
 """A lesson that several sources have is taken from one of them, that which knows it best."""
 _NEW = """

@@ -14,7 +14,8 @@ from companion.school.layout import COLUMNS, LessonPhase
 if TYPE_CHECKING:
     import duckdb
 
-NAME = re.compile(r"(?P<week>\d{4}-\d\d-\d\d)\.(?P<sum>[0-9a-f]{32})\b.*\.parquet")
+SUM_LENGTH = 32
+NAME = re.compile(rf"(?P<week>\d{{4}}-\d\d-\d\d)\.(?P<sum>[0-9a-f]{{{SUM_LENGTH}}})\b.*\.parquet")
 """What a copying program puts behind the checksum, as in “(1)”, changes nothing."""
 BATCH = 5_000
 
@@ -22,7 +23,7 @@ BATCH = 5_000
 def checksum(file: Path) -> str:
     """Return the checksum of a file that is in its name: the first half of SHA-256. Raises OSError."""
     with file.open("rb") as opened:
-        return hashlib.file_digest(opened, "sha256").hexdigest()[:32]
+        return hashlib.file_digest(opened, "sha256").hexdigest()[:SUM_LENGTH]
 
 
 def is_whole(file: Path) -> bool:
