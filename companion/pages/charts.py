@@ -1,5 +1,6 @@
 """Charts of history as SVG, drawn on the server; on a page their inks come from the pages' style sheet."""
 
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -39,7 +40,8 @@ FILE = Style(
 BEET_AND_FERN = Style(**FILE_LOOK, colors=("#8c2552", "#1f5a4b"))
 NOT_OURS = ("style", "script", "title", "desc")
 TOOLTIPS = "plot tooltip-overlay"
-MOST_LABELS = 14
+LABELS, LETTER = 1040, 8.5
+"""How wide all labels of spans, and how wide a letter of them may be."""
 WIDTH, HEIGHT, ROW = 1100, 320, 44
 
 
@@ -94,7 +96,7 @@ def _label(begins: date, unit: Unit) -> str:
         case Unit.HALF_YEAR:
             last = 6 if begins.month == 1 else 12
             return _(
-                "{short_month} to {last_month} {year}",
+                "{short_month}–{last_month} {year}",
                 short_month=_(SHORT_MONTHS[begins.month - 1]),
                 last_month=_(SHORT_MONTHS[last - 1]),
                 year=begins.year,
@@ -166,7 +168,8 @@ def _look(name: str, height: int) -> dict[str, object]:
 
 
 def _write_labels(chart: Graph, spans: Sequence[Span]) -> None:
-    every = max(1, -(-len(spans) // MOST_LABELS))
+    longest = max((len(span.label) for span in spans), default=1)
+    every = max(1, math.ceil(len(spans) * longest * LETTER / LABELS))
     chart.x_labels = [span.label for span in spans]
     chart.x_labels_major = [span.label for span in spans][::every]
     chart.show_minor_x_labels = False

@@ -17,7 +17,7 @@ from companion.pages.sheet_of_paper import sheet_of_paper
 from companion.pages.wall_sheet import wall_sheet
 from companion.settings.keys import KeySection
 from companion.settings.pictures import Pictures
-from companion.settings.settings import PhraseSection, Settings, load_settings
+from companion.settings.settings import TABLE, PhraseSection, Settings, load_settings
 
 NEVER_WRITE = (
     later("a child's name: initials or the number of the seat are enough"),
@@ -52,7 +52,7 @@ def guest_sheet(settings: Settings, today: Sequence[Coming]) -> str:
         school=settings.school,
         plans=plans,
         cue=settings.listening.cue,
-        phrases=[(phrase.say, _does(phrase)) for phrase in settings.phrases],
+        phrases=[(phrase.say.replace(TABLE, "…"), _does(phrase)) for phrase in settings.phrases],
         keys=[(key.press, _does(key)) for key in settings.keys],
         today=today,
         never=NEVER_WRITE,
@@ -88,5 +88,7 @@ def _does(section: PhraseSection | KeySection) -> str:
             return _("begins a private note: {kind}", kind=_(str(section.note)))
         case Action.PRAISE | Action.REMINDER if section.routine:
             return _("{mark} for “{routine}”", mark=_(section.does), routine=section.routine)
+        case Action.PRAISE | Action.REMINDER if isinstance(section, PhraseSection) and TABLE in section.say:
+            return _("{mark} for the table of that name", mark=_(section.does))
         case does:
             return _(does)

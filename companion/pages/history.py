@@ -73,7 +73,9 @@ def sheet(request: Request) -> Response:
 
 
 def _page(request: Request, template: str) -> Response:
-    from companion.weeks.history import history  # noqa: PLC0415 - numpy, only where it is asked for
+    # numpy, only where it is asked for
+    from companion.weeks.history import RECENT_WEEKS, history  # noqa: PLC0415
+    from companion.weeks.need import LEAST_LESSONS  # noqa: PLC0415
 
     desk, choice = desk_of(request), choice_of(request)
     within = choice.within
@@ -93,6 +95,8 @@ def _page(request: Request, template: str) -> Response:
         spans=spans_of(rows, unit),
         recognitions=recognitions_of(rows),
         found=found,
+        least_lessons=LEAST_LESSONS,
+        recent_weeks=RECENT_WEEKS,
         ratio=ratio_words(found.praise, found.reminder),
         beside=beside,
         newest=newest,

@@ -37,6 +37,10 @@ say = "well grown"
 does = "praise"
 
 [[phrases]]
+say = "table {{table}} well grown"
+does = "praise"
+
+[[phrases]]
 say = "spades down"
 does = "phase"
 phase = "work time"
@@ -104,6 +108,7 @@ def test_a_guest_finds_the_day_on_one_sheet(tmp_path: Path, browser: Browser) ->
         "velvet compass",
         "spades down: the lesson goes on to work time",
         "ctrl+alt+p: praise",
+        "table … well grown: praise for the table of that name",
         "Never write down",
         "initials or the number of the seat",
     ):

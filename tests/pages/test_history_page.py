@@ -74,6 +74,7 @@ def test_history_is_drawn_and_told_in_numbers(page: Page) -> None:
     page.get_by_role("button", name="Show").click()
     expect(page.locator("h1")).to_contain_text("2-Rowan")
     beside = page.get_by_role("region", name="Side by side").locator("tbody tr")
+    expect(beside.filter(has_text="this one")).to_have_count(1)
     assert beside.count() == 8, "the class groups of its grade, and no other's"
 
 
@@ -110,6 +111,7 @@ def test_a_span_is_chosen_by_days_or_grading_period(page: Page) -> None:
     """Days that are in the wrong order are told; a period without lessons shows none."""
     page.goto("history?weeks=first+period")
     expect(page.locator("main")).to_contain_text("0 lessons are looked at")
+    expect(page.locator("main")).to_contain_text("Of fewer than 6 lessons of a class group")
     today = ComputerClock().wall().date()
     page.goto(f"history?weeks=days&from=2020-01-01&to={today}")
     expect(page.locator("main")).to_contain_text("320 lessons are looked at")
