@@ -17,7 +17,9 @@ from companion.background.outgoing import LOOKED_AT, OutgoingWatch
 from companion.background.status import NO_TROUBLE
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.counting import how_many
+from companion.lesson.day_words import date_words
 from companion.listening.engines import Voice, hearable, open_spotter
 from companion.listening.microphone.capture import QUIET_DBFS, Microphone
 from companion.listening.microphone.devices import choose, is_plugged, probe
@@ -287,7 +289,7 @@ def _clips(settings: Settings) -> Finding:
     until = settings.listening.keep_clips_until
     if until is None:
         return Finding("sound on disk", Verdict.GOOD, "none is ever written")
-    return Finding("sound on disk", Verdict.WARNING, CAUTION.format(until=f"{until:%d %B %Y}"))
+    return Finding("sound on disk", Verdict.WARNING, _(CAUTION, until=date_words(until)))
 
 
 def _companion(home: Home) -> Finding:

@@ -8,7 +8,9 @@ from companion.background.control import Message
 from companion.background.glance import glance_at
 from companion.background.status import status_of
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.command import Action, Command
+from companion.lesson.day_words import date_words
 from companion.lesson.event import Body, LastTakenBack
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
 from companion.lesson.opening import Opening
@@ -94,8 +96,8 @@ def _takes_back(body: Body) -> bool:
 def _cautions(listening: ListeningSection) -> list[str]:
     """Return what the teacher has to be told of at each opening."""
     until, learns = listening.keep_clips_until, listening.learn_from_reviews
-    clips = [clip_folder.CAUTION.format(until=f"{until:%d %B %Y}")] if until else []
-    return clips + ([reviewed_takes.CAUTION] if learns else [])
+    clips = [_(clip_folder.CAUTION, until=date_words(until))] if until else []
+    return clips + ([_(reviewed_takes.CAUTION)] if learns else [])
 
 
 def _command_in(wanted: Message) -> Command:

@@ -1,5 +1,6 @@
 """What can't become of promises, awards and carry-overs, and why."""
 
+from companion.language import _
 from companion.lesson import aftercare
 from companion.lesson.event import Body
 from companion.lesson.promise import PromiseState
@@ -12,21 +13,21 @@ def care_refusal(session: Session, body: Body) -> str | None:  # noqa: PLR0911 -
         case aftercare.PromiseKept(note=note) | aftercare.PromiseMoved(note=note):
             return _no_promise(session, note)
         case aftercare.PromiseDropped(note=note):
-            return _no_promise(session, note) or (None if body.reason else "a reason is needed")
+            return _no_promise(session, note) or (None if body.reason else _("a reason is needed"))
         case aftercare.AwardReturned() if session.award is None or not session.award.is_out:
-            return "no award of this session is out"
+            return _("no award of this session is out")
         case aftercare.AwardBroughtBack(origin=""):
-            return "it is not known which award this is"
+            return _("it is not known which award this is")
         case aftercare.AwardBroughtBack(origin=origin) if origin in _back_here(session):
-            return "this award is back already"
+            return _("this award is back already")
         case aftercare.AwardGiven(object=""):
-            return "an award needs a name"
+            return _("an award needs a name")
         case aftercare.RoutineTaughtAgain(phase=phase) if phase not in session.phase_names:
-            return f"the plan has no phase '{phase}'"
+            return _("the plan has no phase '{phase}'", phase=phase)
         case aftercare.CarryOverMoved(class_group=""):
-            return "a class group needs a name"
+            return _("a class group needs a name")
         case aftercare.CarryOverDropped(origin="") | aftercare.CarryOverMoved(origin=""):
-            return "it is not known which carry-over this is"
+            return _("it is not known which carry-over this is")
     return None
 
 
@@ -39,5 +40,10 @@ def _no_promise(session: Session, note: str) -> str | None:
     """Return why nothing can become of the promise in `note`: there is none, or it is done."""
     promise = next((promise for promise in session.promises if promise.note == note), None)
     if promise is None:
-        return f"no family contact was planned in the individual note '{note}'"
-    return None if promise.state is PromiseState.OPEN else f"this promise is {promise.state} already"
+        return _("no family contact was planned in the individual note '{note}'", note=note)
+    match promise.state:
+        case PromiseState.KEPT:
+            return _("this promise is kept already")
+        case PromiseState.DROPPED:
+            return _("this promise is dropped already")
+    return None

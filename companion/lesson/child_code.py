@@ -1,8 +1,10 @@
 """How a child is written down: initials or a seat number, never a name."""
 
+from companion.language import later
+
 MOST_LETTERS = 12
 
-CODE_WORDS = "initials (J. K.) or a seat number (seat 12), never a name"
+CODE_WORDS = later("initials (J. K.) or a seat number (seat 12), never a name")
 
 
 def is_child_code(text: str) -> bool:

@@ -73,6 +73,11 @@ def year_day(day: date) -> str:
     )
 
 
+def date_words(day: date) -> str:
+    """Return a day of any year without its weekday: `28 November 2026`."""
+    return _("{day} {month} {year}", day=day.day, month=_(MONTHS[day.month - 1]), year=day.year)
+
+
 def short_day(day: date) -> str:
     """Return a day of this year in short: `Sat 28 Nov`."""
     return _(

@@ -8,6 +8,7 @@ stand is taken in again only by `restore`: no other step raises the count behind
 from collections.abc import Iterable
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson import event as ev
 from companion.lesson.command import Action
 from companion.lesson.conduct import phase_after
@@ -150,9 +151,9 @@ def _confirmed(session: Session, miss: NearMiss, kind: Kind | None, phase: str |
         return (ev.NearMissConfirmed(miss.id, of, phase),)
     if miss.command is None:
         raise CompanionError(
-            f"Nothing says of which kind the near miss {miss.id} was.",
-            safe="Nothing was changed.",
-            remedy="Say whether it was a praise or a reminder.",
+            _("Nothing says of which kind the near miss {near_miss} was.", near_miss=miss.id),
+            safe=_("Nothing was changed."),
+            remedy=_("Say whether it was a praise or a reminder."),
         )
     nothing = ev.NearMissDismissed(miss.id)
     match miss.command.action:
@@ -185,9 +186,9 @@ def undo(session: Session) -> Steps:
 def _mark(session: Session, mark_id: str) -> Mark:
     if (mark := session.mark(mark_id)) is None:
         raise CompanionError(
-            f"There is no mark '{mark_id}' in this session.",
-            safe="Nothing was changed.",
-            remedy="Look at the list again.",
+            _("There is no mark '{mark}' in this session.", mark=mark_id),
+            safe=_("Nothing was changed."),
+            remedy=_("Look at the list again."),
         )
     return mark
 
@@ -196,9 +197,11 @@ def _standing(session: Session, mark_id: str) -> Mark:
     mark = _mark(session, mark_id)
     if not mark.state.stands:
         raise CompanionError(
-            f"The mark {mark_id} does not count: it was {mark.state}.",
-            safe="Nothing was changed.",
-            remedy="Restore it first, if it was right.",
+            _("The mark {mark} does not count: it was dropped.", mark=mark_id)
+            if mark.state is MarkState.DROPPED
+            else _("The mark {mark} does not count: it was undone.", mark=mark_id),
+            safe=_("Nothing was changed."),
+            remedy=_("Restore it first, if it was right."),
         )
     return mark
 
@@ -210,9 +213,9 @@ def _once(marks: Iterable[Mark]) -> Iterable[Mark]:
 def _earlier(session: Session, mark: Mark) -> str:
     if (before := earlier_phase(session, mark)) is None:
         raise CompanionError(
-            f"The mark {mark.id} does not stand just after a phase change.",
-            safe="Nothing was changed.",
-            remedy="Change it, and name the phase.",
+            _("The mark {mark} does not stand just after a phase change.", mark=mark.id),
+            safe=_("Nothing was changed."),
+            remedy=_("Change it, and name the phase."),
         )
     return before
 
@@ -221,10 +224,10 @@ def _open_miss(session: Session, near_miss: str) -> NearMiss:
     miss = session.near_miss(near_miss)
     if miss is None or miss.answered:
         raise CompanionError(
-            f"The near miss {near_miss} is answered already."
+            _("The near miss {near_miss} is answered already.", near_miss=near_miss)
             if miss
-            else f"There is no near miss '{near_miss}' in this session.",
-            safe="Nothing was changed.",
-            remedy="Look at the list again.",
+            else _("There is no near miss '{near_miss}' in this session.", near_miss=near_miss),
+            safe=_("Nothing was changed."),
+            remedy=_("Look at the list again."),
         )
     return miss

@@ -3,19 +3,33 @@
 import math
 from dataclasses import dataclass
 
+from companion.language import _, decimal, many
 from companion.lesson.chance import share
 
 
 def ratio_words(praise: int, reminder: int) -> str:
     """Return the praises for each reminder, with the interval, as a sentence."""
     if praise + reminder == 0:
-        return "No mark yet."
+        return _("No mark yet.")
     part = share(praise, praise + reminder)
     low, high = _ratio(part.low), _ratio(part.high)
+    least = decimal(low, 1)
     if reminder == 0:
-        return f"{praise} praises and no reminder (likely at least {low:.1f} praises for each reminder)."
-    upper = f"{low:.1f} to {high:.1f}" if math.isfinite(high) else f"at least {low:.1f}"
-    return f"{praise / reminder:.1f} praises for each reminder (likely {upper})."
+        return many(
+            "{count} praise and no reminder (likely at least {least} praises for each reminder).",
+            "{count} praises and no reminder (likely at least {least} praises for each reminder).",
+            praise,
+            least=least,
+        )
+    ratio = decimal(praise / reminder, 1)
+    if math.isfinite(high):
+        return _(
+            "{ratio} praises for each reminder (likely {least} to {most}).",
+            ratio=ratio,
+            least=least,
+            most=decimal(high, 1),
+        )
+    return _("{ratio} praises for each reminder (likely at least {least}).", ratio=ratio, least=least)
 
 
 def _ratio(part: float) -> float:

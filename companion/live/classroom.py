@@ -8,6 +8,7 @@ import logging
 
 from companion.clock import Clock
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
@@ -123,15 +124,15 @@ class Classroom:
         opening = self._day.opening_now()
         if opening is None:
             raise CompanionError(
-                "The timetable has no lesson to open today.",
-                remedy="Say which class: companion open CLASS_GROUP",
+                _("The timetable has no lesson to open today."),
+                remedy=_("Say which class: companion open CLASS_GROUP"),
             )
         session = self._recorder.session
         if session is not None and session.class_group == opening.class_group:
             raise CompanionError(
-                f"{session.class_group} is open already.",
-                safe="It goes on.",
-                remedy="Another class: companion open CLASS_GROUP",
+                _("{class_group} is open already.", class_group=session.class_group),
+                safe=_("It goes on."),
+                remedy=_("Another class: companion open CLASS_GROUP"),
             )
         return self.open(opening, source)
 

@@ -13,13 +13,14 @@ import numpy as np
 import soundfile
 
 from companion.errors import CompanionError
+from companion.language import later
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.paths import private_folder
 
 log = logging.getLogger(__name__)
 
 SUFFIX = ".flac"
-CAUTION = (
+CAUTION = later(
     "The sound of phrases is kept on disk until {until}. Children's voices may be in it: make sure that "
     "school policy and local law allow that."
 )

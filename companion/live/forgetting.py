@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.live.clip_folder import ClipFolder
 from companion.log import forget
 from companion.log.copies import back_up, backups
@@ -43,7 +44,7 @@ class Forgetting:
     @property
     def words(self) -> str:
         """Say how much of what is gone, without a word of it."""
-        return ", ".join(forget.amount(*one) for one in self.counts.items() if one[1]) or "nothing"
+        return ", ".join(forget.amount(*one) for one in self.counts.items() if one[1]) or _("nothing")
 
 
 def forget_for_good(

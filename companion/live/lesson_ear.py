@@ -4,6 +4,7 @@ import logging
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from companion.language import _, later
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
 from companion.listening.ear import Catch, Ear
@@ -17,7 +18,7 @@ OpenMicrophone = Callable[[str | None, Callable[[Trouble | None, float], None]],
 ChooseEngine = Callable[[Settings, Plan], str]
 """Names the engine that listens in a lesson. Raises CompanionError if none is ready."""
 Words = tuple[str, str]
-"""What is the matter, and what to do about it."""
+"""What is the matter, in English as the log keeps it, and what to do about it, as it is told."""
 
 log = logging.getLogger(__name__)
 
@@ -29,7 +30,7 @@ class EarParts:
     open_spotter: OpenSpotter | None
     """None: it is not."""
     open_microphone: OpenMicrophone = Microphone
-    choose_engine: ChooseEngine = lambda settings, _: settings.listening.engine
+    choose_engine: ChooseEngine = lambda settings, _plan: settings.listening.engine
     """By default the settings are taken by their word."""
 
 
@@ -104,7 +105,7 @@ class LessonEar:
             self._on_trouble(session.id, "microphone", words, since_s)
 
         def on_failure(what: str | None, since_s: float) -> None:
-            words = (what, "It is tried again by itself.") if what else None
+            words = (what, _("It is tried again by itself.")) if what else None
             self._on_trouble(session.id, "recogniser", words, since_s)
 
         self._session = session
@@ -118,7 +119,7 @@ class LessonEar:
             )
         except Exception:
             log.exception("listening could not begin")
-            self._troubles["ear"] = ("listening could not begin", "It is tried again by itself.")
+            self._troubles["ear"] = (later("listening could not begin"), _("It is tried again by itself."))
         else:
             self._troubles.pop("ear", None)
 

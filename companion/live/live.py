@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson import event as ev
 from companion.lesson.command import Command
 from companion.lesson.mark import Source
@@ -44,7 +45,6 @@ T = TypeVar("T")
 
 EAR_PATIENCE_S = 2.0
 """How long the end of the program waits for what was said just before it."""
-SLOW_DISK = CompanionError("The disk takes its time.", remedy="End other programs that write to it.")
 
 
 class Live:
@@ -109,7 +109,10 @@ class Live:
         state, late = self._announcer.state, self._errands.late
         if not late:
             return state
-        return replace(state, unwritten=state.unwritten + late, log_trouble=state.log_trouble or SLOW_DISK)
+        slow_disk = CompanionError(
+            _("The disk takes its time."), remedy=_("End other programs that write to it.")
+        )
+        return replace(state, unwritten=state.unwritten + late, log_trouble=state.log_trouble or slow_disk)
 
     @property
     def settings(self) -> Settings:

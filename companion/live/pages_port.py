@@ -6,7 +6,9 @@ from concurrent.futures import Future
 from typing import TypeVar
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson.command import Action, Command
+from companion.lesson.day_words import date_words
 from companion.lesson.event import Body
 from companion.lesson.mark import Source
 from companion.lesson.opening import UNPLANNED, Opening
@@ -21,7 +23,7 @@ from companion.pressing.hotkeys import Obstacle
 T = TypeVar("T")
 
 DURABLE_WITHIN_S = 20.0
-SETTINGS_WAIT = "The settings were changed, but are not in use yet; companion status says why."
+SETTINGS_WAIT = later("The settings were changed, but are not in use yet; companion status says why.")
 
 
 class LivePort:
@@ -45,23 +47,26 @@ class LivePort:
         state, keys = self._live.state, self._keys()
         troubles = [f"{keys.reason} {keys.remedy}"] if keys else []
         troubles += [str(waits)] if (waits := state.waits) else []
-        troubles += [SETTINGS_WAIT] if state.settings_news else []
+        troubles += [_(SETTINGS_WAIT)] if state.settings_news else []
         troubles += [self._live.log_news] if self._live.log_news else []
-        words = "" if keys else "Keys work everywhere"
+        words = "" if keys else _("Keys work everywhere")
         if state.session is None or state.session.id != session_id:
-            return Status("Microphone closed", keys=words, troubles=tuple(troubles))
+            return Status(_("Microphone closed"), keys=words, troubles=tuple(troubles))
         if state.trouble:
-            troubles.insert(0, f"{state.trouble[0].upper()}{state.trouble[1:]}. {state.remedy}")
-        microphone, hearing = _WORDS[state.listening], state.listening is Listening.ON
+            trouble = _(state.trouble)
+            troubles.insert(0, f"{trouble[0].upper()}{trouble[1:]}. {state.remedy}")
+        microphone, hearing = _(_WORDS[state.listening]), state.listening is Listening.ON
         until = self._live.settings.listening.keep_clips_until
         if hearing and until is not None:
-            microphone += f", and keeping what is heard of phrases until {until:%d %B %Y}"
+            microphone = _(
+                "Listening, and keeping what is heard of phrases until {day}", day=date_words(until)
+            )
         said = " ".join(nudge.words for nudge in state.nudges)
         return Status(microphone, hearing, words, tuple(troubles), said)
 
     def subscribe(self, news: Callable[[], None]) -> Callable[[], None] | None:
         """Call `news` whenever the lesson has changed; return what ends that."""
-        return self._live.subscribe(lambda _: news())
+        return self._live.subscribe(lambda _state: news())
 
     def choice(self) -> Choice:
         """Return what can be opened."""
@@ -143,9 +148,9 @@ class LivePort:
             return asked.result(DURABLE_WITHIN_S)
         except TimeoutError:
             raise CompanionError(
-                "The disk takes its time: this is not written yet.",
-                safe="It is not lost, and is written as soon as the disk lets it.",
-                remedy="Load this page again in a moment. Nothing is recorded twice.",
+                _("The disk takes its time: this is not written yet."),
+                safe=_("It is not lost, and is written as soon as the disk lets it."),
+                remedy=_("Load this page again in a moment. Nothing is recorded twice."),
             ) from None
 
     def _written(self, session: Session) -> Session:
@@ -160,8 +165,8 @@ class LivePort:
 
 
 _WORDS = {
-    Listening.OFF: "Not listening",
-    Listening.ON: "Listening",
-    Listening.PAUSED: "Paused",
-    Listening.TROUBLED: "Not heard",
+    Listening.OFF: later("Not listening"),
+    Listening.ON: later("Listening"),
+    Listening.PAUSED: later("Paused"),
+    Listening.TROUBLED: later("Not heard"),
 }

@@ -12,6 +12,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import later
 from companion.lesson.session import Session
 from companion.lesson.truly_said import truly_said
 from companion.listening.sound import Sound
@@ -20,7 +21,7 @@ from companion.settings.settings import Settings
 
 log = logging.getLogger(__name__)
 
-CAUTION = (
+CAUTION = later(
     "Features of your voice are kept from phrases that you confirm in the review. They are personal data:"
     " make sure that school policy and local law allow that. Delete them with: companion rehearse --forget"
 )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from companion.errors import CompanionError
+from companion.language import _, later, many
 from companion.lesson.nudge import Nudge
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
@@ -13,10 +14,10 @@ from companion.log.summary import Summary
 class Listening(StrEnum):
     """Whether the microphone is open, and heard."""
 
-    OFF = "off"
-    ON = "on"
-    PAUSED = "paused"
-    TROUBLED = "not heard"
+    OFF = later("off")
+    ON = later("on")
+    PAUSED = later("paused")
+    TROUBLED = later("not heard")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class LiveState:
     """When it opened, on the steady clock."""
     listening: Listening = Listening.OFF
     trouble: str = ""
-    """Why nothing is heard, in plain words; empty when all is well."""
+    """Why nothing is heard, in plain words, as the log keeps them; empty when all is well."""
     remedy: str = ""
     coming: Lesson | None = None
     """The next lesson of the timetable, or the one whose time it is and that was not opened yet."""
@@ -51,10 +52,14 @@ class LiveState:
         """What is to be said of steps that wait; None when all is in the log."""
         if not self.unwritten and self.log_trouble is None:
             return None
-        said = self.log_trouble.what if self.log_trouble else "The session log can't be written just now."
-        steps = "1 step of this lesson waits" if self.unwritten == 1 else f"{self.unwritten} steps wait"
+        said = self.log_trouble.what if self.log_trouble else _("The session log can't be written just now.")
+        waiting = many(
+            "{count} step of this lesson waits in memory, to be written when it can be.",
+            "{count} steps wait in memory, to be written when it can be.",
+            self.unwritten,
+        )
         return CompanionError(
             said,
-            safe=f"{steps} in memory, to be written when it can be." if self.unwritten else "",
+            safe=waiting if self.unwritten else "",
             remedy=self.log_trouble.remedy if self.log_trouble else "",
         )

@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.event import BODIES, KIND_OF, Body, Event
 from companion.log.schema import EVENT_VERSION
 
@@ -40,18 +41,22 @@ def event_of(row: EventRow) -> Event:
     """
     if row["version"] > EVENT_VERSION or row["kind"] not in BODIES:
         raise CompanionError(
-            f"The session log holds an event that this version does not know ('{row['kind']}').",
-            safe="Nothing was changed.",
-            remedy="Install the newest version of the companion.",
+            _("The session log holds an event that this version does not know ('{kind}').", kind=row["kind"]),
+            safe=_("Nothing was changed."),
+            remedy=_("Install the newest version of the companion."),
         )
     try:
         body = _ADAPTERS[row["kind"]].validate_json(row["body"])
         at = _moment(row["at"])
     except ValueError as error:
         raise CompanionError(
-            f"Event {row['seq']} of session {row['session']} in the session log is damaged.",
-            safe="Nothing was changed; the other sessions can be read.",
-            remedy="Put the last backup in its place, or purge that session.",
+            _(
+                "Event {event} of session {session} in the session log is damaged.",
+                event=row["seq"],
+                session=row["session"],
+            ),
+            safe=_("Nothing was changed; the other sessions can be read."),
+            remedy=_("Put the last backup in its place, or purge that session."),
         ) from error
     return Event(
         id=row["id"],

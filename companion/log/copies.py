@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _, many
 from companion.log.damage import Damage, damages
 from companion.log.plain_errors import LogError
 from companion.paths import private_folder, sqlite_uri
@@ -124,15 +125,17 @@ def copy_log(log: Path, target: Path) -> None:
             copy.execute("PRAGMA journal_mode = DELETE")
     except FileExistsError as error:
         raise CompanionError(
-            f"There is a file {target} already.", safe="It was not changed.", remedy="Name another one."
+            _("There is a file {file} already.", file=target),
+            safe=_("It was not changed."),
+            remedy=_("Name another one."),
         ) from error
     except (OSError, sqlite3.Error) as error:
         remove(target)
         why = error.strerror if isinstance(error, OSError) else error
         raise CompanionError(
-            f"The backup can't be written to {target} ({why}).",
-            safe="The session log was not changed.",
-            remedy="Free the disk or name another place.",
+            _("The backup can't be written to {file} ({error}).", file=target, error=why),
+            safe=_("The session log was not changed."),
+            remedy=_("Free the disk or name another place."),
         ) from error
 
 
@@ -169,9 +172,13 @@ def set_aside(log: Path, at: datetime) -> Path:
                 log.with_name(log.name + end).rename(target.with_name(target.name + end))
     except OSError as error:
         raise CompanionError(
-            f"The damaged session log {log} can't be set aside ({error.strerror}).",
-            safe="Nothing in it was changed.",
-            remedy="Free or unlock the disk, or end other programs that use the file.",
+            _(
+                "The damaged session log {log} can't be set aside ({error}).",
+                log=log,
+                error=error.strerror,
+            ),
+            safe=_("Nothing in it was changed."),
+            remedy=_("Free or unlock the disk, or end other programs that use the file."),
         ) from error
     return target
 
@@ -213,10 +220,16 @@ def damage_words(log: Path, found: list[Damage]) -> str:
     """Return what is wrong with the log, in a sentence or two for people."""
     whole = [damage.words for damage in found if not damage.session]
     if whole:
-        return f"The session log {log} is damaged. {' '.join(whole)}"
+        return " ".join([_("The session log {log} is damaged.", log=log), *whole])
     sessions = "; ".join(f"{damage.session}: {damage.words}" for damage in found[:3])
-    more = f" and {len(found) - 3} more" if len(found) > 3 else ""
-    return f"Some sessions in the log are not as they were recorded ({sessions}{more})."
+    if len(found) <= 3:
+        return _("Some sessions in the log are not as they were recorded ({sessions}).", sessions=sessions)
+    return many(
+        "Some sessions in the log are not as they were recorded ({sessions} and {count} more).",
+        "Some sessions in the log are not as they were recorded ({sessions} and {count} more).",
+        len(found) - 3,
+        sessions=sessions,
+    )
 
 
 def working_copy(damaged: Path, folder: Path) -> Path:

@@ -1,6 +1,7 @@
 """Whether a session log is as it was written: looked at when the companion starts, each day, in each backup.
 
-As `python -m companion.log.damage FILE` it says so as JSON, in a process that gives way to all others.
+As `python -m companion.log.damage FILE LANGUAGE` it says so as JSON, in a process that gives way to all
+others.
 """
 
 import json
@@ -17,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import CompanionError
+from companion.language import _, many, speak, spoken
 from companion.log.codec import event_of
 from companion.log.plain_errors import is_of_the_disk, plain_errors
 from companion.log.seal import chain
@@ -26,6 +28,8 @@ BUSY_S = 5.0
 NEWEST = 50
 """Sessions whose events are read at a start: those since the last day on which all were read, and more."""
 LOOK_S = 0.2
+MOST_NUMBERS = 8
+"""So many events are named; of more their number is said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,7 @@ def damages(path: Path, *, newest: int | None = None) -> list[Damage]:
     if not path.exists():
         return []
     if not path.stat().st_size:
-        return [Damage("The file was emptied.")]
+        return [Damage(_("The file was emptied."))]
     with plain_errors(path):
         return _look(path, newest)
 
@@ -62,12 +66,12 @@ def _look(path: Path, newest: int | None) -> list[Damage]:
             db.execute("BEGIN")
             said = [row[0] for row in db.execute("PRAGMA quick_check(3)")]
             if said != ["ok"]:
-                return [Damage(f"Pages of the file are damaged ({'; '.join(said)}).")]
+                return [Damage(_("Pages of the file are damaged ({said}).", said="; ".join(said)))]
             return list(_in_sessions(db, newest))
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         if isinstance(error, sqlite3.DatabaseError) and is_of_the_disk(error):
             raise
-        return [Damage(f"The file can't be read ({error}).")]
+        return [Damage(_("The file can't be read ({error}).", error=error))]
 
 
 def damages_aside(path: Path, given_up: threading.Event) -> list[Damage]:
@@ -75,7 +79,7 @@ def damages_aside(path: Path, given_up: threading.Event) -> list[Damage]:
 
     given_up: ends that process when it is set. Raises CompanionError if nothing can be found out.
     """
-    command = [sys.executable, "-m", "companion.log.damage", str(path)]
+    command = [sys.executable, "-m", "companion.log.damage", str(path), spoken()]
     calm = getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
     try:
         with subprocess.Popen(  # noqa: S603 - this very program
@@ -83,29 +87,29 @@ def damages_aside(path: Path, given_up: threading.Event) -> list[Damage]:
         ) as process:
             while True:
                 with suppress(subprocess.TimeoutExpired):
-                    told, _ = process.communicate(timeout=LOOK_S)
+                    told = process.communicate(timeout=LOOK_S)[0]
                     return [Damage(**found) for found in json.loads(told)]
                 if given_up.is_set():
                     process.kill()
     except (OSError, ValueError, TypeError) as error:
         raise CompanionError(
-            f"The session log {path} could not be looked through.",
-            safe="Nothing in it was changed.",
-            remedy="Look through it yourself: companion log verify",
+            _("The session log {path} could not be looked through.", path=path),
+            safe=_("Nothing in it was changed."),
+            remedy=_("Look through it yourself: companion log verify"),
         ) from error
 
 
 def _in_sessions(db: sqlite3.Connection, newest: int | None) -> Iterator[Damage]:
     tables = {row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
     if "event" not in tables:
-        yield Damage("The file holds no events.")
+        yield Damage(_("The file holds no events."))
         return
     seals: dict[str, tuple[int, str]] = {}
     if "seal" in tables:
         seals = {row["session"]: (row["seq"], row["link"]) for row in db.execute("SELECT * FROM seal")}
     there = {row["session"] for row in db.execute("SELECT DISTINCT session FROM event")}
     for session in sorted(seals.keys() - there):
-        yield Damage("All of its events are gone.", session)
+        yield Damage(_("All of its events are gone."), session)
     where = "1" if newest is None or not seals else _SOME
     rows = (
         dict(row)
@@ -125,12 +129,12 @@ def _in_session(events: list[dict[str, Any]], seq: int, last: str) -> Iterator[s
     """Yield what is wrong with the events of a session. seq: 0 where it was never sealed."""
     missing = sorted({*range(1, max(seq, events[-1]["seq"]) + 1)} - {row["seq"] for row in events})
     if missing:
-        yield f"{'Event' if len(missing) == 1 else 'Events'} {_numbers(missing)} missing."
+        yield _missing(missing)
     unreadable = [row["seq"] for row in events if not is_readable(row)]
     if unreadable:
-        yield f"{'Event' if len(unreadable) == 1 else 'Events'} {_numbers(unreadable)} unreadable."
+        yield _unreadable(unreadable)
     if seq and not missing and not unreadable and chain(events) != last:
-        yield "Something in it was changed after it was recorded."
+        yield _("Something in it was changed after it was recorded.")
 
 
 def is_readable(row: dict[str, Any]) -> bool:
@@ -144,9 +148,34 @@ def is_readable(row: dict[str, Any]) -> bool:
     return True
 
 
-def _numbers(numbers: list[int], most: int = 8) -> str:
-    shown = ", ".join(str(number) for number in numbers[:most])
-    return shown + (f" and {len(numbers) - most} more are" if len(numbers) > most else _verb(numbers))
+def _missing(numbers: list[int]) -> str:
+    events = _shown(numbers)
+    if more := len(numbers[MOST_NUMBERS:]):
+        return many(
+            "Events {events} and {count} more are missing.",
+            "Events {events} and {count} more are missing.",
+            more,
+            events=events,
+        )
+    return many("Event {events} is missing.", "Events {events} are missing.", len(numbers), events=events)
+
+
+def _unreadable(numbers: list[int]) -> str:
+    events = _shown(numbers)
+    if more := len(numbers[MOST_NUMBERS:]):
+        return many(
+            "Events {events} and {count} more are unreadable.",
+            "Events {events} and {count} more are unreadable.",
+            more,
+            events=events,
+        )
+    return many(
+        "Event {events} is unreadable.", "Events {events} are unreadable.", len(numbers), events=events
+    )
+
+
+def _shown(numbers: list[int]) -> str:
+    return ", ".join(map(str, numbers[:MOST_NUMBERS]))
 
 
 _SOME = """session IN (
@@ -156,11 +185,8 @@ _SOME = """session IN (
 """The sessions that were written last, and those in which a number is missing."""
 
 
-def _verb(numbers: list[int]) -> str:
-    return " is" if len(numbers) == 1 else " are"
-
-
 if __name__ == "__main__":
     if hasattr(os, "nice"):
         os.nice(10)
+    speak(sys.argv[2])
     print(json.dumps([asdict(found) for found in damages(Path(sys.argv[1]))]))

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 
 NAME = "drafts.db"
 BUSY_S = 5.0
@@ -99,7 +100,7 @@ class Drafts:
                 yield db
         except (OSError, sqlite3.Error) as error:
             raise CompanionError(
-                f"What was typed can't be kept in {self.path} ({error}).",
-                safe="Everything recorded before is safe; the words are on the page still.",
-                remedy="Free or unlock the disk, or save the words with their button now.",
+                _("What was typed can't be kept in {path} ({error}).", path=self.path, error=error),
+                safe=_("Everything recorded before is safe; the words are on the page still."),
+                remedy=_("Free or unlock the disk, or save the words with their button now."),
             ) from error

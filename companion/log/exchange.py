@@ -9,6 +9,8 @@ from typing import Any
 from sqlite_utils import Database
 
 from companion.errors import CompanionError
+from companion.language import _
+from companion.lesson.day_words import date_words
 from companion.lesson.fold import fold
 from companion.log.codec import event_of, row_of
 from companion.log.seal import insert_sealed
@@ -33,17 +35,25 @@ def merge(log: SessionLog, other: Path) -> tuple[int, int]:
     computers; nothing is taken then.
     """
     if not other.is_file():
-        raise CompanionError(f"There is no file {other}.", remedy="Name the other computer's sessions.db.")
+        raise CompanionError(
+            _("There is no file {file}.", file=other), remedy=_("Name the other computer's sessions.db.")
+        )
     counts = dict.fromkeys(Taken, 0)
     with reading_only(other) as theirs, log.writing() as db:
         for summary in theirs.summaries():
             taken = take_over(db, [row_of(event) for event in theirs.events(summary.session)])
             if taken is Taken.NOT:
                 raise CompanionError(
-                    f"The session of {summary.class_group} on {summary.opened_at:%d %B %Y} went on"
-                    " differently on both computers.",
-                    safe="Nothing was taken over.",
-                    remedy=f"Export and purge one of the two records of {summary.session}, then merge again.",
+                    _(
+                        "The session of {class_group} on {day} went on differently on both computers.",
+                        class_group=summary.class_group,
+                        day=date_words(summary.opened_at),
+                    ),
+                    safe=_("Nothing was taken over."),
+                    remedy=_(
+                        "Export and purge one of the two records of {session}, then merge again.",
+                        session=summary.session,
+                    ),
                 )
             counts[taken] += 1
     return counts[Taken.NEW], counts[Taken.LONGER]

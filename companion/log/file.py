@@ -10,6 +10,7 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.log.copies import BACKUPS, back_up
 from companion.log.rebuild import rebuild_if_outdated
 from companion.log.schema import migrations
@@ -71,13 +72,13 @@ def refuse_a_stranger(db: Database, path: Path) -> None:
     applied = {migration.name for migration in migrations.applied(db)}
     if applied - known:
         raise CompanionError(
-            f"The session log {path} was written by a newer version of the companion.",
-            safe="Nothing in it was changed.",
-            remedy="Install the newest version, or name another folder with --home.",
+            _("The session log {path} was written by a newer version of the companion.", path=path),
+            safe=_("Nothing in it was changed."),
+            remedy=_("Install the newest version, or name another folder with --home."),
         )
     if not applied and db.table_names():
         raise CompanionError(
-            f"The file {path} is a database, but not a session log.",
-            safe="Nothing in it was changed.",
-            remedy="Move it away, or name another folder with --home.",
+            _("The file {path} is a database, but not a session log.", path=path),
+            safe=_("Nothing in it was changed."),
+            remedy=_("Move it away, or name another folder with --home."),
         )

@@ -18,7 +18,7 @@ from sqlite_utils import Database
 from ulid import ULID
 
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
+from companion.language import _, many
 from companion.lesson.event import KIND_OF, NoteForgotten
 from companion.lesson.fold import fold
 from companion.log import half_years
@@ -32,7 +32,6 @@ from companion.log.traces import OUR_OWN, words_in, words_of
 
 NOTES, SESSIONS, CHILD = "individual notes", "sessions", "notes and mentions of one child"
 """What can be forgotten, as it stands on record."""
-_ONE = {NOTES: "individual note", SESSIONS: "session", CHILD: "note or mention of one child"}
 GONE = "…"
 """Stands where initials stood within other words."""
 READERS_END_S = 10.0
@@ -72,7 +71,11 @@ class Forgotten:
 
 def amount(what: str, count: int) -> str:
     """Return `count` of `what` in words, as in `1 individual note`."""
-    return how_many(count, _ONE[what], what)
+    if what == NOTES:
+        return many("{count} individual note", "{count} individual notes", count)
+    if what == SESSIONS:
+        return many("{count} session", "{count} sessions", count)
+    return many("{count} note or mention of one child", "{count} notes and mentions of one child", count)
 
 
 class StillReadError(CompanionError):
@@ -80,10 +83,14 @@ class StillReadError(CompanionError):
 
     def __init__(self) -> None:
         super().__init__(
-            "It is taken out of the log, but another program still reads the log, and the words are still in "
-            "its file.",
-            safe="Nothing else was changed.",
-            remedy="End other programs that read it, also the companion, and finish with: companion forget",
+            _(
+                "It is taken out of the log, but another program still reads the log, and the words are "
+                "still in its file."
+            ),
+            safe=_("Nothing else was changed."),
+            remedy=_(
+                "End other programs that read it, also the companion, and finish with: companion forget"
+            ),
         )
 
 
@@ -124,7 +131,7 @@ def one_child(initials: str) -> Choose:
             if row["kind"] == "note completed" and _is_about(row, word)
         }
         rows = {row["id"]: _without(row, word) for row in found}
-        for session in {session for session, _ in notes}:
+        for session in {session for session, _note_id in notes}:
             for row in db.query("SELECT * FROM event WHERE session = ?", [session]):
                 if row["kind"] in NOTE_KINDS and (session, _note(row)) in notes:
                     rows[row["id"]] = _forgotten(row)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.log.shapes import SHAPES, VERSION, Shape, TableRow, Value, rows_of
 from companion.log.store import SessionLog
 
@@ -40,7 +41,9 @@ def hand_out(log: SessionLog, folder: Path, form: str, shapes: Sequence[Shape] =
     files = [folder / f"{shape.name}.{form}" for shape in shapes]
     if there := [file for file in files if file.exists()]:
         raise CompanionError(
-            f"There is a file {there[0]} already.", safe="It was not changed.", remedy="Name another folder."
+            _("There is a file {file} already.", file=there[0]),
+            safe=_("It was not changed."),
+            remedy=_("Name another folder."),
         )
     if form == "parquet":
         _require_duckdb()
@@ -54,9 +57,13 @@ def hand_out(log: SessionLog, folder: Path, form: str, shapes: Sequence[Shape] =
         (folder / "dictionary.md").write_text(dictionary(shapes), encoding="utf-8")
     except OSError as error:
         raise CompanionError(
-            f"The lessons can't be written to {folder} ({error.strerror}).",
-            safe="The session log was not changed.",
-            remedy="Free the disk or name another folder.",
+            _(
+                "The lessons can't be written to {folder} ({error}).",
+                folder=folder,
+                error=error.strerror,
+            ),
+            safe=_("The session log was not changed."),
+            remedy=_("Free the disk or name another folder."),
         ) from error
     return counts
 
@@ -123,8 +130,8 @@ def _require_duckdb() -> None:
         import duckdb  # noqa: F401, PLC0415 - an extra
     except ModuleNotFoundError:
         raise CompanionError(
-            "Parquet needs a part that is not installed.",
-            remedy="Install it with the extra “school” (see DEVELOPERS.md), or take --format csv.",
+            _("Parquet needs a part that is not installed."),
+            remedy=_("Install it with the extra “school” (see DEVELOPERS.md), or take --format csv."),
         ) from None
 
 

@@ -6,8 +6,11 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _, later
 
-WAY_OUT = "Put a backup in its place: companion log restore, or save what is readable: companion log salvage"
+WAY_OUT = later(
+    "Put a backup in its place: companion log restore, or save what is readable: companion log salvage."
+)
 
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
 _UNWRITABLE = {
@@ -38,9 +41,9 @@ def plain_errors(path: Path) -> Iterator[None]:
         raise _plain_error(path, error) from error
     except OSError as error:
         raise LogError(
-            f"The session log {path} can't be opened ({error.strerror}).",
-            safe="Nothing recorded was changed.",
-            remedy="Free or unlock the disk, or name another folder with --home.",
+            _("The session log {path} can't be opened ({error}).", path=path, error=error.strerror),
+            safe=_("Nothing recorded was changed."),
+            remedy=_("Free or unlock the disk, or name another folder with --home."),
         ) from error
 
 
@@ -61,18 +64,21 @@ def _plain_error(path: Path, error: sqlite3.Error) -> LogError:
     """
     if _code(error) in _DAMAGED:
         return LogError(
-            f"The file {path} is not a session log, or it is damaged ({error}).",
-            safe="Nothing in it was changed.",
-            remedy=f"{WAY_OUT}, if it is one.",
+            _("The file {path} is not a session log, or it is damaged ({error}).", path=path, error=error),
+            safe=_("Nothing in it was changed."),
+            remedy=_(
+                "Put a backup in its place: companion log restore, or save what is readable: companion log "
+                "salvage, if it is one."
+            ),
         )
     if is_of_the_disk(error):
         return LogError(
-            f"The session log {path} can't be written ({error}).",
-            safe="Everything recorded before is safe.",
-            remedy="Free or unlock the disk, end other programs that use the file, and try again.",
+            _("The session log {path} can't be written ({error}).", path=path, error=error),
+            safe=_("Everything recorded before is safe."),
+            remedy=_("Free or unlock the disk, end other programs that use the file, and try again."),
         )
     return LogError(
-        f"The companion made a mistake with the session log {path} ({error}).",
-        safe="The file is not damaged, and everything recorded before is in it.",
-        remedy="Try again. If it comes back, end the companion and start it again.",
+        _("The companion made a mistake with the session log {path} ({error}).", path=path, error=error),
+        safe=_("The file is not damaged, and everything recorded before is in it."),
+        remedy=_("Try again. If it comes back, end the companion and start it again."),
     )

@@ -11,9 +11,10 @@ from sqlite_utils import Database
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.event import Body, Event, SessionOpened
 from companion.lesson.fold import Telling, tell
-from companion.lesson.refusal import OVER, SETTLED, refusal
+from companion.lesson.refusal import is_after_settling, is_after_the_end, refusal
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
@@ -28,9 +29,9 @@ class OvertakenError(CompanionError):
 
     def __init__(self, session_id: str) -> None:
         super().__init__(
-            f"Another program has just written into session {session_id}.",
-            safe="Everything recorded before is safe.",
-            remedy="Look at it and try again.",
+            _("Another program has just written into session {session}.", session=session_id),
+            safe=_("Everything recorded before is safe."),
+            remedy=_("Look at it and try again."),
         )
 
 
@@ -40,11 +41,11 @@ class LogMovedError(LogError):
     def __init__(self, path: Path) -> None:
         there = path.exists()
         super().__init__(
-            f"The session log {path} was put in another's place."
+            _("The session log {path} was put in another's place.", path=path)
             if there
-            else f"The session log {path} is gone.",
-            safe="What happens in the lesson is kept meanwhile.",
-            remedy="" if there else "Put it back, or plug in the disk that it lies on.",
+            else _("The session log {path} is gone.", path=path),
+            safe=_("What happens in the lesson is kept meanwhile."),
+            remedy="" if there else _("Put it back, or plug in the disk that it lies on."),
         )
 
 
@@ -181,7 +182,7 @@ class SessionLog:
             newest = self.summaries(most=1)
             if not newest:
                 raise CompanionError(
-                    "There is no session in the log yet.", remedy="Try one with: companion demo"
+                    _("There is no session in the log yet."), remedy=_("Try one with: companion demo")
                 )
             return self.session(newest[0].session)
         with self.reading():
@@ -194,7 +195,8 @@ class SessionLog:
             ]
         if len(found) > 1:
             raise CompanionError(
-                f"More than one session begins with '{beginning}'.", remedy="Give more of its name."
+                _("More than one session begins with '{beginning}'.", beginning=beginning),
+                remedy=_("Give more of its name."),
             )
         return self.session(found[0] if found else beginning)
 
@@ -323,15 +325,9 @@ def _file_at(path: Path) -> tuple[int, int] | None:
 
 def _no_session(session_id: str) -> CompanionError:
     return CompanionError(
-        f"There is no session '{session_id}' in the log.",
-        remedy="See what is there with: companion sessions",
+        _("There is no session '{session_id}' in the log.", session_id=session_id),
+        remedy=_("See what is there with: companion sessions"),
     )
-
-
-_REMEDIES = {
-    SETTLED: 'A settled session opens again with: companion reopen --reason "…"',
-    OVER: "Add what was missed in the review.",
-}
 
 
 def _refuse(session_id: str, telling: Telling | None, body: Body) -> None:
@@ -339,10 +335,17 @@ def _refuse(session_id: str, telling: Telling | None, body: Body) -> None:
         raise _no_session(session_id)
     if telling and (reason := refusal(telling.session, body)):
         raise CompanionError(
-            f"This can't be recorded: {reason}.",
-            safe="Everything recorded before is safe.",
-            remedy=_REMEDIES.get(reason, ""),
+            _("This can't be recorded: {reason}.", reason=reason),
+            safe=_("Everything recorded before is safe."),
+            remedy=_remedy(telling.session, body),
         )
+
+
+def _remedy(session: Session, body: Body) -> str:
+    """Return what to do in place of what the session can't take; "" where the reason says all."""
+    if is_after_settling(session, body):
+        return _("A settled session opens again with: {command}", command='companion reopen --reason "…"')
+    return _("Add what was missed in the review.") if is_after_the_end(session, body) else ""
 
 
 def open_log(path: Path) -> SessionLog:
@@ -358,9 +361,9 @@ def open_log(path: Path) -> SessionLog:
             path.chmod(0o600)
         if not path.stat().st_size:
             raise CompanionError(
-                f"The session log {path} was emptied.",
-                safe="Its backups were not touched.",
-                remedy=f"{WAY_OUT}.",
+                _("The session log {path} was emptied.", path=path),
+                safe=_("Its backups were not touched."),
+                remedy=_(WAY_OUT),
             )
         db = connected(path)
     return SessionLog(db, path)
@@ -385,7 +388,8 @@ def reading_only(path: Path) -> Iterator[SessionLog]:
             refuse_a_stranger(db, path)
             if not db.table("event").exists():
                 raise CompanionError(
-                    f"The file {path} is not a session log.", safe="Nothing in it was changed."
+                    _("The file {path} is not a session log.", path=path),
+                    safe=_("Nothing in it was changed."),
                 )
             yield SessionLog(db, path)
         finally:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.command import Command
 from companion.pressing.gesture import MODIFIERS, SPELLED_OUT, Button, Gesture, Touch, types
 
@@ -112,17 +113,27 @@ def bind(pairs: Iterable[tuple[str, Command]]) -> Bindings:
     for text, command in pairs:
         button, touch = gesture = parse_press(text)
         if gesture in commands:
-            twice = f"to '{commands[gesture].action}' and to '{command.action}'"
             raise CompanionError(
-                f"The {touch} of '{button}' is bound twice, {twice}.",
-                remedy="Keep one of them, or use another gesture of the key (tap, double, hold).",
+                _(
+                    "The {touch} of '{button}' is bound twice, to '{first}' and to '{second}'.",
+                    touch=touch,
+                    button=button,
+                    first=_(commands[gesture].action),
+                    second=_(command.action),
+                ),
+                remedy=_("Keep one of them, or use another gesture of the key (tap, double, hold)."),
             )
-        for (other, _), other_text in texts.items():
+        for (other, _touch), other_text in texts.items():
             shared = button.keys & other.keys if button.modifiers == other.modifiers else frozenset()
             if button != other and shared:
                 raise CompanionError(
-                    f"The key '{min(shared)}' belongs to two buttons, '{other_text}' and '{text}'.",
-                    remedy="Write the button in the same way in both, with all the keys that it sends.",
+                    _(
+                        "The key '{key}' belongs to two buttons, '{first}' and '{second}'.",
+                        key=min(shared),
+                        first=other_text,
+                        second=text,
+                    ),
+                    remedy=_("Write the button in the same way in both, with all the keys that it sends."),
                 )
         commands[gesture], texts[gesture] = command, text
     return Bindings(commands)
@@ -137,8 +148,8 @@ def parse_press(text: str) -> tuple[Button, Touch]:
     touch = Touch(words.pop().lower()) if len(words) > 1 and words[-1].lower() in list(Touch) else Touch.TAP
     if len(words) != 1:
         raise CompanionError(
-            f"'{text}' does not describe a key.",
-            remedy="Write it as in 'ctrl+alt+p', 'f9', 'page_down hold' or 'f5 double'.",
+            _("'{text}' does not describe a key.", text=text),
+            remedy=_("Write it as in 'ctrl+alt+p', 'f9', 'page_down hold' or 'f5 double'."),
         )
     *modifiers, last = (part.strip() for part in words[0].lower().split("+"))
     button = Button(
@@ -158,14 +169,14 @@ def _key(name: str, text: str) -> str:
     key = ALIASES.get(name, name)
     if key in MODIFIERS:
         raise CompanionError(
-            f"'{text}' is only a modifier: it does nothing alone.",
-            remedy="Add a key to it, as in 'ctrl+alt+p'.",
+            _("'{text}' is only a modifier: it does nothing alone.", text=text),
+            remedy=_("Add a key to it, as in 'ctrl+alt+p'."),
         )
     known = len(key) == 1 or key in PAGING | WRITING | OTHER_KEYS | DESKTOP_KEYS
     if not known and not (key.startswith("code_") and key[5:].isdigit()):
         raise CompanionError(
-            f"'{name}' in '{text}' is not the name of a key.",
-            remedy="Press it in `companion keys`, which shows what each key is called.",
+            _("'{name}' in '{text}' is not the name of a key.", name=name, text=text),
+            remedy=_("Press it in `companion keys`, which shows what each key is called."),
         )
     return key
 
@@ -174,8 +185,11 @@ def _modifier(name: str, text: str) -> str:
     modifier = ALIASES.get(name, name)
     if modifier not in MODIFIERS:
         raise CompanionError(
-            f"'{name}' in '{text}' is not a modifier.",
-            remedy=f"Modifiers are {', '.join(MODIFIERS)}; only one other key can be pressed with them.",
+            _("'{name}' in '{text}' is not a modifier.", name=name, text=text),
+            remedy=_(
+                "Modifiers are {modifiers}; only one other key can be pressed with them.",
+                modifiers=", ".join(MODIFIERS),
+            ),
         )
     return modifier
 
@@ -187,7 +201,8 @@ def _check(button: Button, touch: Touch, text: str) -> None:
     taken = any(key in DESKTOP_KEYS or (held, key) in DESKTOP_CHORDS for key in button.keys)
     if taken or "cmd" in button.modifiers:
         raise CompanionError(
-            f"The desktop itself takes '{text}'.", remedy="Use another, such as 'ctrl+alt+p' or 'f9'."
+            _("The desktop itself takes '{text}'.", text=text),
+            remedy=_("Use another, such as 'ctrl+alt+p' or 'f9'."),
         )
     if any(types(key) for key in button.keys):
         _check_character(button, held, text)
@@ -195,23 +210,30 @@ def _check(button: Button, touch: Touch, text: str) -> None:
         return
     if touch is Touch.TAP and button.keys & PAGING:
         raise CompanionError(
-            f"'{text}' is a tap that is left to the slides.", remedy=f"Use '{name} double' or '{name} hold'."
+            _("'{text}' is a tap that is left to the slides.", text=text),
+            remedy=_("Use '{name} double' or '{name} hold'.", name=name),
         )
     if touch is not Touch.HOLD and button.keys & WRITING:
-        raise CompanionError(f"'{text}' is pressed while writing.", remedy=f"Use '{name} hold'.")
+        raise CompanionError(
+            _("'{text}' is pressed while writing.", text=text), remedy=_("Use '{name} hold'.", name=name)
+        )
 
 
 def _check_character(button: Button, held: str, text: str) -> None:
     """Raise CompanionError where a character's key would be typed, or would act on the program in front."""
     name = "/".join(sorted(button.keys))
-    instead = f"Use 'ctrl+alt+{name}' or a function key."
+    instead = _("Use '{key}' or a function key.", key=f"ctrl+alt+{name}")
     if (
         "alt_gr" in button.modifiers
         or held == "shift"
         or (not held and not button.keys <= CLICKER_CHARACTERS)
     ):
-        raise CompanionError(f"'{text}' is a plain character: typing it would make a mark.", remedy=instead)
+        raise CompanionError(
+            _("'{text}' is a plain character: typing it would make a mark.", text=text), remedy=instead
+        )
     if held == "ctrl":
-        raise CompanionError(f"The program in front acts on '{text}' too.", remedy=instead)
+        raise CompanionError(_("The program in front acts on '{text}' too.", text=text), remedy=instead)
     if "shift" in button.modifiers and not name.isalpha():
-        raise CompanionError(f"The key of '{text}' has another name on other keyboards.", remedy=instead)
+        raise CompanionError(
+            _("The key of '{text}' has another name on other keyboards.", text=text), remedy=instead
+        )

@@ -16,6 +16,7 @@ from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from companion.clock import steady_s
+from companion.language import _, later
 from companion.pressing.gesture import (
     MODIFIERS,
     SPELLED_OUT,
@@ -50,34 +51,46 @@ PATIENCE_S = 2.0
 class Obstacle:
     """Why keys are not heard, or not everywhere, and what to do about it."""
 
-    reason: str
-    remedy: str
+    what: str
+    to_do: str
     partial: bool = False
     """Some keys are heard all the same."""
 
+    @property
+    def reason(self) -> str:
+        """Why, as it is told."""
+        return _(self.what)
+
+    @property
+    def remedy(self) -> str:
+        """What to do about it, as it is told."""
+        return _(self.to_do)
+
 
 NO_SCREEN = Obstacle(
-    "Keys can't be heard: there is no screen to hear them from.",
-    "Start the companion inside the desktop session; voice and page work meanwhile.",
+    later("Keys can't be heard: there is no screen to hear them from."),
+    later("Start the companion inside the desktop session; voice and page work meanwhile."),
 )
 NOT_INSTALLED = Obstacle(
-    "Keys can't be heard: the library for them (pynput) is not installed.",
-    "Install the program anew with the first command of its README, which brings it.",
+    later("Keys can't be heard: the library for them (pynput) is not installed."),
+    later("Install the program anew with the first command of its README, which brings it."),
 )
 NO_ANSWER = Obstacle(
-    "Keys are not heard at the moment: the screen does not answer.",
-    "It is tried again by itself; voice and page work meanwhile.",
+    later("Keys are not heard at the moment: the screen does not answer."),
+    later("It is tried again by itself; voice and page work meanwhile."),
 )
 WAYLAND = Obstacle(
-    "Keys are heard only while a program of the older kind is in front: this desktop uses Wayland.",
-    "Choose the Xorg session on the log-in screen, or use voice and page.",
+    later("Keys are heard only while a program of the older kind is in front: this desktop uses Wayland."),
+    later("Choose the Xorg session on the log-in screen, or use voice and page."),
     partial=True,
 )
-WAYLAND_ONLY = Obstacle("Keys can't be heard: this desktop uses Wayland.", WAYLAND.remedy)
+WAYLAND_ONLY = Obstacle(later("Keys can't be heard: this desktop uses Wayland."), WAYLAND.to_do)
 NOT_TRUSTED = Obstacle(
-    "Keys can't be heard: macOS has not been asked to allow it.",
-    "Allow the program or the terminal that runs the companion in System Settings > Privacy & Security, "
-    "under Accessibility and Input Monitoring, and start the companion again.",
+    later("Keys can't be heard: macOS has not been asked to allow it."),
+    later(
+        "Allow the program or the terminal that runs the companion in System Settings > Privacy & Security, "
+        "under Accessibility and Input Monitoring, and start the companion again."
+    ),
 )
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
-from companion.lesson.counting import how_many
+from companion.language import _, many
+from companion.lesson.day_words import day_words
 from companion.log.forget import forgotten_since
 from companion.log.store import SessionLog
 from companion.settings.keeping import NOTICE_DAYS
@@ -25,14 +26,21 @@ def _going(days: Iterable[date], settings: Settings) -> dict[date, date]:
 def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
     """Return what a board tells of forgetting: what went since yesterday, and what will go soon."""
     sentences = [
-        f"Forgotten for good on {one.at:%A %d %B}: {one.words}."
+        _("Forgotten for good on {day}: {what}.", day=day_words(one.at), what=one.words)
         for one in forgotten_since(log, now - timedelta(days=1))
     ]
     opened, noticed = log.days(), now.date() + timedelta(days=NOTICE_DAYS)
     going = _going(opened, settings)
     if soon := sum(opened[day] for day, goes in going.items() if now.date() < goes <= noticed):
         sentences.append(
-            f"{how_many(soon, 'session')} of a school year that is over will be forgotten within "
-            f'{NOTICE_DAYS} days. Keep them: sessions = "always" in [keeping] of the settings.'
+            many(
+                "{count} session of a school year that is over will be forgotten within {days} days. "
+                "Keep them: {setting} in [keeping] of the settings.",
+                "{count} sessions of a school year that is over will be forgotten within {days} days. "
+                "Keep them: {setting} in [keeping] of the settings.",
+                soon,
+                days=NOTICE_DAYS,
+                setting='sessions = "always"',
+            )
         )
     return sentences

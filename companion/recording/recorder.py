@@ -13,6 +13,7 @@ from datetime import timedelta
 
 from companion.clock import Clock
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson import event as ev
 from companion.lesson.carry_over import CarriedOver
 from companion.lesson.command import Action, Command
@@ -251,9 +252,12 @@ class Recorder:
         goes_on = any(reopens(session, body) for body in bodies)
         if goes_on and self._going is not None:
             raise CompanionError(
-                f"The lesson of {self._going.writer.session.class_group} is going on.",
-                safe="The one before it stays ended; nothing was taken back.",
-                remedy="End this one first.",
+                _(
+                    "The lesson of {class_group} is going on.",
+                    class_group=self._going.writer.session.class_group,
+                ),
+                safe=_("The one before it stays ended; nothing was taken back."),
+                remedy=_("End this one first."),
             )
         now_ms = self._now_in(session)
         recorded = writer.append(*bodies, now_ms=now_ms, request=request)

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
+from companion.language import _, later
 from companion.lesson import event as ev
 from companion.lesson import review
 from companion.lesson.mark import WHOLE_CLASS
@@ -12,6 +13,14 @@ from companion.samples.sample import Correction
 
 NEAR_MS = 5_000
 """How far from the script's time a mark, near miss or note may lie."""
+NOTHING = {
+    "keep": later("nothing to keep near {seconds} s"),
+    "change": later("nothing to change near {seconds} s"),
+    "drop": later("nothing to drop near {seconds} s"),
+    "confirm": later("nothing to confirm near {seconds} s"),
+    "note": later("nothing to note near {seconds} s"),
+}
+"""That there was nothing for a step of the script."""
 
 
 class _Timed(Protocol):
@@ -44,17 +53,20 @@ def correct(session: Session, correction: Correction) -> Corrected:  # noqa: PLR
         if miss is None:
             return _nothing(correction)
         bodies = review.confirm(session, (miss.id,), correction.kind, correction.phase)
-        return Corrected(bodies, f"near miss {miss.id} confirmed as {correction.kind or miss.kind}")
+        kind = correction.kind or miss.kind
+        said = _("near miss {near_miss} confirmed as {kind}", near_miss=miss.id, kind=_(str(kind)))
+        return Corrected(bodies, said)
     mark = _nearest(session.standing, correction)
     if mark is None:
         return _nothing(correction)
     match correction.do:
         case "keep":
-            return Corrected(review.keep(session, (mark.id,)), f"{mark.id} kept")
+            return Corrected(review.keep(session, (mark.id,)), _("{mark} kept", mark=mark.id))
         case "drop":
             bodies = review.drop(session, (mark.id,), correction.reason)
-            return Corrected(bodies, f"{mark.id} dropped: {correction.reason}")
-        case _:
+            said = _("{mark} dropped: {reason}", mark=mark.id, reason=correction.reason)
+            return Corrected(bodies, said)
+        case _other:
             bodies = review.change(
                 session,
                 mark.id,
@@ -63,7 +75,7 @@ def correct(session: Session, correction: Correction) -> Corrected:  # noqa: PLR
                 scope=correction.scope,
                 routine=correction.routine,
             )
-            return Corrected(bodies, f"{mark.id} changed: {_changed(correction)}")
+            return Corrected(bodies, _("{mark} changed: {what}", mark=mark.id, what=_changed(correction)))
 
 
 def _add(correction: Correction) -> Corrected:
@@ -77,7 +89,7 @@ def _add(correction: Correction) -> Corrected:
         scope=correction.scope or WHOLE_CLASS,
         routine=correction.routine,
     )
-    return Corrected(bodies, f"{correction.kind} added in {correction.phase}")
+    return Corrected(bodies, _("{kind} added in {phase}", kind=_(correction.kind), phase=correction.phase))
 
 
 def _note(session: Session, correction: Correction) -> Corrected:
@@ -85,16 +97,17 @@ def _note(session: Session, correction: Correction) -> Corrected:
     if note is None:
         return _nothing(correction)
     body = ev.NoteCompleted(note.id, correction.child, note.kind, correction.line, correction.contact)
-    return Corrected((body,), f"individual note {note.id} completed")
+    return Corrected((body,), _("individual note {note} completed", note=note.id))
 
 
 def _nothing(correction: Correction) -> Corrected:
-    return Corrected((), f"nothing to {correction.do} near {correction.near_s or 0:.0f} s")
+    return Corrected((), _(NOTHING[correction.do], seconds=f"{correction.near_s or 0:.0f}"))
 
 
 def _changed(correction: Correction) -> str:
-    fields = (correction.kind, correction.phase, correction.scope, correction.routine)
-    return ", ".join(str(field) for field in fields if field is not None)
+    kind = None if correction.kind is None else _(correction.kind)
+    fields = (kind, correction.phase, correction.scope, correction.routine)
+    return ", ".join(field for field in fields if field is not None)
 
 
 def _nearest(entries: Iterable[_T], correction: Correction) -> _T | None:

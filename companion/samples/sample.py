@@ -8,6 +8,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.mark import FamilyContact, Kind
 from companion.lesson.scoring import Spoken
 from companion.paths import bundled
@@ -71,8 +72,8 @@ def load_sample(folder: Path) -> Sample:
     sound = next((folder / name for name in SOUNDS if (folder / name).is_file()), None)
     if sound is None:
         raise CompanionError(
-            f"The folder {folder} holds no sound.",
-            remedy=f"A sample session needs one of {', '.join(SOUNDS)} beside its plan.toml.",
+            _("The folder {folder} holds no sound.", folder=folder),
+            remedy=_("A sample session needs one of {files} beside its plan.toml.", files=", ".join(SOUNDS)),
         )
     return Sample(
         folder=folder,
@@ -95,7 +96,8 @@ def bundled_sample(name: str) -> Sample:
     """
     if name not in sample_names():
         raise CompanionError(
-            f"There is no sample session '{name}'.", remedy=f"Use one of: {', '.join(sample_names())}."
+            _("There is no sample session '{name}'.", name=name),
+            remedy=_("Use one of: {names}.", names=", ".join(sample_names())),
         )
     return load_sample(bundled("sample_sessions") / name)
 
@@ -106,7 +108,9 @@ def _table(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise CompanionError(f"{path} is not valid TOML: {error}.", remedy="Mend that line.") from error
+        raise CompanionError(
+            _("{path} is not valid TOML: {error}.", path=path, error=error), remedy=_("Mend that line.")
+        ) from error
 
 
 def _script(path: Path) -> ReviewScript:
@@ -115,4 +119,4 @@ def _script(path: Path) -> ReviewScript:
     except ValidationError as error:
         first = error.errors()[0]
         key = ".".join(str(part) for part in first["loc"])
-        raise CompanionError(f"{path}: {key}: {first['msg']}.", remedy="Mend that value.") from error
+        raise CompanionError(f"{path}: {key}: {first['msg']}.", remedy=_("Mend that value.")) from error

@@ -2,11 +2,12 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from companion.language import _, later
 from companion.lesson.chance import Z95, Share, share
 from companion.lesson.trends import ratio_words
 from companion.paths import private_folder
@@ -29,6 +30,8 @@ QUESTIONS = (
     "taught_again",
 )
 ALWAYS = ("0000", "9999")
+OTHER_PHASES, OTHERS, NONE = later("other phases"), later("others"), later("none")
+"""What the SQL files call phases and recognitions that are told together, and that there was none."""
 
 Row = tuple[int | str, ...]
 
@@ -97,17 +100,39 @@ class Helped:
     def sentence(self) -> str:
         """Say it with its numbers."""
         if not self.teachings:
-            return "Too early, or of too few rooms, to say whether teaching again helped."
+            return _("Too early, or of too few rooms, to say whether teaching again helped.")
         value, low, high = self.fewer
-        told = (
-            f"After {self.teachings} teachings {self.needy} of {self.lessons} lessons needed a reminder for"
-            f" what was taught; {self.expected:.0f} were to be expected anyway"
-        )
+        told = {
+            "teachings": self.teachings,
+            "needy": self.needy,
+            "lessons": self.lessons,
+            "expected": f"{self.expected:.0f}",
+        }
         if low > 0:
-            return f"{told}: {value:.0f} fewer (95 %: {low:.0f} to {high:.0f}). So it helped."
+            return _(
+                "After {teachings} teachings {needy} of {lessons} lessons needed a reminder for what was "
+                "taught; {expected} were to be expected anyway: {fewer} fewer "
+                "(95 %: {low} to {high}). So it helped.",
+                **told,
+                fewer=f"{value:.0f}",
+                low=f"{low:.0f}",
+                high=f"{high:.0f}",
+            )
         if high < 0:
-            return f"{told}: {-value:.0f} more (95 %: {-high:.0f} to {-low:.0f}). So it got worse."
-        return f"{told}. No change that could be told from chance."
+            return _(
+                "After {teachings} teachings {needy} of {lessons} lessons needed a reminder for what was "
+                "taught; {expected} were to be expected anyway: {more} more "
+                "(95 %: {low} to {high}). So it got worse.",
+                **told,
+                more=f"{-value:.0f}",
+                low=f"{-high:.0f}",
+                high=f"{-low:.0f}",
+            )
+        return _(
+            "After {teachings} teachings {needy} of {lessons} lessons needed a reminder for what was taught; "
+            "{expected} were to be expected anyway. No change that could be told from chance.",
+            **told,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,16 +245,16 @@ def ask(store: Store, since: date | None = None, until: date | None = None) -> S
 def look_of(answers: dict[str, list[Row]], closed: str) -> SchoolLook:
     """Return the answers of the SQL files as values."""
     lessons: dict[str, int] = {}
-    for _, recognition, count in answers["recognitions_by_grade"]:
+    for _grade, recognition, count in answers["recognitions_by_grade"]:
         lessons[str(recognition)] = lessons.get(str(recognition), 0) + int(count)
-    recognitions = sorted(lessons, key=lambda name: (name in ("others", "none"), name == "none", name))
+    recognitions = sorted(lessons, key=lambda name: (name in (OTHERS, NONE), name == NONE, name))
     return SchoolLook(
         closed,
         sum(lessons.values()),
         _marks(answers["by_grade"]),
         _marks(answers["by_span"]),
         _phases(answers["by_phase"]),
-        tuple(recognitions),
+        tuple(map(_in_words, recognitions)),
         _recognised(answers["recognitions_by_grade"]),
         _recognised(answers["recognitions_by_span"]),
         _helped(answers["taught_again"]),
@@ -248,7 +273,7 @@ def _in_order(marks: Marks) -> tuple[int, str]:
 def _phases(rows: Iterable[Row]) -> tuple[PhaseTold, ...]:
     found = [
         PhaseTold(
-            str(phase) or "in no phase",
+            str(phase),
             int(places) / int(held),
             share(int(judged), int(held)),
             int(praise),
@@ -257,13 +282,21 @@ def _phases(rows: Iterable[Row]) -> tuple[PhaseTold, ...]:
         )
         for phase, places, held, judged, praise, reminder, named in rows
     ]
-    return tuple(sorted(found, key=lambda one: (one.phase in ("other phases", "in no phase"), one.place)))
+    found.sort(key=lambda one: (one.phase in (OTHER_PHASES, ""), one.place))
+    return tuple(replace(one, phase=_in_words(one.phase)) for one in found)
+
+
+def _in_words(name: str) -> str:
+    """Return the name of a phase or recognition as it is read; what people named stays as it is."""
+    if not name:
+        return _("in no phase")
+    return _(name) if name in (OTHER_PHASES, OTHERS, NONE) else name
 
 
 def _recognised(rows: Iterable[Row]) -> tuple[Recognised, ...]:
     named: dict[str, dict[str, int]] = {}
     for name, recognition, lessons in rows:
-        named.setdefault(str(name), {})[str(recognition)] = int(lessons)
+        named.setdefault(str(name), {})[_in_words(str(recognition))] = int(lessons)
     return tuple(Recognised(name, lessons) for name, lessons in named.items())
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.errors import CompanionError
+from companion.language import _
 
 if TYPE_CHECKING:
     import duckdb
@@ -30,9 +31,9 @@ def engine(
         import duckdb  # noqa: PLC0415 - an extra
     except ModuleNotFoundError:
         raise CompanionError(
-            "Many rooms are asked together by a part that is not installed.",
-            safe="Nothing was changed.",
-            remedy="Install it with the extra “school”: pipx install '.[school]' in the project's folder.",
+            _("Many rooms are asked together by a part that is not installed."),
+            safe=_("Nothing was changed."),
+            remedy=_("Install it with the extra “school”: pipx install '.[school]' in the project's folder."),
         ) from None
     config: dict[str, str | bool | int | float | list[str]] = {
         "autoinstall_known_extensions": False,

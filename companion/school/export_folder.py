@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.log.weeks import TaughtAgain
 from companion.school.engine import engine, quoted
@@ -49,9 +50,13 @@ def read_export(folder: Path) -> tuple[str, RoomLessons]:
             newest = db.execute("SELECT room FROM sessions ORDER BY opened_at DESC LIMIT 1").fetchone()
     except duckdb.Error as error:
         raise CompanionError(
-            f"{folder} can't be read as an export ({str(error).splitlines()[0]}).",
-            safe="Nothing in it was changed.",
-            remedy="Make it again with: companion export FOLDER --format parquet",
+            _(
+                "{folder} can't be read as an export ({error}).",
+                folder=folder,
+                error=str(error).splitlines()[0],
+            ),
+            safe=_("Nothing in it was changed."),
+            remedy=_("Make it again with: companion export FOLDER --format parquet"),
         ) from error
     return newest[0] if newest else "", RoomLessons(
         [SharedLesson(LessonHeld(*row[:4]), *row[4:]) for row in lessons],

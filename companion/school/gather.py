@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import private_folder, replace_file
 from companion.school.engine import engine, listed, quoted
 from companion.school.export_folder import is_export, read_export
@@ -80,7 +81,9 @@ def gather(folder: Path, store: Store, today: date) -> Gathered:
     """
     if not folder.is_dir():
         raise CompanionError(
-            f"There is no folder {folder}.", safe="Nothing was changed.", remedy="Correct its name."
+            _("There is no folder {folder}.", folder=folder),
+            safe=_("Nothing was changed."),
+            remedy=_("Correct its name."),
         )
     private_folder(store.lessons)
     private_folder(store.spill)
@@ -92,9 +95,9 @@ def gather(folder: Path, store: Store, today: date) -> Gathered:
         close_weeks(store, today)
     except OSError as error:
         raise CompanionError(
-            f"The lessons can't be gathered ({error}).",
-            safe="What rooms have shared is as it was.",
-            remedy="Look at the disk and try again: nothing is counted twice.",
+            _("The lessons can't be gathered ({error}).", error=error),
+            safe=_("What rooms have shared is as it was."),
+            remedy=_("Look at the disk and try again: nothing is counted twice."),
         ) from error
     return Gathered(run.files, run.lessons, run.corrected, tuple(run.problems))
 
@@ -157,7 +160,7 @@ class _Run:
                 seen.add(_sum(file))
                 yield file
             else:
-                self.problems.append(f"{file} is not whole, or was changed: it was not read.")
+                self.problems.append(_("{file} is not whole, or was changed: it was not read.", file=file))
 
     def _take_week(
         self, db: "duckdb.DuckDBPyConnection", week: str, files: Sequence[Path], rows: Sequence[LessonPhase]
@@ -231,7 +234,8 @@ class _Run:
             try:
                 self._read(db, files, ", ".join(COLUMNS_OF_1) + ", 0")
             except duckdb.Error:
-                self.problems.append(f"{files[0]} was not read: {str(error).splitlines()[0]}")
+                why = str(error).splitlines()[0]
+                self.problems.append(_("{file} was not read: {error}", file=files[0], error=why))
 
     def _read(self, db: "duckdb.DuckDBPyConnection", files: Sequence[Path], columns: str) -> None:
         db.execute(

@@ -6,6 +6,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.log.weeks import TaughtAgain
 from companion.paths import sqlite_uri
@@ -65,9 +66,9 @@ def read_log(path: Path) -> RoomLessons:
             )
     except sqlite3.Error as error:
         raise CompanionError(
-            f"{path} can't be read as a session log ({error}).",
-            safe="Nothing in it was changed.",
-            remedy="Start the companion in its room once, so that it is brought up to date.",
+            _("{path} can't be read as a session log ({error}).", path=path, error=error),
+            safe=_("Nothing in it was changed."),
+            remedy=_("Start the companion in its room once, so that it is brought up to date."),
         ) from error
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import Home, replace_file
 from companion.school.engine import engine
 from companion.school.layout import COLUMNS, LessonPhase
@@ -52,13 +53,15 @@ def share(home: Home, folder: Path, school: str, today: date) -> Shared:
     """
     if not folder.is_dir():
         raise CompanionError(
-            f"There is no folder {folder}.",
-            safe="Nothing was shared.",
-            remedy="Connect the school's drive, or correct the name.",
+            _("There is no folder {folder}.", folder=folder),
+            safe=_("Nothing was shared."),
+            remedy=_("Connect the school's drive, or correct the name."),
         )
     if not home.log.exists():
         raise CompanionError(
-            "There is no session log here yet.", safe="Nothing was shared.", remedy="Hold a lesson first."
+            _("There is no session log here yet."),
+            safe=_("Nothing was shared."),
+            remedy=_("Hold a lesson first."),
         )
     try:
         sign = room_sign(home)
@@ -72,9 +75,9 @@ def share(home: Home, folder: Path, school: str, today: date) -> Shared:
             files = [write_week(db, own, week, of_week) for week, of_week in in_weeks(rows).items()]
     except OSError as error:
         raise CompanionError(
-            f"The folder {folder} can't be written ({error.strerror}).",
-            safe="What was shared before is as it was.",
-            remedy="Free or unlock the drive and try again: what is there already is not written twice.",
+            _("The folder {folder} can't be written ({error}).", folder=folder, error=error.strerror),
+            safe=_("What was shared before is as it was."),
+            remedy=_("Free or unlock the drive and try again: what is there already is not written twice."),
         ) from error
     new, corrected = (
         len({row.session for row in rows if bool(row.revision) is again}) for again in (False, True)

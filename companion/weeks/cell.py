@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from companion.language import _
 from companion.lesson.trends import LessonHeld, RoutineCount
 
 
@@ -33,7 +34,9 @@ class Cell:
     @property
     def what(self) -> str:
         """The routine with its phase, in words."""
-        return f"“{self.routine}” in {self.phase}" if self.routine else f"the routines of {self.phase}"
+        if not self.routine:
+            return _("the routines of {phase}", phase=self.phase)
+        return _("“{routine}” in {phase}", routine=self.routine, phase=self.phase)
 
 
 def cells(lessons: Sequence[LessonHeld], counts: Iterable[RoutineCount]) -> tuple[Cell, ...]:

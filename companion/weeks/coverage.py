@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from companion.language import many
 from companion.lesson.chance import Share, share
 from companion.log.weeks import PhaseLook
 
@@ -32,7 +33,13 @@ class Coverage:
     @property
     def sentence(self) -> str:
         """Say how often it was judged."""
-        return f"{self.phase} got a mark in {self.judged.count} of {self.judged.total} lessons."
+        return many(
+            "{phase} got a mark in {marked} of {count} lesson.",
+            "{phase} got a mark in {marked} of {count} lessons.",
+            self.judged.total,
+            phase=self.phase,
+            marked=self.judged.count,
+        )
 
 
 def coverage(looks: Iterable[PhaseLook]) -> tuple[Coverage, ...]:

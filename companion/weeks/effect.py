@@ -8,6 +8,7 @@ before, the spell's and those of other classes, lead one to expect of the next o
 from dataclasses import dataclass
 from enum import StrEnum
 
+from companion.language import _, decimal, later
 from companion.weeks.rates import Rate
 
 LEAST_LESSONS = 3
@@ -19,10 +20,10 @@ SURPRISE = 0.07
 class Turn(StrEnum):
     """What the lessons afterwards say."""
 
-    TOO_EARLY = "too early to say"
-    HELPED = "it helped"
-    NO_CHANGE = "no change that could be told from chance"
-    WORSE = "it got worse"
+    TOO_EARLY = later("too early to say")
+    HELPED = later("it helped")
+    NO_CHANGE = later("no change that could be told from chance")
+    WORSE = later("it got worse")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +42,27 @@ class Effect:
     def sentence(self) -> str:
         """Say it with its numbers."""
         if self.change is Turn.TOO_EARLY:
-            return f"{self.lessons} of {LEAST_LESSONS} lessons since then: {self.change}."
-        return (
-            f"{self.needy} of the next {self.lessons} lessons needed a reminder for it;"
-            f" {self.expected:.1f} were to be expected anyway. So {self.change}"
-            + (f" (by chance in {100 * self.chance:.0f} %)." if self.change is not Turn.NO_CHANGE else ".")
+            return _(
+                "{lessons} of {least} lessons since then: too early to say.",
+                lessons=self.lessons,
+                least=LEAST_LESSONS,
+            )
+        counted = _(
+            "{needy} of the next {lessons} lessons needed a reminder for it; {expected} were to be expected "
+            "anyway.",
+            needy=self.needy,
+            lessons=self.lessons,
+            expected=decimal(self.expected, 1),
         )
+        chance = f"{100 * self.chance:.0f} %"
+        match self.change:
+            case Turn.HELPED:
+                so = _("So it helped (by chance in {chance}).", chance=chance)
+            case Turn.WORSE:
+                so = _("So it got worse (by chance in {chance}).", chance=chance)
+            case _other:
+                so = _("So no change that could be told from chance.")
+        return f"{counted} {so}"
 
 
 def effect(before: Rate, needy: int, lessons: int) -> Effect:

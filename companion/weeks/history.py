@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from companion.language import _
 from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.log.store import SessionLog
 from companion.log.weeks import (
@@ -40,7 +41,13 @@ class TaughtEffect:
     def sentence(self) -> str:
         """Say it with its numbers."""
         taught = self.taught
-        return f"{taught.class_group} was taught {self.what} again on {taught.day}. {self.effect.sentence}"
+        said = _(
+            "{class_group} was taught {what} again on {day}.",
+            class_group=taught.class_group,
+            what=self.what,
+            day=taught.day,
+        )
+        return f"{said} {self.effect.sentence}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from companion.language import _
 from companion.weeks.cell import Cell
 from companion.weeks.rates import Rate, rates
 
@@ -30,17 +31,39 @@ class Need:
     def sentence(self) -> str:
         """Say it with its numbers."""
         low, high = (round(10 * end) for end in self.rate.interval())
-        of_ten = f"{low} in 10" if low == high else f"{low} to {high} in 10"
-        cell = self.cell
-        return (
-            f"Teach {cell.what} again: {cell.count} of {cell.lessons} lessons had more reminders than praise"
-            f" for it ({cell.reminder} reminders, {cell.praise} praise). With what other classes and routines"
-            f" tell, likely {of_ten} lessons need it; it is chance with {_percent(self.doubt)}."
+        cell, chance = self.cell, _percent(self.doubt)
+        counted = _(
+            "Teach {what} again: {needy} of {lessons} lessons had more reminders than praise for it "
+            "({reminder} reminders, {praise} praise).",
+            what=cell.what,
+            needy=cell.count,
+            lessons=cell.lessons,
+            reminder=cell.reminder,
+            praise=cell.praise,
         )
+        if low == high:
+            likely = _(
+                "With what other classes and routines tell, likely {count} in 10 lessons need it; it is "
+                "chance with {chance}.",
+                count=low,
+                chance=chance,
+            )
+        else:
+            likely = _(
+                "With what other classes and routines tell, likely {low} to {high} in 10 lessons need it; it "
+                "is chance with {chance}.",
+                low=low,
+                high=high,
+                chance=chance,
+            )
+        return f"{counted} {likely}"
 
 
 def needs(
-    cells: Sequence[Cell], shown: Callable[[Cell], bool] = lambda _: True, *, most_false: float = MOST_FALSE
+    cells: Sequence[Cell],
+    shown: Callable[[Cell], bool] = lambda _cell: True,
+    *,
+    most_false: float = MOST_FALSE,
 ) -> tuple[Need, ...]:
     """Return the routines to teach again among the cells that are `shown`, the surest first.
 
@@ -72,4 +95,4 @@ def _doubts(cells: tuple[Cell, ...]) -> tuple[Need, ...]:
 
 
 def _percent(part: float) -> str:
-    return "less than 1 %" if part < 0.01 else f"{100 * part:.0f} %"
+    return _("less than 1 %") if part < 0.01 else f"{100 * part:.0f} %"

@@ -4,12 +4,24 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from companion.language import _, later
 from companion.lesson.chance import Share, share
+from companion.lesson.mark import Source
 from companion.log.weeks import GroupMarks, HourCount, PhraseHeard, SourceCount
 
 OFTEN_CORRECTED = 3
 """A phrase put right in fewer reviews is not worth another word."""
 CORRECTED_SHARE = 0.2
+WAYS = {
+    Source.VOICE: later("by voice"),
+    Source.KEY: later("by key"),
+    Source.PAGE: later("by page"),
+    Source.CLOCK: later("by clock"),
+    Source.REVIEW: later("by review"),
+    Source.COMMAND_LINE: later("by command line"),
+}
+"""How marks come about, in words."""
+LATE = later("late, in the review")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +53,8 @@ def ways(counts: Iterable[SourceCount]) -> tuple[tuple[str, Share], ...]:
     total = sum(count.marks for count in counts)
     by_way: dict[str, int] = defaultdict(int)
     for count in counts:
-        by_way["late, in the review" if count.late else f"by {count.source}"] += count.marks
-    return tuple((way, share(marks, total)) for way, marks in sorted(by_way.items(), key=lambda x: -x[1]))
+        by_way[LATE if count.late else WAYS[Source(count.source)]] += count.marks
+    return tuple((_(way), share(marks, total)) for way, marks in sorted(by_way.items(), key=lambda x: -x[1]))
 
 
 def often_corrected(phrases: Iterable[PhraseHeard]) -> tuple[PhraseHeard, ...]:

@@ -10,7 +10,7 @@ from companion.lesson import event as ev
 from companion.lesson.child_code import CODE_WORDS
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import FamilyContact, Kind, NoteKind, Source
-from companion.lesson.refusal import OVER, SETTLED, refusal
+from companion.lesson.refusal import refusal
 from tests.lesson.builders import OPENED, began, praise, told
 
 KEY, PAGE = Source.KEY, Source.PAGE
@@ -30,6 +30,7 @@ LESSON: tuple[ev.Body, ...] = (
 """Mark m3 stands, m6 was dropped (step 7); near miss c4 is open, c8 was answered; note n5 has a promise."""
 CLOSED = ev.SessionClosed(60_000, KEY)
 AFTER_26_HOURS_MS = 26 * 3_600_000
+SETTLED, OVER = "the session is settled", "the lesson is over"
 
 ROWS: Iterable[tuple[str, tuple[ev.Body, ...], ev.Body]] = [
     ("the session is open already", (), OPENED),
