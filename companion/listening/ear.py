@@ -10,6 +10,7 @@ import numpy as np
 
 from companion.clock import steady_s
 from companion.errors import CompanionError
+from companion.language import later
 from companion.listening.candidate import Candidate
 from companion.listening.microphone.capture import Block, Microphone
 from companion.listening.microphone.recent import Recent
@@ -76,7 +77,7 @@ class Ear:
             except Exception as error:
                 # A recogniser that fails must not end the lesson; it is tried again, with what it said kept.
                 log.exception("the recogniser failed")
-                what = error.what if isinstance(error, CompanionError) else "the recogniser failed"
+                what = error.what if isinstance(error, CompanionError) else later("the recogniser failed")
                 self._on_failure(what, steady_s())
                 failed = True
                 self._closed.wait(retry_s)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import cast
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.spotter import Spotter
 
@@ -50,10 +51,11 @@ def choose(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = N
     Raises CompanionError for an unknown engine, and for one that is not ready for these phrases.
     """
     if not vocabulary.phrases:
-        raise CompanionError("There is no phrase to listen for.", remedy="Name at least one phrase.")
+        raise CompanionError(_("There is no phrase to listen for."), remedy=_("Name at least one phrase."))
     if engine != "auto" and engine not in _ENGINES:
         raise CompanionError(
-            f"There is no engine called “{engine}”.", remedy=f"Choose one of: {', '.join(engine_names())}."
+            _("There is no engine called “{engine}”.", engine=engine),
+            remedy=_("Choose one of: {names}.", names=", ".join(engine_names())),
         )
     if engine != "auto":
         _require(engine, vocabulary, voice)
@@ -69,8 +71,12 @@ def choose(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = N
         else:
             return name
     raise CompanionError(
-        f"No engine can listen for these phrases (language “{vocabulary.language}”). {' '.join(reasons)}",
-        remedy="Choose other phrases, or see `companion models list` for a speech model.",
+        _(
+            "No engine can listen for these phrases (language “{language}”). {reasons}",
+            language=vocabulary.language,
+            reasons=" ".join(reasons),
+        ),
+        remedy=_("Choose other phrases, or see `companion models list` for a speech model."),
     )
 
 
@@ -116,7 +122,9 @@ def is_english(vocabulary: Vocabulary) -> bool:
 def require_english(vocabulary: Vocabulary, engine: str) -> None:
     """Raise OtherLanguageError for phrases in another language."""
     if not is_english(vocabulary):
-        raise OtherLanguageError(f"The engine “{engine}” understands English only.", remedy="Take “auto”.")
+        raise OtherLanguageError(
+            _("The engine “{engine}” understands English only.", engine=engine), remedy=_("Take “auto”.")
+        )
 
 
 def open_spotter(vocabulary: Vocabulary, engine: str = "auto", voice: Voice | None = None) -> Spotter:
@@ -147,5 +155,6 @@ def require_installed(engine: str, *modules: str) -> None:
         missing = [str(error.name)]
     if missing:
         raise CompanionError(
-            f"The engine “{engine}” needs {', '.join(missing)}.", remedy="Install lesson-companion anew."
+            _("The engine “{engine}” needs {parts}.", engine=engine, parts=", ".join(missing)),
+            remedy=_("Install lesson-companion anew."),
         )

@@ -13,6 +13,7 @@ from multiprocessing.connection import Connection
 import numpy as np
 
 from companion.errors import CompanionError
+from companion.language import later
 from companion.listening.candidate import Candidate
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import NewSpotter
@@ -61,7 +62,7 @@ class ProcessSpotter:
             found += self._receive()
         if self._given - self._taken > WAITING_S * SAMPLE_RATE:
             self.close()
-            raise CompanionError("the computer is too slow for the recogniser")
+            raise CompanionError(later("the computer is too slow for the recogniser"))
         return found
 
     def finish(self) -> list[Candidate]:
@@ -101,7 +102,7 @@ class ProcessSpotter:
                     return found
         except (EOFError, OSError):
             pass
-        raise CompanionError("the recogniser has ended unexpectedly")
+        raise CompanionError(later("the recogniser has ended unexpectedly"))
 
     def _send(self) -> None:
         try:

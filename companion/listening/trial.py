@@ -7,6 +7,7 @@ import numpy as np
 import psutil
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import NewSpotter
 from companion.listening.spotter_process import ProcessSpotter
@@ -41,7 +42,7 @@ def try_spotter(open_spotter: NewSpotter, sound: Sound) -> Trial:
         while not spotter.name:
             spotter.hear(NOTHING)
             if time.monotonic() - began_s > OPEN_WITHIN_S:
-                raise CompanionError("The recogniser does not come up.", remedy="Close other programs.")
+                raise CompanionError(_("The recogniser does not come up."), remedy=_("Close other programs."))
             time.sleep(0.02)
         opened_s = time.monotonic()
         process = psutil.Process(spotter.pid)

@@ -101,7 +101,7 @@ class LessonEar:
             return
 
         def on_trouble(trouble: Trouble | None, since_s: float) -> None:
-            words = (trouble.words, trouble.remedy) if trouble else None
+            words = (trouble.reason, trouble.remedy) if trouble else None
             self._on_trouble(session.id, "microphone", words, since_s)
 
         def on_failure(what: str | None, since_s: float) -> None:

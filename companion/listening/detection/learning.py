@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.detector import (
     FIT_WEIGHT,
@@ -94,8 +95,13 @@ def learn(
 def too_few(phrase: str, count: int) -> CompanionError:
     """Return what is said of too few takes in which the phrase can be heard."""
     return CompanionError(
-        f"There are only {count} takes of “{phrase}”; {FEWEST_TAKES} are the fewest to learn from.",
-        remedy="Record at least five, each with the whole phrase.",
+        _(
+            "There are only {count} takes of “{phrase}”; {fewest} are the fewest to learn from.",
+            count=count,
+            phrase=phrase,
+            fewest=FEWEST_TAKES,
+        ),
+        remedy=_("Record at least five, each with the whole phrase."),
     )
 
 

@@ -18,6 +18,7 @@ import soxr
 
 from companion.access import NO_WINDOW
 from companion.errors import CompanionError
+from companion.language import _
 from companion.listening.sound import SAMPLE_RATE, Sound
 
 RATE = 22_050
@@ -62,17 +63,17 @@ def say(phrase: str, manners: Sequence[Manner] = MANNERS) -> list[Sound]:
     """
     if not is_installed():
         raise CompanionError(
-            "There is no synthesiser to say your cue.",
-            remedy="Install lesson-companion[voices], or rehearse with your own voice: companion rehearse",
+            _("There is no synthesiser to say your cue."),
+            remedy=_("Install lesson-companion[voices], or rehearse with your own voice: companion rehearse"),
         )
     by_package = find_spec("espeakng_loader") is not None
     try:
         return list(_by_package(phrase, manners) if by_package else _by_program(phrase, manners))
     except (OSError, ValueError, subprocess.SubprocessError) as error:
         raise CompanionError(
-            f"The synthesiser failed on “{phrase}”.",
-            safe="What was learnt before is as it was.",
-            remedy="Rehearse with your own voice: companion rehearse",
+            _("The synthesiser failed on “{phrase}”.", phrase=phrase),
+            safe=_("What was learnt before is as it was."),
+            remedy=_("Rehearse with your own voice: companion rehearse"),
         ) from error
 
 

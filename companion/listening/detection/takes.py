@@ -16,6 +16,7 @@ import soxr
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.microphone import files as sound
 from companion.listening.phonemes.acoustic_model import WINDOW_SAMPLES, window_ending
@@ -47,7 +48,10 @@ def read_takes(folder: Path, vocabulary: Vocabulary) -> dict[str, list[Sound]]:
     Raises CompanionError when the folder is missing or holds no take that fits the vocabulary.
     """
     if not folder.is_dir():
-        raise CompanionError(f"There is no folder {folder}.", remedy="Give the folder that holds the takes.")
+        raise CompanionError(
+            _("There is no folder {folder}.", folder=folder),
+            remedy=_("Give the folder that holds the takes."),
+        )
     takes = {text: recordings(folder / name) for text, name in _folders(vocabulary).items()}
     plain = vocabulary.cue or (vocabulary.phrases[0] if len(vocabulary.phrases) == 1 else None)
     if plain and not takes[plain]:
@@ -55,8 +59,8 @@ def read_takes(folder: Path, vocabulary: Vocabulary) -> dict[str, list[Sound]]:
     takes = {text: found for text, found in takes.items() if found}
     if not takes:
         raise CompanionError(
-            f"{folder} holds no takes of these phrases.",
-            remedy="Put WAV, FLAC, OGG or MP3 recordings into one folder a phrase, named for it.",
+            _("{folder} holds no takes of these phrases.", folder=folder),
+            remedy=_("Put WAV, FLAC, OGG or MP3 recordings into one folder a phrase, named for it."),
         )
     return takes
 

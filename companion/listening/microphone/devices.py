@@ -11,6 +11,7 @@ import sys
 from dataclasses import asdict, dataclass
 
 from companion.errors import CompanionError
+from companion.language import _
 
 PROBE_LIMIT_S = 6.0
 """A frozen sound server answers nobody; a sound one within a fraction of a second."""
@@ -74,14 +75,18 @@ def probe() -> list[Device]:
         done = subprocess.run(command, capture_output=True, timeout=PROBE_LIMIT_S, check=False)  # noqa: S603
     except subprocess.TimeoutExpired:
         raise SoundSystemError(
-            "The computer's sound system does not answer.", remedy="If this lasts, restart the computer."
+            _("The computer's sound system does not answer."),
+            remedy=_("If this lasts, restart the computer."),
         ) from None
     if done.returncode == NO_LIBRARY:
         raise no_library()
     if done.returncode != 0:
         raise SoundSystemError(
-            f"The computer's sound system broke when asked for microphones (status {done.returncode}).",
-            remedy="Look whether another program can record; if not, mend the sound settings first.",
+            _(
+                "The computer's sound system broke when asked for microphones (status {status}).",
+                status=done.returncode,
+            ),
+            remedy=_("Look whether another program can record; if not, mend the sound settings first."),
         )
     return [Device(**found) for found in json.loads(done.stdout)]
 
@@ -116,8 +121,8 @@ def is_plugged(device: Device) -> bool:
 def no_library() -> SoundSystemError:
     """Return what is said where nothing can read a microphone."""
     return SoundSystemError(
-        "The part that reads the microphone is not installed.",
-        remedy="Install the program anew with the first command of its README, which brings it.",
+        _("The part that reads the microphone is not installed."),
+        remedy=_("Install the program anew with the first command of its README, which brings it."),
     )
 
 

@@ -9,12 +9,13 @@ import soxr
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
+from companion.language import _, decimal, later
 from companion.listening.sound import SAMPLE_RATE, Sound
 
 _SHORT_CHUNK = "(should be"
 """What libsndfile notes of a WAV file whose header promises more than the file holds."""
 
-_REMEDY = (
+_REMEDY = later(
     "WAV, FLAC, OGG and MP3 are read; make one of them of another kind with: ffmpeg -i RECORDING new.wav"
 )
 
@@ -52,9 +53,12 @@ def blocks(path: Path, *, block_ms: int = 100, warn: Callable[[str], None] | Non
             yield from _whole_numbers(resampler.resample_chunk(read.mean(axis=1)))
         yield from _whole_numbers(resampler.resample_chunk(np.zeros(0, np.float32), last=True))
         if not heard:
-            raise CompanionError(f"{path} holds no sound.", remedy=_REMEDY)
+            raise CompanionError(_("{path} holds no sound.", path=path), remedy=_(_REMEDY))
         if warn and (broken or heard < file.frames or _SHORT_CHUNK in file.extra_info):
-            warn(f"{path} breaks off after {heard / file.samplerate:.1f} s; what it holds was used.")
+            seconds = decimal(heard / file.samplerate, 1)
+            warn(
+                _("{path} breaks off after {seconds} s; what it holds was used.", path=path, seconds=seconds)
+            )
 
 
 def whole(path: Path, *, warn: Callable[[str], None] | None = None) -> Sound:
@@ -64,14 +68,16 @@ def whole(path: Path, *, warn: Callable[[str], None] | None = None) -> Sound:
 
 def _opened(path: Path) -> soundfile.SoundFile:
     if not path.is_file():
-        raise CompanionError(f"There is no sound file {path}.", remedy="Check the name.")
+        raise CompanionError(_("There is no sound file {path}.", path=path), remedy=_("Check the name."))
     if not path.stat().st_size:
-        raise CompanionError(f"{path} is empty.", remedy=_REMEDY)
+        raise CompanionError(_("{path} is empty.", path=path), remedy=_(_REMEDY))
     try:
         return soundfile.SoundFile(path)
     except (soundfile.LibsndfileError, TypeError) as error:
         # TypeError: a name that ends in .raw, which tells soundfile nothing about rate and width.
-        raise CompanionError(f"{path} is not a sound file that can be read.", remedy=_REMEDY) from error
+        raise CompanionError(
+            _("{path} is not a sound file that can be read.", path=path), remedy=_(_REMEDY)
+        ) from error
 
 
 def _whole_numbers(block: NDArray[np.float32]) -> Iterator[Sound]:

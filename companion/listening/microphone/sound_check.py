@@ -5,6 +5,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from companion.language import later
 from companion.listening.microphone.gate import FRAME, level_db, speech_detector
 from companion.listening.sound import Sound
 
@@ -26,14 +27,14 @@ FULL_SCALE = 32_700
 class VoiceHeard(StrEnum):
     """How a voice is heard. The value is what the teacher is told."""
 
-    NOTHING = "Say something, as loud as you speak in class."
-    QUIET = "Too quiet: come nearer to the microphone, or turn its level up in the sound settings."
-    LOUD = "Too loud: turn the microphone's level down in the sound settings, or step back."
-    NOISY = (
+    NOTHING = later("Say something, as loud as you speak in class.")
+    QUIET = later("Too quiet: come nearer to the microphone, or turn its level up in the sound settings.")
+    LOUD = later("Too loud: turn the microphone's level down in the sound settings, or step back.")
+    NOISY = later(
         "Too noisy: the room is nearly as loud as your voice. Come nearer, or wear the microphone; where it"
         " stays so, a key is surer."
     )
-    GOOD = "Good: your voice is loud enough and stands out of the room."
+    GOOD = later("Good: your voice is loud enough and stands out of the room.")
 
 
 class SoundCheck:

@@ -5,11 +5,12 @@ from enum import StrEnum
 
 import numpy as np
 
+from companion.language import _, later
 from companion.listening.sound import SAMPLE_RATE, Sound
 
 
 class Trouble(StrEnum):
-    """Why sound is not heard, or not well enough to be trusted. The value is what the session log keeps."""
+    """Why sound is not heard, or not well enough to be trusted."""
 
     GONE = "gone"
     TAKEN = "taken"
@@ -22,14 +23,19 @@ class Trouble(StrEnum):
     BEHIND = "behind"
 
     @property
+    def reason(self) -> str:
+        """What is the matter, in English, as the session log keeps it."""
+        return _WORDS[self][0]
+
+    @property
     def words(self) -> str:
         """What is the matter, in plain words that go on a sentence."""
-        return _WORDS[self][0]
+        return _(self.reason)
 
     @property
     def remedy(self) -> str:
         """What the teacher can do."""
-        return _WORDS[self][1]
+        return _(_WORDS[self][1])
 
     @property
     def noticed_after_s(self) -> float:
@@ -43,29 +49,32 @@ class Trouble(StrEnum):
 
 
 _WORDS = {
-    Trouble.GONE: ("the microphone is not there", "Plug it in; it is found again by itself."),
+    Trouble.GONE: (later("the microphone is not there"), later("Plug it in; it is found again by itself.")),
     Trouble.TAKEN: (
-        "the microphone can't be opened; another program may hold it",
-        "Close the other program, or choose another microphone in the settings.",
+        later("the microphone can't be opened; another program may hold it"),
+        later("Close the other program, or choose another microphone in the settings."),
     ),
-    Trouble.FROZEN: ("the computer's sound system does not answer", "If this lasts, restart the computer."),
-    Trouble.STALLED: ("the microphone delivers nothing", "Unplug it and plug it in again."),
+    Trouble.FROZEN: (
+        later("the computer's sound system does not answer"),
+        later("If this lasts, restart the computer."),
+    ),
+    Trouble.STALLED: (later("the microphone delivers nothing"), later("Unplug it and plug it in again.")),
     Trouble.MUTED: (
-        "the microphone delivers perfect silence: it is muted",
-        "Look for a mute switch on the microphone, on the keyboard, and in the sound settings.",
+        later("the microphone delivers perfect silence: it is muted"),
+        later("Look for a mute switch on the microphone, on the keyboard, and in the sound settings."),
     ),
     Trouble.FAINT: (
-        "speech reaches the microphone far too quietly to be heard",
-        "Turn its level up in the sound settings, or bring it nearer; then say a sentence.",
+        later("speech reaches the microphone far too quietly to be heard"),
+        later("Turn its level up in the sound settings, or bring it nearer; then say a sentence."),
     ),
     Trouble.CLIPPING: (
-        "the microphone is overdriven all the time",
-        "Turn its level down in the sound settings, or move it away.",
+        later("the microphone is overdriven all the time"),
+        later("Turn its level down in the sound settings, or move it away."),
     ),
-    Trouble.RATE: ("the microphone changed its speed", "It is opened anew by itself."),
+    Trouble.RATE: (later("the microphone changed its speed"), later("It is opened anew by itself.")),
     Trouble.BEHIND: (
-        "the computer is too busy to keep up with the sound",
-        "Close other programs, or plug the charger in.",
+        later("the computer is too busy to keep up with the sound"),
+        later("Close other programs, or plug the charger in."),
     ),
 }
 

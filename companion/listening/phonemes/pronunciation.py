@@ -6,6 +6,7 @@ from functools import cache
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 
 Phonemes = tuple[str, ...]
 """ARPAbet symbols without stress, as in the CMU Pronouncing Dictionary: ("V", "EH", "L", "V", "AH", "T")."""
@@ -52,8 +53,8 @@ def pronunciations(word: str) -> tuple[Phonemes, ...]:
     known = from_dictionary(word) or _from_compound(word) or _from_letters(word)
     if not known:
         raise CompanionError(
-            f"The dictionary does not know how to say “{word}”.",
-            remedy="Write it as it sounds, in usual English words, or choose another word.",
+            _("The dictionary does not know how to say “{word}”.", word=word),
+            remedy=_("Write it as it sounds, in usual English words, or choose another word."),
         )
     return known
 
@@ -65,7 +66,7 @@ def phonemes(text: str) -> Phonemes:
     """
     said = words(text)
     if not said:
-        raise CompanionError(f"“{text}” holds no words.", remedy="Write the phrase in words.")
+        raise CompanionError(_("“{text}” holds no words.", text=text), remedy=_("Write the phrase in words."))
     return tuple(phoneme for word in said for phoneme in pronunciations(word)[0])
 
 

@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.language import _, decimal, later, many
 from companion.lesson.chance import rate_interval, share
-from companion.lesson.counting import how_many
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.detector import Detector, scores
 from companion.listening.detection.learning import FEWEST_TAKES, MOVING_WINDOW, bundled_others
@@ -29,7 +29,7 @@ from companion.listening.voice.top_up import learn_from, only, takes_of
 PARTS = 8
 LESSON_HOURS = 20
 """Hours of lessons in a week, to say false marks a week."""
-SEVERAL_VOICES = (
+SEVERAL_VOICES = later(
     "Your takes don't sound like one voice, so that somebody else who says the phrase can't be told from you."
 )
 
@@ -50,15 +50,23 @@ class Missed:
         """Return what to expect, with the interval (Wilson's, 95 %) that so few takes allow."""
         part = share(self.missed, self.takes)
         if self.missed == 0:
-            expected = f"probably fewer than {_one_in(part.high)} missed"
-        else:
-            expected = (
-                f"about {_one_in(part.value)} missed, likely between {_one_in(part.low)} and"
-                f" {_one_in(part.high)}"
+            return _(
+                "“{phrase}”: probably fewer than {most} missed in a quiet room, more in a noisy one "
+                "({missed} of {takes} takes, each left out once).",
+                phrase=self.phrase,
+                most=_one_in(part.high),
+                missed=self.missed,
+                takes=self.takes,
             )
-        return (
-            f"“{self.phrase}”: {expected} in a quiet room, more in a noisy one"
-            f" ({self.missed} of {self.takes} takes, each left out once)."
+        return _(
+            "“{phrase}”: about {about} missed, likely between {least} and {most} in a quiet room, more in a "
+            "noisy one ({missed} of {takes} takes, each left out once).",
+            phrase=self.phrase,
+            about=_one_in(part.value),
+            least=_one_in(part.low),
+            most=_one_in(part.high),
+            missed=self.missed,
+            takes=self.takes,
         )
 
 
@@ -74,14 +82,26 @@ class Mixup:
     @property
     def sentence(self) -> str:
         """Return the advice."""
-        times = f"{self.times} of {self.takes} times"
-        if self.taken_for:
-            often = "often" if 2 * self.times >= self.takes else "sometimes"
-            return (
-                f"“{self.phrase}” is {often} taken for “{self.taken_for}” ({times}): choose another word"
-                " for one of them."
+        told = {"phrase": self.phrase, "times": self.times, "takes": self.takes}
+        if not self.taken_for:
+            return _(
+                "“{phrase}” is not always clear ({times} of {takes} times): say it more slowly, or choose "
+                "another word.",
+                **told,
             )
-        return f"“{self.phrase}” is not always clear ({times}): say it more slowly, or choose another word."
+        if 2 * self.times >= self.takes:
+            return _(
+                "“{phrase}” is often taken for “{other}” ({times} of {takes} times): choose another word "
+                "for one of them.",
+                other=self.taken_for,
+                **told,
+            )
+        return _(
+            "“{phrase}” is sometimes taken for “{other}” ({times} of {takes} times): choose another word "
+            "for one of them.",
+            other=self.taken_for,
+            **told,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +118,25 @@ class FalseMarks:
         """Return the honest upper limit (exact Poisson, 95 %), for a window that moves along."""
         highest = rate_interval(self.count, self.hours)[1] * MOVING_WINDOW
         week = round(highest * LESSON_HOURS) or 1
-        times = how_many(self.count, "time") if self.count else "never"
-        less = ", and most of them without a command after the cue make none" if self.with_command else ""
-        return (
-            f"Falsely heard {times} in {_length(self.hours)} of other talk that was not learnt from: no more"
-            f" than about {week} false marks in {LESSON_HOURS} hours of talk, about a week{less}."
-            " A longer recording of your talk (--talk) says it more exactly."
+        told = {
+            "times": many("{count} time", "{count} times", self.count) if self.count else _("never"),
+            "length": _length(self.hours),
+            "marks": week,
+            "hours": LESSON_HOURS,
+        }
+        if self.with_command:
+            return _(
+                "Falsely heard {times} in {length} of other talk that was not learnt from: no more than "
+                "about {marks} false marks in {hours} hours of talk, about a week, and most of them without "
+                "a command after the cue make none. A longer recording of your talk (--talk) says it more "
+                "exactly.",
+                **told,
+            )
+        return _(
+            "Falsely heard {times} in {length} of other talk that was not learnt from: no more than about "
+            "{marks} false marks in {hours} hours of talk, about a week. A longer recording of your talk "
+            "(--talk) says it more exactly.",
+            **told,
         )
 
 
@@ -118,9 +151,21 @@ class OtherVoices:
     @property
     def sentence(self) -> str:
         """Return what to expect when somebody else says it."""
-        return (
-            f"Of {self.heard} synthetic voices that say “{self.phrase}”, {self.taken or 'none'}"
-            f" {'was' if self.taken == 1 else 'were'} taken for yours: what they say would make a mark."
+        if not self.taken:
+            return _(
+                "Of {heard} synthetic voices that say “{phrase}”, none were taken for yours: what they say "
+                "would make a mark.",
+                heard=self.heard,
+                phrase=self.phrase,
+            )
+        return many(
+            "Of {heard} synthetic voices that say “{phrase}”, {count} was taken for yours: what they say "
+            "would make a mark.",
+            "Of {heard} synthetic voices that say “{phrase}”, {count} were taken for yours: what they say "
+            "would make a mark.",
+            self.taken,
+            heard=self.heard,
+            phrase=self.phrase,
         )
 
 
@@ -141,7 +186,7 @@ class Forecast:
         false_marks = (self.false_marks,) if self.false_marks else ()
         known = (*self.missed, *self.mixups, *false_marks, *self.other_voices)
         told = tuple(one.sentence for one in known)
-        return told if self.knows_voice else (*told, SEVERAL_VOICES)
+        return told if self.knows_voice else (*told, _(SEVERAL_VOICES))
 
 
 def foretell(
@@ -151,7 +196,7 @@ def foretell(
     features: VoiceFeatures,
     folder: Path | None = None,
     *,
-    on_part: Callable[[float], None] = lambda _: None,
+    on_part: Callable[[float], None] = lambda _done: None,
 ) -> Forecast:
     """Return what to expect of `learnt`, which was learnt from `features`, which are those of `takes`.
 
@@ -236,8 +281,13 @@ def voice_above_room(takes: Takes, room: Sound) -> str:
         return ""
     above = float(np.median([_power_db(take) for take in spoken])) - _power_db(room)
     if above < 10:
-        return f"Your voice is only {above:.0f} dB above the room: come nearer to the microphone."
-    return f"Your voice is {above:.0f} dB above the room{': that is plenty' if above > 20 else ''}."
+        return _(
+            "Your voice is only {above} dB above the room: come nearer to the microphone.",
+            above=f"{above:.0f}",
+        )
+    if above > 20:
+        return _("Your voice is {above} dB above the room: that is plenty.", above=f"{above:.0f}")
+    return _("Your voice is {above} dB above the room.", above=f"{above:.0f}")
 
 
 def _taken_for(phrase: str, spotter: Spotter, cue: Sound, command: Sound) -> str | None:
@@ -288,8 +338,10 @@ def _power_db(sound: Sound) -> float:
 
 def _one_in(part: float) -> str:
     """Return a share as people say it: `1 in 8`."""
-    return f"1 in {round(1 / part)}" if part > 0 else "none"
+    return _("1 in {number}", number=round(1 / part)) if part > 0 else _("none")
 
 
 def _length(hours: float) -> str:
-    return f"{hours:.1f} hours" if hours >= 1 else how_many(round(hours * 60) or 1, "minute")
+    if hours >= 1:
+        return _("{hours} hours", hours=decimal(hours, 1))
+    return many("{count} minute", "{count} minutes", round(hours * 60) or 1)

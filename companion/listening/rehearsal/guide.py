@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum, auto
 
+from companion.language import _, many
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.rehearsal.take_cutter import Take
 from companion.listening.sound import SAMPLE_RATE, Sound
@@ -85,18 +86,29 @@ class Guide:
         """What the teacher is asked to do now."""
         step = self.step
         if step is None:
-            return "That is all. Thank you."
-        place = f"{self.at + 1} of {len(self.steps)}"
+            return _("That is all. Thank you.")
+        place = {"place": self.at + 1, "steps": len(self.steps)}
         match step.part:
             case Part.TALK:
-                return (
-                    f"{place} · Talk about anything for a minute, as you do in class: explain a recipe, give"
-                    f" directions. Don't say the phrases. Enter ends it early."
+                return _(
+                    "{place} of {steps} · Talk about anything for a minute, as you do in class: explain a "
+                    "recipe, give directions. Don't say the phrases. Enter ends it early.",
+                    **place,
                 )
             case Part.ROOM:
-                return f"{place} · Now say nothing for half a minute: this is the room. Enter ends it early."
-        times = "once" if step.takes == 1 else f"{step.takes} times, with a pause after each"
-        return f"{place} · Say “{step.phrase}” {times}. Enter skips it; r and Enter takes the last one back."
+                return _(
+                    "{place} of {steps} · Now say nothing for half a minute: this is the room. Enter ends "
+                    "it early.",
+                    **place,
+                )
+        return many(
+            "{place} of {steps} · Say “{phrase}” once. Enter skips it; r and Enter takes the last one back.",
+            "{place} of {steps} · Say “{phrase}” {count} times, with a pause after each. Enter skips it; r "
+            "and Enter takes the last one back.",
+            step.takes,
+            phrase=step.phrase,
+            **place,
+        )
 
     @property
     def done(self) -> int:
@@ -124,10 +136,10 @@ class Guide:
         if step is None or step.part is not Part.TAKES:
             return self
         if take.fault:
-            return replace(self, remark=f"Not taken: {take.fault}. Please say it again.")
+            return replace(self, remark=_("Not taken: {fault}. Please say it again.", fault=_(take.fault)))
         kept = replace(self, takes=(*self.takes, (step.phrase, take.sound)))
         count = kept.done
-        said = replace(kept, remark=f"{count} of {step.takes}: good.")
+        said = replace(kept, remark=_("{done} of {takes}: good.", done=count, takes=step.takes))
         return said.forward() if count >= step.takes else said
 
     def hear_sound(self, sound: Sound) -> "Guide":
@@ -140,13 +152,13 @@ class Guide:
             if step.part is Part.TALK
             else replace(self, room=(*self.room, sound), remark="")
         )
-        return replace(kept, remark="Good.").forward() if kept.done >= step.seconds else kept
+        return replace(kept, remark=_("Good.")).forward() if kept.done >= step.seconds else kept
 
     def hear_nothing(self) -> "Guide":
         """Answer to a long silence where something was to be said."""
         if self.step is None or self.step.part is Part.ROOM:
             return self
-        return replace(self, remark="Nothing was heard. Speak up, or look whether the microphone is on.")
+        return replace(self, remark=_("Nothing was heard. Speak up, or look whether the microphone is on."))
 
     def forward(self) -> "Guide":
         """Return what it is at the next step, or at the one that was left for another."""
@@ -156,20 +168,22 @@ class Guide:
         """Go on to the next step with what there is."""
         if self.step is None:
             return self
-        return replace(self, remark="Skipped." if not self.done else "Good, going on.").forward()
+        return replace(self, remark=_("Skipped.") if not self.done else _("Good, going on.")).forward()
 
     def again(self) -> "Guide":
         """Take the last take back, wherever it was said; begin talk or room anew."""
         match self.step:
             case RehearsalStep(part=Part.TALK) if self.talk:
-                return replace(self, talk=(), remark="From the beginning.")
+                return replace(self, talk=(), remark=_("From the beginning."))
             case RehearsalStep(part=Part.ROOM) if self.room:
-                return replace(self, room=(), remark="From the beginning.")
+                return replace(self, room=(), remark=_("From the beginning."))
         if not self.takes:
-            return replace(self, remark="There is nothing to take back.")
+            return replace(self, remark=_("There is nothing to take back."))
         phrase = self.takes[-1][0]
         at = next(number for number, step in enumerate(self.steps) if step.phrase == phrase)
-        return replace(self, takes=self.takes[:-1], at=at, remark=f"The last “{phrase}” is taken back.")
+        return replace(
+            self, takes=self.takes[:-1], at=at, remark=_("The last “{phrase}” is taken back.", phrase=phrase)
+        )
 
     def take_back(self, number: int) -> "Guide":
         """Take the good take with that number back, ask for it again, and go on then where it was."""
@@ -184,7 +198,7 @@ class Guide:
             takes=rest,
             at=at,
             back_to=back_to if back_to != at else None,
-            remark=f"Say “{phrase}” once more.",
+            remark=_("Say “{phrase}” once more.", phrase=phrase),
         )
 
     def _count(self, phrase: str) -> int:

@@ -8,6 +8,7 @@ from functools import cache
 from itertools import product
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.phonemes.distance import edit_cost
 from companion.listening.phonemes.pronunciation import Phonemes, from_dictionary, phonemes, words
@@ -23,9 +24,9 @@ _ADDED_WORDS = ("everyone", "together", "please", "now", "garden", "again")
 class Grade(StrEnum):
     """What the check thinks of a phrase."""
 
-    GOOD = "good"
-    FAIR = "fair"
-    POOR = "poor"
+    GOOD = later("good")
+    FAIR = later("fair")
+    POOR = later("poor")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +72,11 @@ def check(vocabulary: Vocabulary, names: Iterable[str] = ()) -> list[Report]:
     """
     if vocabulary.language.split("-")[0] != "en":
         raise CompanionError(
-            f"Phrases in “{vocabulary.language}” cannot be checked: the dictionary is English.",
-            remedy="Choose phrases of two or three long words that differ from each other.",
+            _(
+                "Phrases in “{language}” cannot be checked: the dictionary is English.",
+                language=vocabulary.language,
+            ),
+            remedy=_("Choose phrases of two or three long words that differ from each other."),
         )
     reports = []
     for phrase in vocabulary.phrases:
@@ -92,12 +96,15 @@ def _report(text: str, others: Sequence[str], demand: _Demand) -> Report:
     hours = hours_apart(text)
     guessed = tuple(word for word in words(text) if not from_dictionary(word))
     judged = [
-        (_grade(len(said), demand.phonemes), "it is short: a longer one is heard more surely"),
-        (_grade(near[0], demand.difference), f"it sounds like “{near[1]}”"),
-        (_grade(hours, demand.hours), "its words are said in ordinary talk too"),
-        (Grade.FAIR if guessed else Grade.GOOD, f"how to say “{', '.join(guessed)}” is only guessed"),
+        (_grade(len(said), demand.phonemes), _("it is short: a longer one is heard more surely")),
+        (_grade(near[0], demand.difference), _("it sounds like “{phrase}”", phrase=near[1])),
+        (_grade(hours, demand.hours), _("its words are said in ordinary talk too")),
+        (
+            Grade.FAIR if guessed else Grade.GOOD,
+            _("how to say “{words}” is only guessed", words=", ".join(guessed)),
+        ),
     ]
-    grades = [grade for grade, _ in judged]
+    grades = [grade for grade, _remark in judged]
     verdict = next((grade for grade in (Grade.POOR, Grade.FAIR) if grade in grades), Grade.GOOD)
     remarks = tuple(remark for grade, remark in judged if grade is not Grade.GOOD)
     return Report(text, said, guessed, near[1], near[0], hours, verdict, remarks, ())

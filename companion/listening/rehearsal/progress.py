@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from companion.language import _
 from companion.listening.microphone.capture import Block
 from companion.listening.microphone.gate import SpeechGate
 from companion.listening.rehearsal.guide import Guide, Part
@@ -15,7 +16,7 @@ SILENT_S = 10.0
 class RehearsalProgress:
     """Leads a `Guide` by what is heard."""
 
-    def __init__(self, guide: Guide, on_take: Callable[[Take], None] = lambda _: None) -> None:
+    def __init__(self, guide: Guide, on_take: Callable[[Take], None] = lambda _take: None) -> None:
         """on_take: called with every stretch of speech where a phrase was asked for, good or not."""
         self.guide = guide
         self._on_take = on_take
@@ -52,8 +53,8 @@ class RehearsalProgress:
                 self._follow(self.guide.skip())
             case "r":
                 self._follow(self.guide.again())
-            case _:
-                return "Enter skips; r and Enter takes the last one back; Ctrl+C stops."
+            case _other:
+                return _("Enter skips; r and Enter takes the last one back; Ctrl+C stops.")
         self._begin_step()
         return self.guide.remark
 

@@ -4,6 +4,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from companion.language import later
 from companion.listening.detection.takes import speech_in
 from companion.listening.microphone.gate import level_db
 from companion.listening.sound import SAMPLE_RATE, Sound
@@ -25,11 +26,11 @@ PAUSE_S = 0.1
 class Fault(StrEnum):
     """Why a take is asked for again. The value is what the teacher is told."""
 
-    NOTHING = "that was too short to be a phrase"
-    LONG = "that was more than the phrase; say only the phrase, then pause"
-    QUIET = "that was too quiet; speak up, or come nearer to the microphone"
-    CLIPPED = "that was too loud for the microphone; turn its level down or step back"
-    CUT = "the beginning or the end is cut off; pause before and after the phrase"
+    NOTHING = later("that was too short to be a phrase")
+    LONG = later("that was more than the phrase; say only the phrase, then pause")
+    QUIET = later("that was too quiet; speak up, or come nearer to the microphone")
+    CLIPPED = later("that was too loud for the microphone; turn its level down or step back")
+    CUT = later("the beginning or the end is cut off; pause before and after the phrase")
 
 
 def fault_of(take: Sound, *, gap: bool = False) -> Fault | None:

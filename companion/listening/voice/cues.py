@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.listening.detection.detector import Detector
 from companion.listening.detection.learning import Stretches, bundled_others, said_in, teach
 from companion.listening.detection.takes import speech_in, varied_windows
@@ -62,7 +63,8 @@ def learn_cue(phrase: str, takes: Sequence[Sound], others: Looks | None = None) 
     seen = said_in(phrase, hear(varied_windows(takes, VARIANTS_OF_EACH, rng)))
     if not len(seen):
         raise CompanionError(
-            f"“{phrase}” can't be made out, whoever says it.", remedy="Choose other words: companion phrases"
+            _("“{phrase}” can't be made out, whoever says it.", phrase=phrase),
+            remedy=_("Choose other words: companion phrases"),
         )
     detector = teach(phrase, seen, others or bundled_others(), rng)
     return SyntheticCue(detector, seen, tuple(heard_speaker(take[slice(*speech_in(take))]) for take in takes))
@@ -121,8 +123,8 @@ def cue_file(phrase: str) -> str:
 
 def _read(path: Traversable) -> SyntheticCue | None:
     """Return what a file holds; None where another model heard it."""
-    remedy = "Delete that file; learn it again with: companion rehearse --synthetic"
-    with reading(path, "The numbers of a cue", remedy):
+    damaged = _("The numbers of a cue in {path} are damaged.", path=path)
+    with reading(damaged, _("Delete that file; learn it again with: companion rehearse --synthetic")):
         with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
             about = json.loads(str(stored["about"]))
             if about.get("model") != MODEL:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.command_fit import CommandFit
 from companion.listening.detection.enrolled_spotter import NEAR_MISS_LOG_ODDS, EnrolledSpotter
@@ -60,7 +61,8 @@ def require(vocabulary: Vocabulary, voice: Voice) -> None:
     require_installed(EnrolledSpotter.name, "onnxruntime")
     if voice.takes is None and _rehearsed(vocabulary, voice) is None:
         raise CompanionError(
-            "Your voice has not been learnt for these phrases.", remedy="Rehearse with: companion rehearse"
+            _("Your voice has not been learnt for these phrases."),
+            remedy=_("Rehearse with: companion rehearse"),
         )
 
 
@@ -74,7 +76,9 @@ def open_spotter(vocabulary: Vocabulary, voice: Voice) -> Spotter:
         takes = read_takes(voice.takes, vocabulary)
         learnt = learn_voice(vocabulary, takes, [sound.whole(path) for path in voice.talk], voice.features)
     if learnt is None:
-        raise CompanionError("The enrolled engine needs takes to learn from.", remedy="Give --takes FOLDER.")
+        raise CompanionError(
+            _("The enrolled engine needs takes to learn from."), remedy=_("Give --takes FOLDER.")
+        )
     return new_spotter(vocabulary, learnt)()
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.detector import LEAST_FIT
 from companion.listening.detection.learning import (
@@ -164,8 +165,8 @@ def _write(path: Path, features: VoiceFeatures) -> None:
 
 def _read(path: Path) -> VoiceFeatures | None:
     """Return what stands in a file; None where another model heard it."""
-    remedy = "Delete that file, or rehearse again: companion rehearse"
-    with reading(path, "The voice features", remedy):
+    damaged = _("The voice features in {path} are damaged.", path=path)
+    with reading(damaged, _("Delete that file, or rehearse again: companion rehearse")):
         with np.load(path, allow_pickle=False) as stored:
             about = json.loads(str(stored["about"]))
             if about.get("model") != MODEL:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.listening.detection.detector import Detector
 from companion.listening.phonemes.acoustic_model import MODEL
 from companion.listening.voice.learnt import Learnt
@@ -52,9 +53,13 @@ def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArr
         replace_file(path, written.getvalue())
     except OSError as error:
         raise CompanionError(
-            f"The voice features can't be written to {path} ({error.strerror}).",
-            safe="What was kept before is as it was.",
-            remedy="Free or unlock the disk.",
+            _(
+                "The voice features can't be written to {path} ({error}).",
+                path=path,
+                error=error.strerror,
+            ),
+            safe=_("What was kept before is as it was."),
+            remedy=_("Free or unlock the disk."),
         ) from error
 
 
@@ -66,14 +71,15 @@ def recall(folder: Path) -> Learnt | None:
     path = folder / FILE
     if not path.is_file():
         return None
-    with reading(path, "The voice features", "Rehearse again: companion rehearse --takes FOLDER"):
+    damaged = _("The voice features in {path} are damaged.", path=path)
+    with reading(damaged, _("Rehearse again: companion rehearse --takes FOLDER")):
         with np.load(path, allow_pickle=False) as stored:
             about, weights = json.loads(str(stored["about"])), stored["weights"]
         if about.get("model") != MODEL:
             raise CompanionError(
-                "Your voice was learnt by another version of the companion, which heard it differently.",
-                safe="Nothing else is lost.",
-                remedy="Rehearse again: companion rehearse",
+                _("Your voice was learnt by another version of the companion, which heard it differently."),
+                safe=_("Nothing else is lost."),
+                remedy=_("Rehearse again: companion rehearse"),
             )
         plain = [detector_of(entry, weights[row]) for row, entry in enumerate(about["detectors"])]
         commands = {phrase: _chains(ways) for phrase, ways in about["commands"].items()}
@@ -82,8 +88,8 @@ def recall(folder: Path) -> Learnt | None:
 
 
 @contextmanager
-def reading(path: object, what: str, remedy: str) -> Iterator[None]:
-    """Tell by a CompanionError that the block can't read the file of numbers at `path`.
+def reading(damaged: str, remedy: str) -> Iterator[None]:
+    """Tell by a CompanionError that the block can't read a file of numbers: `damaged`.
 
     What zip files and NumPy raise for bytes that are none of theirs is no short list.
     """
@@ -93,7 +99,9 @@ def reading(path: object, what: str, remedy: str) -> Iterator[None]:
         raise
     except Exception as error:
         raise CompanionError(
-            f"{what} in {path} are damaged.", safe="Nothing else is.", remedy=remedy
+            damaged,
+            safe=_("Nothing else is."),
+            remedy=remedy,
         ) from error
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.vosk.model import VoskModel
 
@@ -129,8 +130,12 @@ def require_words(vocabulary: Vocabulary, model: Path, knows: Callable[[str], bo
     unknown = sorted({word for words in spoken for word in words if not knows(word)})
     if unknown:
         raise CompanionError(
-            f"The speech model in {model} doesn't know {', '.join(f'“{word}”' for word in unknown)}.",
-            remedy="Say it with other words, or write numbers and short forms out.",
+            _(
+                "The speech model in {model} doesn't know {words}.",
+                model=model,
+                words=", ".join(f"“{word}”" for word in unknown),
+            ),
+            remedy=_("Say it with other words, or write numbers and short forms out."),
         )
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.listening.sound import SAMPLE_RATE
 from companion.models.layout import check_layout, require_dynamic
 from companion.models.probe import probe_model, require_vosk
@@ -78,8 +79,12 @@ def _prove(path: Path, proofs: Path | None) -> None:
         proofs.write_text(json.dumps(proven | {str(path): state}), encoding="utf-8")
     except OSError as error:
         raise CompanionError(
-            f"The folder {proofs.parent} can't be written ({error.strerror}).",
-            remedy="Make room on the disk, or name another folder with --home.",
+            _(
+                "The folder {folder} can't be written ({error}).",
+                folder=proofs.parent,
+                error=error.strerror,
+            ),
+            remedy=_("Make room on the disk, or name another folder with --home."),
         ) from error
 
 

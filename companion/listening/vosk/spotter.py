@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.candidate import Candidate
 from companion.listening.microphone.gate import Speech, SpeechGate
@@ -94,8 +95,11 @@ def _folder_for(vocabulary: Vocabulary, voice: "Voice") -> Path:
     found = model_for(vocabulary.language, _models(voice))
     if found is None:
         raise CompanionError(
-            f"There is no speech model for the language “{vocabulary.language}” on this machine.",
-            remedy="See `companion models list`.",
+            _(
+                "There is no speech model for the language “{language}” on this machine.",
+                language=vocabulary.language,
+            ),
+            remedy=_("See `companion models list`."),
         )
     return found.path
 
