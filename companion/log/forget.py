@@ -254,7 +254,7 @@ def _gone_with(row: EventRow, now: tuple[str, str] | None) -> set[str]:
     if now is None or now[0] != row["kind"]:
         return words_of(row)
     texts = zip(words_in(_body(row)), words_in(json.loads(now[1])), strict=True)
-    return {_between(old, new) for old, new in texts if old != new}
+    return {_between(old, new) for old, new in texts}
 
 
 def _between(old: str, new: str) -> str:

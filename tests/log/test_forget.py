@@ -171,6 +171,19 @@ def test_one_child_goes_everywhere(path: Path) -> None:
     assert damages(path) == []
 
 
+def test_another_note_of_the_same_lesson_stays(path: Path) -> None:
+    """What was begun and completed for one child is not the other's."""
+    with open_log(path) as log:
+        session = noted(log, "K. T.")
+        opened = log.append(session, ev.NoteOpened(NoteKind.OTHER, 7, Source.KEY), at=AT, offset_ms=7)
+        other = ev.NoteCompleted(opened.notes[-1].id, "J. R.", NoteKind.OTHER, "helped at the pump")
+        log.append(session, other, at=AT, offset_ms=8)
+        take_out(log, one_child("K. T."), CHILD, AT)
+        assert [(note.child, note.line) for note in log.session(session).notes] == [
+            ("J. R.", "helped at the pump")
+        ]
+
+
 def test_a_note_about_another_child_stays_without_the_mention(path: Path) -> None:
     """Only the words about the one child go; the others stand in the file as they did."""
     with open_log(path) as log:
@@ -178,7 +191,7 @@ def test_a_note_about_another_child_stays_without_the_mention(path: Path) -> Non
         untouched = noted(log, "은지", line="wächst")
         found, words = take_out(log, one_child("K. T."), CHILD, AT)
         assert found.count == 1
-        assert "" not in words
+        assert words == {"K. T."}
         note = log.session(session).notes[0]
         assert (note.child, note.line) == ("J. R.", "sat with … at the 은행나무")
         with log.reading() as db:

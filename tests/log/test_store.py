@@ -281,8 +281,16 @@ def test_a_mark_for_a_session_that_is_not_there_is_refused(path: Path) -> None:
         log.append("nowhere", began("arrival", 0, Source.KEY), at=NOW, offset_ms=0)
 
 
-def test_what_is_appended_is_synced_in_full(path: Path) -> None:
-    """Also by a log that is opened again: write-ahead log, and a sync with each commit (FULL is 2)."""
+def test_what_is_appended_is_synced_in_full(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever SQLite was built with, also by a log that is opened again (FULL is 2)."""
+
+    def careless(path: str, timeout: float = 5.0, uri: bool = False) -> sqlite3.Connection:
+        db = connect(path, timeout=timeout, uri=uri)
+        db.execute("PRAGMA synchronous = OFF")
+        return db
+
+    connect = sqlite3.connect
+    monkeypatch.setattr(sqlite3, "connect", careless)
     for _ in range(2):
         with open_log(path) as log:
             _filled(log, praise(1))
@@ -356,7 +364,10 @@ def test_a_log_that_is_gone_or_was_replaced_takes_nothing_until_it_is_opened_aga
         open_log(path).close()
         with pytest.raises(LogMovedError, match="another's place"):
             log.write(after, expected=1)
+        old = log._db
         log.reopen()
+        with pytest.raises(sqlite3.ProgrammingError, match="closed"):
+            old.execute("SELECT 1")
         assert not log.moved
         assert log.newest(session) == 0
         log.write(after, expected=0)
