@@ -76,7 +76,7 @@ def _from_settings(home: Home) -> tuple[Vocabulary, tuple[str, ...]]:
 
 
 def _show(reports: list[Report], cue: str | None) -> None:
-    table = Table("phrase", "is said", "most like", "verdict", "why", "better")
+    table = Table("phrase", "is said", "most like", "verdict", "why", "nearly the same", "better")
     for report in reports:
         table.add_row(
             f"{report.text} (cue)" if report.text == cue else report.text,
@@ -84,6 +84,7 @@ def _show(reports: list[Report], cue: str | None) -> None:
             f"{report.nearest} ({report.difference:.1f})" if report.nearest else "",
             report.verdict.value,
             "; ".join(report.remarks),
+            ", ".join(report.near),
             ", ".join(report.proposals),
         )
     console = Console(markup=False)
@@ -92,6 +93,11 @@ def _show(reports: list[Report], cue: str | None) -> None:
     cue_hours = next((report.hours_apart for report in reports if report.text == cue), None)
     if cue_hours is not None:
         console.print(f"The cue's words come up by chance about once in {_rounded(cue_hours)} of talk.")
+    console.print(
+        "“Nearly the same” are other words that might be taken for the phrase if they, and nothing more, are"
+        " said in its place. A sentence that only begins like a command hardly ever makes a mark: pause for a"
+        " moment behind a command."
+    )
     console.print(
         "The number after “most like” says by how many phonemes' worth the two differ. "
         + (f"{poor} should be changed." if poor else "None of them has to be changed.")

@@ -12,9 +12,9 @@ import numpy as np
 
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.candidate import Candidate
-from companion.listening.detection.command_fit import CommandChoice, CommandFit
+from companion.listening.detection.command_fit import CommandChoice, CommandFit, levels
 from companion.listening.detection.detector import Detector, detect
-from companion.listening.detection.finds import SETTLED, Find, Finds
+from companion.listening.detection.finds import Find, Finds
 from companion.listening.microphone.gate import Speech, SpeechGate
 from companion.listening.phonemes.acoustic_model import (
     FRAME_SAMPLES,
@@ -34,6 +34,8 @@ ATTENTIVE_LOG_ODDS = -8.0
 down to 5 dB; from -6 on some were decided later.)"""
 COMMAND_ENDS_WITHIN = int(2.6 * SAMPLE_RATE)
 """A command has to end so soon after its cue."""
+COMMAND_SETTLED = int(0.36 * SAMPLE_RATE)
+"""A command is decided when so much was heard after its end: a sentence may go on after a short stop."""
 COMMAND_TELLS = 2.0
 """How much a clear command adds to the log odds that its cue was said: less than what was measured, since 1
 in 20 sentences of synthetic voices that were no command were taken for one."""
@@ -100,14 +102,15 @@ class EnrolledSpotter:
                 yield from self._look(len(self._sound) - (self._end - self._looked_at), over=over)
 
     def _look(self, until: int, *, over: bool) -> Iterator[Candidate]:
-        heard = hear(window_ending(self._sound, until)[np.newaxis])
+        window = window_ending(self._sound, until)
+        heard = hear(window[np.newaxis])
         likeliest = max((self._consider(detector, heard) for detector in self._detectors), default=-math.inf)
         self._attentive = likeliest >= ATTENTIVE_LOG_ODDS or self._cue is not None
         decided = self._finds.decided(self._looked_at, over=over)
         if self._commands is None:
             yield from (self._candidate(find, find.phrase) for find in decided)
         else:
-            yield from self._with_command(self._commands, heard, decided, last=over)
+            yield from self._with_command(self._commands, window, heard, decided, last=over)
 
     def _consider(self, detector: Detector, heard: Looks) -> float:
         """Keep what is found in a look, and return its log odds."""
@@ -128,7 +131,7 @@ class EnrolledSpotter:
         return find.log_odds
 
     def _with_command(
-        self, commands: CommandFit, heard: Looks, decided: Sequence[Find], *, last: bool
+        self, commands: CommandFit, window: Sound, heard: Looks, decided: Sequence[Find], *, last: bool
     ) -> Iterator[Candidate]:
         for find in decided:
             if self._cue is not None and self._cue.fires and not find.fires:
@@ -145,10 +148,11 @@ class EnrolledSpotter:
         costs = heard.costs[0, first:]
         if len(costs) < 10 and not late:
             return
-        choice = commands.choose(costs) if len(costs) >= 10 else None
+        levels_db, room_db = levels(window)
+        choice = commands.choose(costs, levels_db[first:], room_db) if len(costs) >= 10 else None
         if choice is not None:
             end = cue.end + (choice.end + 1) * FRAME_SAMPLES
-            settled = end <= self._looked_at - SETTLED or last
+            settled = end <= self._looked_at - COMMAND_SETTLED or last
             if (choice.log_odds > 0 and settled) or late:
                 yield self._commanded(cue, choice, end)
                 self._cue = None

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 from itertools import product
@@ -12,6 +12,7 @@ from companion.language import _, later
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.phonemes.distance import edit_cost
 from companion.listening.phonemes.pronunciation import Phonemes, from_dictionary, phonemes, words
+from companion.listening.rehearsal.near_words import near_sentences
 from companion.listening.rehearsal.talk import hours_apart
 
 _CUE_WORDS = (
@@ -46,6 +47,8 @@ class Report:
     verdict: Grade
     remarks: tuple[str, ...]
     proposals: tuple[str, ...]
+    near: tuple[str, ...] = ()
+    """Other words that sound nearly like it: alone behind the cue, they might be taken for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +90,8 @@ def check(vocabulary: Vocabulary, names: Iterable[str] = ()) -> list[Report]:
     if vocabulary.cue:
         others = [*vocabulary.phrases, *names]
         reports.insert(0, _report(vocabulary.cue, others, _CUE))
-    return [_with_proposals(report, vocabulary, names) for report in reports]
+    told = [_with_proposals(report, vocabulary, names) for report in reports]
+    return [replace(report, near=tuple(near.text for near in near_sentences(report.text))) for report in told]
 
 
 def _report(text: str, others: Sequence[str], demand: _Demand) -> Report:
@@ -100,6 +104,10 @@ def _report(text: str, others: Sequence[str], demand: _Demand) -> Report:
         (_grade(near[0], demand.difference), _("it sounds like “{phrase}”", phrase=near[1])),
         (_grade(hours, demand.hours), _("its words are said in ordinary talk too")),
         (
+            _lone(text, said, demand),
+            _("a lone short word comes up in talk: give it a cue, or say two long words"),
+        ),
+        (
             Grade.FAIR if guessed else Grade.GOOD,
             _("how to say “{words}” is only guessed", words=", ".join(guessed)),
         ),
@@ -108,6 +116,12 @@ def _report(text: str, others: Sequence[str], demand: _Demand) -> Report:
     verdict = next((grade for grade in (Grade.POOR, Grade.FAIR) if grade in grades), Grade.GOOD)
     remarks = tuple(remark for grade, remark in judged if grade is not Grade.GOOD)
     return Report(text, said, guessed, near[1], near[0], hours, verdict, remarks, ())
+
+
+def _lone(text: str, said: Phonemes, demand: _Demand) -> Grade:
+    """Return what is thought of a single word without a cue: of a short one, whatever else speaks for it."""
+    lone = demand is _ALONE and len(words(text)) == 1 and len(said) < _ALONE.phonemes[1]
+    return Grade.POOR if lone else Grade.GOOD
 
 
 @cache

@@ -12,6 +12,10 @@ WORDS_AN_HOUR = 7_000
 _NEVER_COUNTED = 8.0
 """What a word counts for that was never counted: rarer than any that was."""
 
+USUAL = 6_000
+"""Words that are usual: those that are said most."""
+_SHORTEST = 3
+
 
 def hours_apart(text: str) -> float:
     """Return the hours of talk between two chance uses of these words, one after the other.
@@ -32,3 +36,10 @@ def _chances() -> dict[str, float]:
     text = gzip.decompress((Path(__file__).parent / "talk.txt.gz").read_bytes()).decode()
     counted = (line.rpartition(" ") for line in text.splitlines())
     return {said: int(hundredths) / 100 for said, _, hundredths in counted}
+
+
+@cache
+def usual_words() -> frozenset[str]:
+    """Return the words of three letters and more that are said most often."""
+    single = [said for said in _chances() if said.isalpha() and len(said) >= _SHORTEST]
+    return frozenset(sorted(single, key=_chances().__getitem__)[:USUAL])

@@ -149,3 +149,11 @@ def test_a_cue_that_no_command_followed_names_no_command(cue: Detector) -> None:
     found = heard(spotter(cue), say(f"{CUE}. {CUE}, next phase", "flite:rms"))
     assert [(candidate.phrase, candidate.fired) for candidate in found] == [("", False), ("next phase", True)]
     assert found[0].reasons == ("no command followed",)
+
+
+@pytest.mark.parametrize("sentence", ["take it back to the kitchen", "praise the cook for this soup"])
+def test_a_sentence_that_goes_on_where_a_command_would_end_marks_nothing(
+    cue: Detector, sentence: str
+) -> None:
+    """What begins like a command and goes on as loud as it began is a near miss at most."""
+    assert not fired(heard(spotter(cue), say(f"{CUE}, {sentence}", "flite:slt")))

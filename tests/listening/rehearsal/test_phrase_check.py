@@ -68,3 +68,18 @@ def test_a_phrase_that_is_often_misheard_gets_other_wordings_whatever_its_verdic
     found = wordings("next phase", vocabulary)
     assert 0 < len(found) <= 3
     assert all(one.startswith("next phase ") for one in found)
+
+
+def test_words_that_might_be_taken_for_a_command_are_named() -> None:
+    """In plain words, for each of one's own commands."""
+    _, phrase = check(Vocabulary(("next phase",), cue="velvet compass"))
+    assert "next face" in phrase.near
+
+
+def test_a_lone_short_word_without_a_cue_is_warned_of() -> None:
+    """However rare it is, and not behind a cue."""
+    (alone,) = check(Vocabulary(("zeppelin",)))
+    _, after_cue = check(Vocabulary(("zeppelin",), cue="velvet compass"))
+    assert alone.verdict is Grade.POOR
+    assert any("lone short word" in remark for remark in alone.remarks)
+    assert not any("lone short word" in remark for remark in after_cue.remarks)
