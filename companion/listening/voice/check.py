@@ -8,11 +8,13 @@ from companion.listening.candidate import Candidate
 from companion.listening.microphone.recent import Recent
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import Spotter
-from companion.listening.voice.speaker import Speaker, heard_speaker, own_log_odds
+from companion.listening.voice.speaker import Speaker, above_room_db, heard_speaker, own_log_odds
 
 REASON = "another voice"
 BEFORE_S, AFTER_S = 0.15, 0.12
 """Sound around what the phonemes were laid on: their first and last are found late and early."""
+AROUND_S = 1.0
+"""Sound around the phrase in which it is heard how loud the room is."""
 SHORTEST_S = 0.4
 """In less speech than this nobody can be told."""
 
@@ -45,7 +47,8 @@ class VoiceCheck:
         speech = self._recent.cut(candidate.begin_ms, end_ms, before_s=BEFORE_S, after_s=AFTER_S)
         if len(speech) < SHORTEST_S * SAMPLE_RATE:
             return candidate
-        log_odds = own_log_odds(self._enrolled, heard_speaker(speech))
+        around = self._recent.cut(candidate.begin_ms, candidate.end_ms, before_s=AROUND_S, after_s=AROUND_S)
+        log_odds = own_log_odds(self._enrolled, heard_speaker(speech), above_room_db(speech, around))
         if log_odds >= 0:
             return candidate
         confidence = 1 / (1 + math.exp(-log_odds))

@@ -132,5 +132,6 @@ def _read(path: Traversable) -> SyntheticCue | None:
             detector = detector_of(about["detector"], stored["weights"].astype(np.float64))
             seen = np.asarray(stored["seen"] * np.float32(about["unit"]), np.float32)
             directions, warped = stored["directions"].astype(np.float32), stored["warped"].astype(np.float32)
-        voices = tuple(map(HeardSpeaker, directions, about["pitches_hz"], about["speech_s"], warped))
+        known = zip(directions, about["pitches_hz"], about["speech_s"], warped, strict=True)
+        voices = tuple(HeardSpeaker(way, hz, s, warped=warps) for way, hz, s, warps in known)
     return SyntheticCue(detector, seen, voices)

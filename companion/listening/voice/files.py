@@ -149,13 +149,17 @@ def speaker_entry(speaker: Speaker) -> dict[str, Any]:
         "direction": np.round(speaker.direction, 4).tolist(),
         "pitch_hz": round(speaker.pitch_hz, 1),
         "speech_s": round(speaker.speech_s, 2),
+        "alike": round(speaker.alike, 4),
     }
 
 
 def speaker_of(entry: dict[str, Any]) -> Speaker:
     """Return the voice that `speaker_entry` wrote. Raises KeyError or ValueError where it is damaged."""
     return Speaker(
-        np.array(entry["direction"], np.float32), float(entry["pitch_hz"]), float(entry["speech_s"])
+        np.array(entry["direction"], np.float32),
+        float(entry["pitch_hz"]),
+        float(entry["speech_s"]),
+        float(entry.get("alike", 0.0)),
     )
 
 

@@ -9,8 +9,11 @@ import soxr
 from companion.listening.detection.takes import babble, noisy, speech_in
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.voice.speaker import (
+    CLEAR_DB,
+    FEWEST_TO_JUDGE,
     HeardSpeaker,
     Speaker,
+    above_room_db,
     heard_speaker,
     likeness,
     one_speaker,
@@ -72,12 +75,40 @@ def test_the_same_voice_from_another_body_is_another(teacher: Speaker, times: fl
 def test_a_voice_that_would_be_more_alike_from_another_body_is_less_likely() -> None:
     """One that would be less alike loses nothing by it."""
     own, other = np.eye(256, dtype=np.float32)[:2]
-    heard = HeardSpeaker(0.8 * own + 0.6 * other, 0, 1.0, np.stack([own, other]))
+    heard = HeardSpeaker(0.8 * own + 0.6 * other, 0, 1.0, warped=np.stack([own, other]))
     teacher = Speaker(own, 0, 1.0)
     less_alike = replace(heard, warped=np.stack([other, other]))
     assert own_log_odds(teacher, heard) < 0 < own_log_odds(teacher, less_alike)
-    nothing_gained = replace(heard, warped=np.stack([heard.direction, other]))
-    assert own_log_odds(teacher, nothing_gained) == own_log_odds(teacher, less_alike)
+    much_lost = replace(heard, warped=np.stack([heard.direction - 0.1 * own, other]))
+    assert own_log_odds(teacher, much_lost) == own_log_odds(teacher, less_alike)
+
+
+def test_beneath_much_talk_less_is_asked_of_a_voice() -> None:
+    """What another body would change by nothing is refused in a quiet room only."""
+    own, other = np.eye(256, dtype=np.float32)[:2]
+    heard = HeardSpeaker(
+        0.62 * own + 0.78 * other, 0, 1.0, warped=np.stack([0.62 * own + 0.78 * other, other])
+    )
+    teacher = Speaker(own, 0, 1.0)
+    assert own_log_odds(teacher, heard) < 0 < own_log_odds(teacher, heard, CLEAR_DB - 1)
+
+
+def test_takes_that_are_all_alike_ask_more_of_what_is_heard() -> None:
+    """Where a teacher never sounds otherwise, a voice that is a little otherwise is somebody else's."""
+    own, other = np.eye(256, dtype=np.float32)[:2]
+    takes = [Speaker(own, 0, 1.0) for _ in range(FEWEST_TO_JUDGE)]
+    few, many = one_speaker(takes[1:]), one_speaker(takes)
+    assert few is not None
+    assert many is not None
+    heard = HeardSpeaker(0.7 * own + 0.71 * other, 0, 1.0, warped=np.stack([other, other]))
+    assert own_log_odds(many, heard) < 0 < own_log_odds(few, heard)
+
+
+def test_speech_is_so_much_louder_than_the_quietest_moment_around_it() -> None:
+    """Twenty decibels, where the room is a tenth as high; without end where nothing is known of it."""
+    speech, room = np.full(SAMPLE_RATE, 1000, np.int16), np.full(SAMPLE_RATE, 100, np.int16)
+    assert above_room_db(speech, np.concatenate((room, speech))) == pytest.approx(20, abs=0.1)
+    assert above_room_db(speech, np.zeros(0, np.int16)) == np.inf
 
 
 def test_the_pitch_of_a_tone_is_its_frequency() -> None:
