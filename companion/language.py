@@ -8,7 +8,7 @@ What a user reads is written in English, as a whole sentence, and goes through o
 """
 
 import gettext
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -80,12 +80,26 @@ def _(message: str, /, **values: object) -> str:
     """Return `message` in the language that is spoken here, with `values` in its braces, if there are any."""
     # The empty message of a catalogue is its header.
     said = catalogue(spoken()).gettext(message) if message else ""
-    return said.format(**values) if values else said
+    return said.format(**kept_apart(values)) if values else said
 
 
 def many(one: str, more: str, count: int, /, **values: object) -> str:
     """Return the form that fits `count`, which stands in it as {count}."""
-    return catalogue(spoken()).ngettext(one, more, count).format(count=count, **values)
+    return catalogue(spoken()).ngettext(one, more, count).format(count=count, **kept_apart(values))
+
+
+def kept_apart(values: Mapping[str, object]) -> Mapping[str, object]:
+    """Return the values of a sentence, each kept apart from the words around it where these run to the left.
+
+    Otherwise `4-Hazel` would be read as Hazel-4 there. By Unicode's own marks for it (UAX 9, FSI and PDI).
+    """
+    if language().direction == "ltr":
+        return values
+    # Adding keeps HTML that was made harmless what it is.
+    return {
+        name: "\u2068" + (value if isinstance(value, str) else str(value)) + "\u2069"
+        for name, value in values.items()
+    }
 
 
 def later(message: str) -> str:

@@ -16,7 +16,7 @@ settings.register_profile("unhurried", deadline=None)
 settings.register_profile("few", deadline=None, max_examples=10)
 settings.load_profile("unhurried")
 
-pytest_plugins = ["tests.rig", "tests.rig_sound", "tests.watched"]
+pytest_plugins = ["tests.pseudo", "tests.rig", "tests.rig_sound", "tests.watched"]
 
 LONGEST_FIRST = (
     "torture/test_torture.py",

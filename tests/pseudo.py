@@ -13,7 +13,7 @@ from companion import language
 from companion.language import ENGLISH, Language
 
 LETTERS = "אבגדהוזחטיכלמנסעפצקרשת"
-KEPT = re.compile(r"(<[^>]*>|\{[^}]*\}|&\w+;)")
+KEPT = re.compile(r"(<(?:kbd|code)>[^<]*</(?:kbd|code)>|<[^>]*>|\{[^}]*\}|&\w+;)")
 
 
 def in_pseudo(message: str) -> str:

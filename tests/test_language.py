@@ -6,6 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from companion.language import LANGUAGES, _, decimal, language, later, many, speak, speaking, spoken
+from companion.pages.template_words import tagged
 
 
 @pytest.fixture(autouse=True)
@@ -68,6 +69,13 @@ def test_decimals_are_written_as_the_language_writes_them() -> None:
     assert decimal(1.25, 1) == "1.2"
     with speaking("es"):
         assert decimal(0.5, 2) == "0,50"
+
+
+@pytest.mark.usefixtures("pseudo_language")
+def test_a_value_stands_as_it_is_among_words_that_run_to_the_left() -> None:
+    """Kept apart from them, or `4-Hazel` would be read as Hazel-4."""
+    assert "\u20684-Hazel\u2069" in _("Open {class_group} now", class_group="4-Hazel")
+    assert "\u2068a &lt; b\u2069" in tagged("<strong>{codes}</strong>", codes="a < b")
 
 
 def test_every_language_has_its_name_and_a_direction() -> None:

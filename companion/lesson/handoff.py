@@ -172,7 +172,11 @@ def _foremost(session: Session, kind: Kind) -> str:
     if not counts:
         return ""
     (routine, phase), _times = max(counts.items(), key=lambda one: (bool(one[0][0]), one[1]))
-    return f"“{routine}” ({phase})" if routine else _("how {phase} goes", phase=phase)
+    return (
+        _("“{routine}” ({phase})", routine=routine, phase=phase)
+        if routine
+        else _("how {phase} goes", phase=phase)
+    )
 
 
 def as_text(note: HandOffNote) -> str:

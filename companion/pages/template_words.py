@@ -5,7 +5,7 @@ from collections.abc import Callable
 from jinja2 import Environment
 from markupsafe import Markup, escape
 
-from companion.language import LANGUAGES, _, decimal, language, many, speaking, spoken
+from companion.language import LANGUAGES, _, decimal, kept_apart, language, many, speaking, spoken
 from companion.lesson.counting import count_words, counted, minute, signed
 from companion.lesson.day_words import day_words, hour, month_day, short_day, short_year_day, year_day
 from companion.lesson.mark import scope_words
@@ -17,7 +17,7 @@ from companion.pages.words import rating_words
 
 def tagged(message: str, /, **values: object) -> Markup:
     """Return a translated `message` that is HTML, with `values` made harmless; only for words of our own."""
-    return Markup(_(message)).format(**values)  # noqa: S704 - ours and the translators'
+    return Markup(_(message)).format(**kept_apart(values))  # noqa: S704 - ours and the translators'
 
 
 def many_tagged(one: str, more: str, count: int, /, **values: object) -> Markup:

@@ -11,8 +11,11 @@ from html.parser import HTMLParser
 import httpx
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from click.testing import CliRunner
 from playwright.sync_api import Browser, BrowserContext, expect
 
+from companion.cli import cli
+from companion.language import ENGLISH, speak
 from companion.lesson.session import Session
 from companion.pages.serve import PageServer
 from companion.paths import Home
@@ -22,8 +25,6 @@ from tests.pages.days import DayPort, whole_day
 from tests.pages.routes import paths_of
 from tests.pages.test_access import SETTINGS, STANDARD, show_here
 from tests.school_day import CLASSES, EIGHT, HandClock
-
-pytest_plugins = ["tests.pseudo"]
 
 ENGLISH_STILL = {
     "history",
@@ -211,3 +212,25 @@ def test_the_language_is_chosen_at_the_very_beginning(
     page.goto("./")
     expect(page.locator("html")).to_have_attribute("lang", "ko")
     window.close()
+
+
+def test_a_hand_off_note_may_speak_another_language_than_the_pages(
+    server: PageServer, home: Home, day: dict[str, Session]
+) -> None:
+    """The sheet, its text to copy and the terminal's are in the note's own; all around it is not."""
+    text = home.settings.read_text(encoding="utf-8")
+    words = '[words]\nlanguage = "ko"\nnote_language = "es"\n'
+    home.settings.write_text(words + text, encoding="utf-8")
+    with httpx.Client(base_url=server.base) as client:
+        page = client.get(f"note/{day['settled'].id}").text
+        plain = client.get(f"note/{day['settled'].id}/plain").text
+    assert '<html lang="ko"' in page
+    assert "전달 메모" in page
+    sheet = page[page.index("<article") : page.index("</article>")]
+    assert 'lang="es"' in sheet
+    assert "lunes 14 de septiembre de 2026" in sheet
+    assert "Lo que salió bien:" in plain
+    typed = ["--home", str(home.folder), "note", "4-Hazel"]
+    printed = CliRunner().invoke(cli, typed, catch_exceptions=False)
+    speak(ENGLISH)
+    assert plain in printed.stdout
