@@ -17,7 +17,7 @@ from companion.log.copies import back_up, backups
 from companion.log.drafts import Drafts
 from companion.log.forget import Choose
 from companion.log.store import open_log
-from companion.log.traces import traces
+from companion.log.traces import traces_aside
 from companion.paths import Home
 from companion.recording.due import due_sessions
 from companion.recording.rescue import forget_rescued
@@ -77,7 +77,7 @@ def forget_for_good(
             path for path in [one.path for one in backups(home.log)] if not _rewritten(path, choose, what, at)
         ]
         forget.rewrite(opened)
-        still = traces(home.folder, words, but=(home.settings, home.models, home.voice))
+        still = traces_aside(home.folder, words, but=(home.settings, home.models, home.voice))
         if not any(path.name.startswith(home.log.name) for path in still):
             forget.mark_gone(opened)
     return Forgetting({what: doomed.count}, sorted({*held, *still}))

@@ -1,11 +1,20 @@
-"""Proves that words are gone: looks for their bytes in every file that could hold them."""
+"""Proves that words are gone: looks for their bytes in every file that could hold them.
+
+As `python -m companion.log.traces` it does so in a process of its own: whoever closes a file of SQLite's
+gives up, by POSIX, all locks that the same process holds on it. Another program then takes itself for the
+last one that has the log open, and deletes the write-ahead log into which this one goes on writing.
+"""
 
 import json
 import mmap
+import subprocess
+import sys
 from collections.abc import Iterable, Iterator
 from itertools import islice
 from pathlib import Path
 from typing import Any
+
+from companion.errors import CompanionError
 
 PIECE = 24
 """Bytes of a long word that are looked for: SQLite may break a longer one at the end of a page."""
@@ -62,6 +71,25 @@ def traces(folder: Path, words: Iterable[str], *, but: Iterable[Path] = ()) -> l
     return found
 
 
+def traces_aside(folder: Path, words: Iterable[str], *, but: Iterable[Path] = ()) -> list[Path]:
+    """Return what `traces` does, found by another process. Raises CompanionError if it can't be found out."""
+    asked = {"folder": str(folder), "words": sorted(words), "but": [str(path) for path in but]}
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "companion.log.traces"],
+            input=json.dumps(asked).encode(),
+            capture_output=True,
+            check=True,
+        )
+        return [Path(found) for found in json.loads(done.stdout)]
+    except (OSError, ValueError, TypeError, subprocess.SubprocessError) as error:
+        raise CompanionError(
+            f"The files in {folder} could not be searched for what was forgotten.",
+            safe="It is taken out of the log.",
+            remedy="Try again: companion forget",
+        ) from error
+
+
 def _pieces(word: str) -> set[bytes]:
     if len(word.encode()) < SHORTEST:
         return {json.dumps(word, ensure_ascii=False).encode()} if word else set()
@@ -79,3 +107,9 @@ def _holds(path: Path, sought: set[bytes]) -> bool:
         return False
     except (OSError, ValueError):
         return True
+
+
+if __name__ == "__main__":
+    wanted = json.load(sys.stdin.buffer)
+    there = traces(Path(wanted["folder"]), wanted["words"], but=map(Path, wanted["but"]))
+    sys.stdout.write(json.dumps([str(path) for path in there]))
