@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import Home, default_home
 
 NAME = "lesson-companion"
@@ -54,8 +55,11 @@ def entry_for(
     if platform == "win32":
         return _start_up_script(Path(environment.get("APPDATA") or home / "AppData" / "Roaming"), command)
     raise CompanionError(
-        f"On this system ({platform}) the companion does not know how to start with the session.",
-        remedy="Add `companion run` to the session's start-up programs by hand.",
+        _(
+            "On this system ({platform}) the companion does not know how to start with the session.",
+            platform=platform,
+        ),
+        remedy=_("Add `companion run` to the session's start-up programs by hand."),
     )
 
 
@@ -125,8 +129,12 @@ def switch_on(entry: AutostartEntry) -> None:
             entry.link.symlink_to(entry.path)
     except OSError as error:
         raise CompanionError(
-            f"The start-up entry {entry.path} could not be written ({error.strerror}).",
-            remedy="Look whether the folder is there and yours to write in.",
+            _(
+                "The start-up entry {path} could not be written ({strerror}).",
+                path=entry.path,
+                strerror=error.strerror,
+            ),
+            remedy=_("Look whether the folder is there and yours to write in."),
         ) from error
     _tell(entry.tell)
 
@@ -139,8 +147,12 @@ def switch_off(entry: AutostartEntry) -> bool:
             path.unlink(missing_ok=True)
     except OSError as error:
         raise CompanionError(
-            f"The start-up entry {entry.path} could not be removed ({error.strerror}).",
-            remedy="Remove the file by hand.",
+            _(
+                "The start-up entry {path} could not be removed ({strerror}).",
+                path=entry.path,
+                strerror=error.strerror,
+            ),
+            remedy=_("Remove the file by hand."),
         ) from error
     _tell(entry.tell)
     return there

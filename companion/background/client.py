@@ -8,6 +8,7 @@ from contextlib import suppress
 from companion.access import NO_WINDOW
 from companion.background.control import NotRunningError, ask, is_held
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import Home, private_folder
 
 START_WITHIN_S = 30.0
@@ -28,7 +29,9 @@ def start(home: Home, *, mend: bool = False) -> None:
     Raises CompanionError if one runs already or if it does not come up.
     """
     if is_running(home):
-        raise CompanionError("The companion is running already.", remedy="See how it is: companion status")
+        raise CompanionError(
+            _("The companion is running already."), remedy=_("See how it is: companion status")
+        )
     command = [sys.executable, "-m", "companion", "--home", str(home.folder), "run", *["--mend"] * mend]
     error_file = private_folder(home.run) / "start.txt"
     with error_file.open("wb") as errors:
@@ -45,22 +48,24 @@ def start(home: Home, *, mend: bool = False) -> None:
     while time.monotonic() < end_s:
         if process.poll() is not None:
             said = error_file.read_text(encoding="utf-8", errors="replace").strip().splitlines()
-            raise CompanionError(said[-1] if said else "The companion could not be started.")
+            raise CompanionError(said[-1] if said else _("The companion could not be started."))
         with suppress(NotRunningError):
             ask(home.control, {"do": "status"})
             return
         time.sleep(0.1)
-    raise CompanionError("The companion does not come up.", remedy=f"See {home.run / 'companion.log'}.")
+    raise CompanionError(
+        _("The companion does not come up."), remedy=_("See {path}.", path=home.run / "companion.log")
+    )
 
 
 def stop(home: Home) -> None:
     """Stop the companion that runs, and return when it has ended. Raises CompanionError if it does not."""
     if not is_running(home):
-        raise CompanionError("The companion was not running.", safe="There is nothing to stop.")
+        raise CompanionError(_("The companion was not running."), safe=_("There is nothing to stop."))
     ask(home.control, {"do": "stop"})
     end_s = time.monotonic() + STOP_WITHIN_S
     while time.monotonic() < end_s:
         if not is_running(home):
             return
         time.sleep(0.1)
-    raise CompanionError("The companion does not stop.", remedy="Log out, or end it in the task list.")
+    raise CompanionError(_("The companion does not stop."), remedy=_("Log out, or end it in the task list."))

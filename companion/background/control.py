@@ -20,6 +20,7 @@ from typing import Any
 
 from companion.background.strangers import Strangers, end_by_itself
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import private_folder, replace_file
 
 log = logging.getLogger(__name__)
@@ -52,7 +53,7 @@ class NotRunningError(CompanionError):
     """There is no running companion to talk to."""
 
     def __init__(self) -> None:
-        super().__init__("The companion is not running.", remedy="Start it with: companion start")
+        super().__init__(_("The companion is not running."), remedy=_("Start it with: companion start"))
 
 
 class NoAnswerError(NotRunningError):
@@ -61,9 +62,9 @@ class NoAnswerError(NotRunningError):
     def __init__(self) -> None:
         CompanionError.__init__(
             self,
-            "The companion runs, but does not answer.",
-            safe="Everything recorded before is safe.",
-            remedy="Try again in a moment. If it stays so, end it in the task list and start it again.",
+            _("The companion runs, but does not answer."),
+            safe=_("Everything recorded before is safe."),
+            remedy=_("Try again in a moment. If it stays so, end it in the task list and start it again."),
         )
 
 
@@ -105,7 +106,7 @@ class ControlServer:
                     time.sleep(PAUSE_S)
 
     def _take(self) -> None:
-        accepted, _ = self._listener.accept()
+        accepted, _address = self._listener.accept()
         with ExitStack() as undo:
             undo.callback(accepted.close)
             accepted.setblocking(True)
@@ -159,9 +160,9 @@ class _Answers:
         except Exception:
             log.exception("a request could not be answered")
             return {
-                "what": "The running companion could not do that.",
+                "what": _("The running companion could not do that."),
                 "safe": "",
-                "remedy": "See its log file.",
+                "remedy": _("See its log file."),
             }
 
 
@@ -185,9 +186,9 @@ def ask(address_file: Path, message: Message) -> Message:
     while "late" in reply:
         if time.monotonic() > end_s:
             raise CompanionError(
-                "The companion has not answered yet.",
-                safe="What you asked for is not lost: it is done as soon as the disk lets it.",
-                remedy="See how it is with: companion status",
+                _("The companion has not answered yet."),
+                safe=_("What you asked for is not lost: it is done as soon as the disk lets it."),
+                remedy=_("See how it is with: companion status"),
             )
         reply = _insist(address_file, message)
     if "what" in reply:

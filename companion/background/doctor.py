@@ -17,9 +17,8 @@ from companion.background.outgoing import LOOKED_AT, OutgoingWatch
 from companion.background.status import NO_TROUBLE
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
-from companion.language import _
-from companion.lesson.counting import how_many
-from companion.lesson.day_words import date_words
+from companion.language import _, decimal, later, many
+from companion.lesson.day_words import date_words, hour, year_day
 from companion.listening.engines import Voice, hearable, open_spotter
 from companion.listening.microphone.capture import QUIET_DBFS, Microphone
 from companion.listening.microphone.devices import choose, is_plugged, probe
@@ -38,7 +37,7 @@ from companion.pressing.hotkeys import NO_SCREEN, Hotkeys, obstacle_of
 from companion.samples.sample import bundled_sample
 from companion.settings.settings import Settings, load_settings
 
-PRIVATE = "Keep the folder on a disk of your own account: companion --home FOLDER init"
+PRIVATE = later("Keep the folder on a disk of your own account: companion --home FOLDER init")
 FREE_BYTES = 200_000_000
 OPENING_S = 10.0
 """Longest time until the first sound of a microphone."""
@@ -59,28 +58,30 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     """Yield a finding for each thing that a lesson needs, as soon as it is known."""
     clock = clock or ComputerClock()
     yield _access(home)
-    yield from _guarded("disk", lambda: _disk(home))
-    yield from _guarded("session log", lambda: _log(home, clock))
+    yield from _guarded(later("disk"), lambda: _disk(home))
+    yield from _guarded(later("session log"), lambda: _log(home, clock))
     try:
         settings = load_settings(home.settings)
     except CompanionError as error:
-        yield Finding("settings", Verdict.BAD, error.what, error.remedy)
+        yield Finding(later("settings"), Verdict.BAD, error.what, error.remedy)
         return
+    plans = many("{count} plan", "{count} plans", len(settings.plans))
+    phrases = many("{count} phrase", "{count} phrases", len(settings.commands))
     yield Finding(
-        "settings",
+        later("settings"),
         Verdict.GOOD,
-        f"{how_many(len(settings.plans), 'plan')}, {how_many(len(settings.commands), 'phrase')}",
+        f"{plans}, {phrases}",
     )
-    yield from _guarded("microphone", lambda: _microphone(settings))
-    yield from _guarded("keys", lambda: _keys(settings))
+    yield from _guarded(later("microphone"), lambda: _microphone(settings))
+    yield from _guarded(later("keys"), lambda: _keys(settings))
     yield _screen()
-    yield from _guarded("timetable", lambda: _timetable(settings, clock))
+    yield from _guarded(later("timetable"), lambda: _timetable(settings, clock))
     yield _lettering(settings)
     yield _clips(settings)
     yield _companion(home)
-    yield from _guarded("phrases", lambda: _phrases(home, settings))
+    yield from _guarded(later("phrases"), lambda: _phrases(home, settings))
     with OutgoingWatch() as watch:
-        yield from _guarded("engine", lambda: _engine(home, settings))
+        yield from _guarded(later("engine"), lambda: _engine(home, settings))
     yield _outgoing(watch)
 
 
@@ -108,24 +109,30 @@ def _access(home: Home) -> Finding:
         still = [place for place in open_to if others(place)]
     except OSError as error:
         return Finding(
-            "access", Verdict.WARNING, f"the system does not say who can read it ({error})", PRIVATE
+            later("access"),
+            Verdict.WARNING,
+            _("the system does not say who can read it ({error})", error=error),
+            _(PRIVATE),
         )
     if still:
-        words = f"others can read {still[0]}, and this disk does not let that be changed"
-        return Finding("access", Verdict.BAD, words, PRIVATE)
+        words = _("others can read {place}, and this disk does not let that be changed", place=still[0])
+        return Finding(later("access"), Verdict.BAD, words, _(PRIVATE))
     if open_to:
-        words = f"others could read {', '.join(map(str, open_to))} until now; it is closed to them again"
-        return Finding("access", Verdict.WARNING, words, "Look who else uses this computer.")
-    return Finding("access", Verdict.GOOD, "nobody else on this computer can read what is kept")
+        words = _(
+            "others could read {places} until now; it is closed to them again",
+            places=", ".join(map(str, open_to)),
+        )
+        return Finding(later("access"), Verdict.WARNING, words, _("Look who else uses this computer."))
+    return Finding(later("access"), Verdict.GOOD, _("nobody else on this computer can read what is kept"))
 
 
 def _disk(home: Home) -> Finding:
     folder = home.create().folder
     free = shutil.disk_usage(folder).free
-    words = f"{free / 1e9:.1f} GB free in {folder}"
+    words = _("{free} GB free in {folder}", free=decimal(free / 1e9, 1), folder=folder)
     if free < FREE_BYTES:
-        return Finding("disk", Verdict.BAD, words, "Free some space: a full disk takes no marks.")
-    return Finding("disk", Verdict.GOOD, words)
+        return Finding(later("disk"), Verdict.BAD, words, _("Free some space: a full disk takes no marks."))
+    return Finding(later("disk"), Verdict.GOOD, words)
 
 
 def _log(home: Home, clock: Clock) -> Finding:
@@ -133,23 +140,29 @@ def _log(home: Home, clock: Clock) -> Finding:
         newest = log.summaries(most=1)
     if newest and newest[0].opened_at > clock.wall():
         return Finding(
-            "clock",
+            later("clock"),
             Verdict.WARNING,
-            f"The computer's clock ({clock.wall():%d %B %Y, %H:%M}) is behind the newest session.",
-            "Set date, time and zone of the computer; sessions open by it.",
+            _(
+                "The computer's clock ({day}, {hour}) is behind the newest session.",
+                day=date_words(clock.wall()),
+                hour=hour(clock.wall()),
+            ),
+            _("Set date, time and zone of the computer; sessions open by it."),
         )
-    now = f"{clock.wall():%A %d %B %Y, %H:%M %Z}"
-    return Finding("clock and log", Verdict.GOOD, f"{now}; the log can be written")
+    now = f"{year_day(clock.wall())}, {clock.wall():%H:%M %Z}"
+    return Finding(later("clock and log"), Verdict.GOOD, _("{now}; the log can be written", now=now))
 
 
 def _microphone(settings: Settings) -> Finding:
     if not settings.commands:
-        return Finding("microphone", Verdict.GOOD, "not needed: the settings have no phrases")
+        return Finding(later("microphone"), Verdict.GOOD, _("not needed: the settings have no phrases"))
     name = settings.listening.microphone or None
     device = choose(probe(), name)
     if device is None or not is_plugged(device):
-        words = f"there is none called '{name}'" if name else "there is none"
-        return Finding("microphone", Verdict.BAD, words, "Plug it in, and look at: companion devices")
+        words = _("there is none called '{name}'", name=name) if name else _("there is none")
+        return Finding(
+            later("microphone"), Verdict.BAD, words, _("Plug it in, and look at: companion devices")
+        )
     microphone = Microphone(name, lambda *_: None)
     loudest_dbfs, heard_s, end_s = QUIET_DBFS, 0.0, time.monotonic() + OPENING_S + LISTEN_ON_S
     try:
@@ -162,13 +175,13 @@ def _microphone(settings: Settings) -> Finding:
     finally:
         microphone.close()
     if trouble is not None:
-        return Finding("microphone", Verdict.BAD, f"{device.name}: {trouble.words}", trouble.remedy)
-    words = f"{device.name}, loudest {loudest_dbfs:.0f} dBFS"
+        return Finding(later("microphone"), Verdict.BAD, f"{device.name}: {trouble.words}", trouble.remedy)
+    words = _("{name}, loudest {level} dBFS", name=device.name, level=f"{loudest_dbfs:.0f}")
     if loudest_dbfs < FAINT_DBFS:
         return Finding(
-            "microphone", Verdict.WARNING, words, "Very faint; speak and look at: companion devices"
+            later("microphone"), Verdict.WARNING, words, _("Very faint; speak and look at: companion devices")
         )
-    return Finding("microphone", Verdict.GOOD, words)
+    return Finding(later("microphone"), Verdict.GOOD, words)
 
 
 def _is_known(trouble: Trouble | None, heard_s: float, loudest_dbfs: float) -> bool:
@@ -184,7 +197,7 @@ def _is_known(trouble: Trouble | None, heard_s: float, loudest_dbfs: float) -> b
 def _phrases(home: Home, settings: Settings) -> Finding:
     """Look for phrases of any plan that can't be heard."""
     if not settings.commands:
-        return Finding("phrases", Verdict.GOOD, "none")
+        return Finding(later("phrases"), Verdict.GOOD, _("none"))
     voice = Voice(features=home.voice, models=home.models)
     vocabularies = [settings.vocabulary(section.plan()) for section in settings.plans]
     unheard = {
@@ -193,42 +206,57 @@ def _phrases(home: Home, settings: Settings) -> Finding:
         for phrase, why in hearable(vocabulary, settings.listening.engine, voice).unheard.items()
     }
     if unheard:
-        words = "; ".join(f"“{phrase}” is never heard: {why.rstrip('.')}" for phrase, why in unheard.items())
-        return Finding("phrases", Verdict.WARNING, words, "Say it in other words, or press a key for it.")
-    return Finding("phrases", Verdict.GOOD, "all can be heard")
+        words = "; ".join(
+            _("“{phrase}” is never heard: {why}", phrase=phrase, why=why.rstrip("."))
+            for phrase, why in unheard.items()
+        )
+        return Finding(
+            later("phrases"), Verdict.WARNING, words, _("Say it in other words, or press a key for it.")
+        )
+    return Finding(later("phrases"), Verdict.GOOD, _("all can be heard"))
 
 
 def _engine(home: Home, settings: Settings) -> Finding:
     if not settings.commands:
-        return Finding("engine", Verdict.GOOD, "not needed: the settings have no phrases")
+        return Finding(later("engine"), Verdict.GOOD, _("not needed: the settings have no phrases"))
     listening = settings.listening
     voice = Voice(features=home.voice, models=home.models)
     heard = hearable(settings.vocabulary(settings.plan()), listening.engine, voice)
     new_spotter = partial(open_spotter, heard.vocabulary, listening.engine, voice)
     trial = try_spotter(new_spotter, _speech())
-    words = (
-        f"{trial.engine}, ready in {trial.open_s:.1f} s, {trial.speed:.2f} of a core while somebody speaks, "
-        f"{trial.resident_mb:.0f} MB"
+    words = _(
+        "{engine}, ready in {open_s} s, {speed} of a core while somebody speaks, {memory} MB",
+        engine=trial.engine,
+        open_s=decimal(trial.open_s, 1),
+        speed=decimal(trial.speed, 2),
+        memory=f"{trial.resident_mb:.0f}",
     )
     return _engine_finding(trial, words)
 
 
 def _engine_finding(trial: Trial, words: str) -> Finding:
     if trial.speed >= TOO_SLOW:
-        remedy = "Close other programs and plug the charger in, or choose another engine."
-        return Finding("engine", Verdict.BAD, f"{words}: too slow", remedy)
+        remedy = _("Close other programs and plug the charger in, or choose another engine.")
+        return Finding(later("engine"), Verdict.BAD, _("{words}: too slow", words=words), remedy)
     if trial.speed >= SLOW:
-        return Finding("engine", Verdict.WARNING, words, "Slow: marks come late. Close other programs.")
-    return Finding("engine", Verdict.GOOD, words)
+        return Finding(
+            later("engine"), Verdict.WARNING, words, _("Slow: marks come late. Close other programs.")
+        )
+    return Finding(later("engine"), Verdict.GOOD, words)
 
 
 def _outgoing(watch: OutgoingWatch) -> Finding:
     if watch.reached:
-        words = f"this computer was left, to {', '.join(sorted(watch.reached))}"
-        remedy = "Stop the companion, turn the network off, and report these addresses to its makers."
-        return Finding("what leaves", Verdict.BAD, words, remedy)
-    words = f"nothing, in {how_many(watch.looks, 'look')} at the {LOOKED_AT} meanwhile"
-    return Finding("what leaves", Verdict.GOOD, words)
+        words = _("this computer was left, to {places}", places=", ".join(sorted(watch.reached)))
+        remedy = _("Stop the companion, turn the network off, and report these addresses to its makers.")
+        return Finding(later("what leaves"), Verdict.BAD, words, remedy)
+    words = many(
+        "nothing, in {count} look at the {looked_at} meanwhile",
+        "nothing, in {count} looks at the {looked_at} meanwhile",
+        watch.looks,
+        looked_at=_(LOOKED_AT),
+    )
+    return Finding(later("what leaves"), Verdict.GOOD, words)
 
 
 def _speech() -> Sound:
@@ -239,34 +267,47 @@ def _speech() -> Sound:
 
 def _keys(settings: Settings) -> Finding:
     if not settings.keys:
-        return Finding("keys", Verdict.WARNING, "no key is bound", "Bind some with: companion keys")
+        return Finding(
+            later("keys"), Verdict.WARNING, _("no key is bound"), _("Bind some with: companion keys")
+        )
     hotkeys = Hotkeys(settings.bindings.wanted, lambda _: None)
     hotkeys.start()
     obstacle = hotkeys.obstacle
     hotkeys.close()
     if obstacle is not None:
-        return Finding("keys", Verdict.WARNING, obstacle.reason, obstacle.remedy)
-    return Finding("keys", Verdict.GOOD, f"{how_many(len(settings.keys), 'gesture')} bound, heard everywhere")
+        return Finding(later("keys"), Verdict.WARNING, obstacle.reason, obstacle.remedy)
+    return Finding(
+        later("keys"),
+        Verdict.GOOD,
+        many(
+            "{count} gesture bound, heard everywhere",
+            "{count} gestures bound, heard everywhere",
+            len(settings.keys),
+        ),
+    )
 
 
 def _screen() -> Finding:
     if obstacle_of(os.environ, sys.platform) == NO_SCREEN:
-        remedy = "Start the companion inside the desktop session; voice works meanwhile."
-        return Finding("screen", Verdict.WARNING, "there is none", remedy)
-    return Finding("screen", Verdict.GOOD, "there is one")
+        remedy = _("Start the companion inside the desktop session; voice works meanwhile.")
+        return Finding(later("screen"), Verdict.WARNING, _("there is none"), remedy)
+    return Finding(later("screen"), Verdict.GOOD, _("there is one"))
 
 
 def _timetable(settings: Settings, clock: Clock) -> Finding:
     if settings.timetable is None:
-        return Finding("timetable", Verdict.GOOD, "none: sessions open by hand")
+        return Finding(later("timetable"), Verdict.GOOD, _("none: sessions open by hand"))
     timetable = settings.timetable.timetable()
     lessons = timetable.lessons_on(clock.wall().astimezone(timetable.zone).date())
     if not lessons:
         return Finding(
-            "timetable", Verdict.WARNING, "no lesson today", "See the days with: companion timetable"
+            later("timetable"),
+            Verdict.WARNING,
+            _("no lesson today"),
+            _("See the days with: companion timetable"),
         )
     today = ", ".join(f"{lesson.begins:%H:%M} {lesson.class_group}" for lesson in lessons)
-    return Finding("timetable", Verdict.GOOD, f"today {today}")
+    return Finding(later("timetable"), Verdict.GOOD, _("today {lessons}", lessons=today))
 
 
 def _lettering(settings: Settings) -> Finding:
@@ -275,32 +316,41 @@ def _lettering(settings: Settings) -> Finding:
     names = [lesson.class_group for lesson in lessons] + [level.name for level in settings.levels]
     missing = undrawable([*names, *(name for phase in phases for name in (phase.name, *phase.routines))])
     if not missing:
-        return Finding("lettering", Verdict.GOOD, "all names can be drawn on the pages")
+        return Finding(later("lettering"), Verdict.GOOD, _("all names can be drawn on the pages"))
     return Finding(
-        "lettering",
+        later("lettering"),
         Verdict.WARNING,
-        f"no font draws {' '.join(missing[:MOST_LETTERS])}: a page shows empty boxes in their place",
-        "Install a font with these letters; for Chinese, Japanese and Korean on Debian and Ubuntu: "
-        "sudo apt-get install fonts-noto-cjk",
+        _(
+            "no font draws {letters}: a page shows empty boxes in their place",
+            letters=" ".join(missing[:MOST_LETTERS]),
+        ),
+        _(
+            "Install a font with these letters; for Chinese, Japanese and Korean on Debian and "
+            "Ubuntu: sudo apt-get install fonts-noto-cjk"
+        ),
     )
 
 
 def _clips(settings: Settings) -> Finding:
     until = settings.listening.keep_clips_until
     if until is None:
-        return Finding("sound on disk", Verdict.GOOD, "none is ever written")
-    return Finding("sound on disk", Verdict.WARNING, _(CAUTION, until=date_words(until)))
+        return Finding(later("sound on disk"), Verdict.GOOD, _("none is ever written"))
+    return Finding(later("sound on disk"), Verdict.WARNING, _(CAUTION, until=date_words(until)))
 
 
 def _companion(home: Home) -> Finding:
     try:
         trouble = str(ask(home.control, {"do": "status"}).get("trouble", NO_TROUBLE))
     except NoAnswerError as error:
-        return Finding("companion", Verdict.BAD, error.what, error.remedy)
+        return Finding(later("companion"), Verdict.BAD, error.what, error.remedy)
     except NotRunningError:
-        return Finding("companion", Verdict.WARNING, "it does not run", "Start it with: companion start")
+        return Finding(
+            later("companion"), Verdict.WARNING, _("it does not run"), _("Start it with: companion start")
+        )
     except CompanionError as error:
-        return Finding("companion", Verdict.BAD, error.what, error.remedy)
+        return Finding(later("companion"), Verdict.BAD, error.what, error.remedy)
     if trouble != NO_TROUBLE:
-        return Finding("companion", Verdict.WARNING, f"it runs, and says: {trouble}")
-    return Finding("companion", Verdict.GOOD, "it runs")
+        return Finding(
+            later("companion"), Verdict.WARNING, _("it runs, and says: {trouble}", trouble=trouble)
+        )
+    return Finding(later("companion"), Verdict.GOOD, _("it runs"))

@@ -2,6 +2,7 @@
 
 from enum import StrEnum
 
+from companion.language import _
 from companion.live.state import Listening, LiveState
 
 
@@ -20,9 +21,9 @@ def glance_at(state: LiveState) -> tuple[Glance, str]:
     if waits := state.waits:
         return Glance.TROUBLE, f"{waits.what} {waits.safe}".strip()
     if session is None:
-        return Glance.OFF, "No lesson is open; the microphone is closed."
+        return Glance.OFF, _("No lesson is open; the microphone is closed.")
     if state.listening is Listening.PAUSED:
-        return Glance.PAUSED, f"{session.class_group}: listening is paused."
+        return Glance.PAUSED, _("{class_group}: listening is paused.", class_group=session.class_group)
     if state.trouble:
         return Glance.TROUBLE, f"{session.class_group}: {state.trouble}. {state.remedy}"
-    return Glance.LISTENING, f"{session.class_group}: listening."
+    return Glance.LISTENING, _("{class_group}: listening.", class_group=session.class_group)

@@ -12,6 +12,7 @@ from companion.background.client import start
 from companion.background.control import ask
 from companion.background.doctor import examine
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.child_code import CODE_WORDS, is_child_code
 from companion.live.forgetting import Forgetting, finish, forget_due, forget_for_good
 from companion.log.forget import CHILD, one_child
@@ -43,7 +44,7 @@ class CompanionHouse:
     def end(self) -> None:
         """End the companion in this process."""
         if self._stop is None:
-            raise CompanionError("The companion does not run.", safe="There is nothing to end.")
+            raise CompanionError(_("The companion does not run."), safe=_("There is nothing to end."))
         self._stop.set()
 
     def starts_with_login(self) -> bool | None:
@@ -70,7 +71,8 @@ class CompanionHouse:
         """Forget all notes about a child, and its initials everywhere."""
         if not is_child_code(code):
             raise CompanionError(
-                f"A child is {CODE_WORDS}, and '{code}' is neither.", safe="Nothing was changed."
+                _("A child is {code_words}, and '{code}' is neither.", code_words=_(CODE_WORDS), code=code),
+                safe=_("Nothing was changed."),
             )
         open_log(self._home.log).close()
         return _told(forget_for_good(self._home, one_child(code), CHILD, self._clock()))
@@ -83,8 +85,8 @@ def _told(done: Forgetting) -> str:
     """Say how much is gone. Raises CompanionError if it stands still in a file."""
     if done.held:
         raise CompanionError(
-            f"It stands still in: {', '.join(map(str, done.held))}.",
-            safe="It is gone from the log.",
-            remedy="Delete these files when you need them no more.",
+            _("It stands still in: {files}.", files=", ".join(map(str, done.held))),
+            safe=_("It is gone from the log."),
+            remedy=_("Delete these files when you need them no more."),
         )
-    return f"Forgotten for good: {done.words}."
+    return _("Forgotten for good: {words}.", words=done.words)

@@ -6,6 +6,7 @@ from companion.background.control import ControlServer, Message
 from companion.background.house import CompanionHouse
 from companion.clock import ComputerClock
 from companion.errors import CompanionError
+from companion.language import _
 from companion.log.store import open_log
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
@@ -56,7 +57,7 @@ class _Answers:
                 self._stop.set()
                 return {}
         raise CompanionError(
-            "The settings can't be used as they are.",
-            safe="What was recorded is untouched.",
-            remedy="Mend them on the page that opens with: companion",
+            _("The settings can't be used as they are."),
+            safe=_("What was recorded is untouched."),
+            remedy=_("Mend them on the page that opens with: companion"),
         )

@@ -7,12 +7,14 @@ from types import TracebackType
 
 import psutil
 
+from companion.language import later
+
 EVERY_S = 0.02
 """A look-up of a name that nobody answers stays open for seconds, one that is answered for some 20 ms."""
 NAME_SERVICE_PORT = 53
 """A look-up of a name may go through a service on this computer, and leaves it from there."""
 
-LOOKED_AT = "TCP connections" if sys.platform == "win32" else "connections"
+LOOKED_AT = later("TCP connections") if sys.platform == "win32" else later("connections")
 """Windows does not say where a UDP socket is connected to, and looks names up by a service of its own."""
 
 

@@ -63,7 +63,7 @@ class Requests:
                 return _told(named.result())
             case {"do": "command", **wanted}:
                 return self._command(wanted)
-        raise CompanionError("The running companion does not know this request.", remedy="Restart it.")
+        raise CompanionError(_("The running companion does not know this request."), remedy=_("Restart it."))
 
     def _refuse_waiting(self) -> None:
         """Raise CompanionError if what was asked for is in memory only: it is not to be asked for again."""
@@ -111,12 +111,12 @@ def _command_in(wanted: Message) -> Command:
         )
     except (KeyError, ValueError):
         raise CompanionError(
-            "The running companion does not know this command.", remedy="Restart it."
+            _("The running companion does not know this command."), remedy=_("Restart it.")
         ) from None
 
 
 def _no_session() -> CompanionError:
-    return CompanionError("No session is open.", remedy="Open one with: companion open CLASS_GROUP")
+    return CompanionError(_("No session is open."), remedy=_("Open one with: companion open CLASS_GROUP"))
 
 
 def _told(session: Session) -> dict[str, Any]:

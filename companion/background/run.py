@@ -20,7 +20,7 @@ from companion.background.tray import TrayProcess
 from companion.background.upkeep import Upkeep, look_at_log
 from companion.clock import ComputerClock
 from companion.errors import CompanionError
-from companion.language import ENGLISH, speak
+from companion.language import ENGLISH, _, speak
 from companion.lesson.mark import Source
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
@@ -148,9 +148,13 @@ def _plain_errors(home: Home) -> Iterator[None]:
         yield
     except OSError as error:
         raise CompanionError(
-            f"The disk does not let the companion run in {home.folder} ({error.strerror or error}).",
-            safe="Everything recorded before is safe.",
-            remedy="Free or unlock the disk, and start it again.",
+            _(
+                "The disk does not let the companion run in {folder} ({reason}).",
+                folder=home.folder,
+                reason=error.strerror or error,
+            ),
+            safe=_("Everything recorded before is safe."),
+            remedy=_("Free or unlock the disk, and start it again."),
         ) from error
 
 
@@ -161,7 +165,7 @@ def _alone(home: Home) -> Iterator[None]:
         lock.acquire(timeout=LEFT_WITHIN_S)
     except Timeout:
         raise CompanionError(
-            "The companion is running already.", remedy="See how it is: companion status"
+            _("The companion is running already."), remedy=_("See how it is: companion status")
         ) from None
     try:
         with _only_ear(home):
@@ -184,8 +188,11 @@ def _only_ear(home: Home) -> Iterator[None]:
         other = whose.read_text(encoding="utf-8") if whose.exists() else ""
         option = f'--profile "{other}" ' if other else ""
         raise CompanionError(
-            f"The companion of {other or 'the first profile'} is running, and only one may listen in a room.",
-            remedy=f"End it first: companion {option}stop",
+            _(
+                "The companion of {profile} is running, and only one may listen in a room.",
+                profile=other or _("the first profile"),
+            ),
+            remedy=_("End it first: companion {option}stop", option=option),
         ) from None
     try:
         whose.write_text(home.profile, encoding="utf-8")

@@ -23,9 +23,11 @@ from PIL import Image, ImageDraw
 from companion.background.control import Message, ask
 from companion.background.glance import Glance
 from companion.errors import CompanionError
+from companion.language import ENGLISH, _, speak
 from companion.lesson.command import Action
 from companion.paths import Home
 from companion.pressing.hotkeys import NO_SCREEN, obstacle_of
+from companion.settings.chosen_language import chosen_language
 
 SIZE = 64
 INK, PAPER = "#1c2827", "#fffcf3"
@@ -105,13 +107,15 @@ class TrayIcon:
             picture_of(self._glance),
             "Lesson Companion",
             pystray.Menu(
-                pystray.MenuItem("Open the board", self._open, default=True),
+                pystray.MenuItem(_("Open the board"), self._open, default=True),
                 pystray.MenuItem(
-                    lambda _: "Listen again" if self._glance is Glance.PAUSED else "Pause listening",
+                    lambda _item: (
+                        _("Listen again") if self._glance is Glance.PAUSED else _("Pause listening")
+                    ),
                     self._pause,
-                    enabled=lambda _: self._glance is not Glance.OFF,
+                    enabled=lambda _item: self._glance is not Glance.OFF,
                 ),
-                pystray.MenuItem("End the companion", self._end),
+                pystray.MenuItem(_("End the companion"), self._end),
             ),
         )
 
@@ -162,6 +166,7 @@ class TrayIcon:
 def main(folder: str, number: str) -> None:
     """Show the icon of the companion in the home `folder`, whose process is `number`, until it has ended."""
     home = Home(Path(folder))
+    speak(chosen_language(home.settings).own or ENGLISH)
     with suppress(psutil.NoSuchProcess):
         TrayIcon(lambda message: ask(home.control, message), psutil.Process(int(number))).run()
 

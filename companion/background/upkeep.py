@@ -8,6 +8,8 @@ from datetime import date, datetime
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
+from companion.lesson.day_words import weekday
 from companion.live.forgetting import finish, forget_due
 from companion.live.live import Live
 from companion.log.copies import back_up_day, damage_words, newest_good, set_aside, waiting
@@ -46,7 +48,7 @@ def _damages_that_stay(home: Home) -> list[Damage]:
 
     SQLite calls a file malformed that the disk could not read (SQLITE_IOERR_CORRUPTFS).
     """
-    for _ in range(LOOKS - 1):
+    for _look in range(LOOKS - 1):
         found = damages(home.log, newest=NEWEST)
         if all(damage.session for damage in found):
             return found
@@ -57,13 +59,22 @@ def _damages_that_stay(home: Home) -> list[Damage]:
 def _news(home: Home, of_sessions: str) -> str:
     """Return what is to be told of the log, with its remedy; "" where all is well."""
     good = newest_good(home.log) if of_sessions or waiting(home.log) else None
-    way = f"Take up the backup of {good.at}: companion log restore. Or save" if good else "Save"
-    if waiting(home.log):
-        return (
-            "The session log was damaged and was set aside untouched; lessons go into a new one, and both "
-            f"become one again. {way} what is readable: companion log salvage."
+    way = (
+        _(
+            "Take up the backup of {day}: companion log restore. Or save what is readable: companion log "
+            "salvage.",
+            day=good.at,
         )
-    return f"{of_sessions} {way} what is readable: companion log salvage." if of_sessions else ""
+        if good
+        else _("Save what is readable: companion log salvage.")
+    )
+    if waiting(home.log):
+        aside = _(
+            "The session log was damaged and was set aside untouched; lessons go into a new one, and both "
+            "become one again."
+        )
+        return f"{aside} {way}"
+    return f"{of_sessions} {way}" if of_sessions else ""
 
 
 LOG, DOORS, BACKUP, SHARE, FINISH, FORGET = "log", "doors", "backup", "share", "finish", "forget"
@@ -154,9 +165,16 @@ class Upkeep:
             share(self._home, Path(school.shared).expanduser(), school.name, now.date())
         except CompanionError as error:
             raise CompanionError(
-                f"This room's weeks could not be shared with the school on {now:%A}. {error.what}",
+                _(
+                    "This room's weeks could not be shared with the school on {weekday}. {what}",
+                    weekday=weekday(now),
+                    what=error.what,
+                ),
                 safe=error.safe,
-                remedy=f"{error.remedy} It is tried again tomorrow, or by you on the page of all rooms.",
+                remedy=_(
+                    "{remedy} It is tried again tomorrow, or by you on the page of all rooms.",
+                    remedy=error.remedy,
+                ),
             ) from error
 
     def _do(self, about: str, job: Callable[[], object]) -> None:

@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import Protocol
 
 from companion.errors import CompanionError
-from companion.language import _
+from companion.language import _, later
 
 
 class Verdict(StrEnum):
@@ -74,7 +74,9 @@ class NoHouse:
 
     def examine(self) -> Iterator[Finding]:
         """Nothing can be looked at from here."""
-        yield Finding("companion", Verdict.WARNING, "it does not run", "Start it with: companion")
+        yield Finding(
+            later("companion"), Verdict.WARNING, _("it does not run"), _("Start it with: companion")
+        )
 
     def start(self) -> str:
         """Nothing can be started from here."""

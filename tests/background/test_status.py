@@ -78,7 +78,7 @@ def test_sound_that_is_kept_is_said_while_it_is(tmp_path: Path) -> None:
     )
     live.start()
     session = live.open(Opening("4-Hazel"), Source.KEY).result()
-    assert until(lambda: "kept until 01 December 2126" in status_of(live, None)["microphone"])
+    assert until(lambda: "kept until 1 December 2126" in status_of(live, None)["microphone"])
     port = LivePort(live, lambda: None, LogPort(tmp_path / "sessions.db", live.clock.wall))
     assert "until 1 December 2126" in port.status(session.id).microphone
     live.stop()
