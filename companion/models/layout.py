@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 
 _FST_MAGIC = (2125659606).to_bytes(4, "little")
 """First bytes of every OpenFst file (kFstMagicNumber in OpenFst's fst.h)."""
@@ -55,7 +56,10 @@ def check_layout(folder: Path) -> Layout:
     Raises CompanionError naming the first file that is missing, empty or of another kind.
     """
     if not folder.is_dir():
-        raise CompanionError(f"There is no speech model at {folder}.", remedy="See `companion models list`.")
+        raise CompanionError(
+            _("There is no speech model at {folder}.", folder=folder),
+            remedy=_("See `companion models list`."),
+        )
     dynamic = (folder / "graph" / "HCLr.fst").exists() or not (folder / "graph" / "HCLG.fst").exists()
     expected = _ALWAYS | (_DYNAMIC if dynamic else _STATIC)
     if (folder / "ivector").exists():
@@ -69,9 +73,12 @@ def require_dynamic(layout: Layout) -> None:
     """Raise CompanionError when a model's graph is static."""
     if not layout.dynamic_graph:
         raise CompanionError(
-            f"The speech model in {layout.root} has a fixed word graph, so it can't be told to listen for "
-            "your phrases only.",
-            remedy="Take a small model, for example one of `companion models list`.",
+            _(
+                "The speech model in {root} has a fixed word graph, so it can't be told to listen "
+                "for your phrases only.",
+                root=layout.root,
+            ),
+            remedy=_("Take a small model, for example one of `companion models list`."),
         )
 
 
@@ -81,15 +88,15 @@ def _check_file(folder: Path, name: str, first_bytes: bytes) -> None:
         with path.open("rb") as file:
             head = file.read(max(len(first_bytes), 1))
     except OSError:
-        raise _broken(folder, f"the file {name} is missing or can't be read") from None
+        raise _broken(folder, _("the file {name} is missing or can't be read", name=name)) from None
     if not head:
-        raise _broken(folder, f"the file {name} is empty")
+        raise _broken(folder, _("the file {name} is empty", name=name))
     if not head.startswith(first_bytes):
-        raise _broken(folder, f"the file {name} is not what its name says")
+        raise _broken(folder, _("the file {name} is not what its name says", name=name))
 
 
 def _broken(folder: Path, why: str) -> CompanionError:
     return CompanionError(
-        f"The speech model in {folder} is not whole: {why}.",
-        remedy="Remove it and get it again with `companion models get`, or take another copy.",
+        _("The speech model in {folder} is not whole: {why}.", folder=folder, why=why),
+        remedy=_("Remove it and get it again with `companion models get`, or take another copy."),
     )

@@ -7,6 +7,7 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import bundled
 
 SHA256_PATTERN = r"^[0-9a-f]{64}$"
@@ -44,10 +45,10 @@ class ModelEntry(BaseModel):
     def checksum_words(self) -> str:
         """Return in a word how far the checksum can be trusted."""
         if self.sha256:
-            return "known"
+            return _("known")
         if self.reported_sha256:
-            return "unconfirmed"
-        return "none yet"
+            return _("unconfirmed")
+        return _("none yet")
 
 
 class _Manifest(BaseModel):
@@ -60,11 +61,20 @@ def read_manifest(path: Path) -> tuple[ModelEntry, ...]:
     try:
         entries = _Manifest.model_validate(tomllib.loads(path.read_text(encoding="utf-8"))).model
     except (OSError, tomllib.TOMLDecodeError) as error:
-        raise CompanionError(f"The list of models {path} can't be read: {error}.") from error
+        raise CompanionError(
+            _("The list of models {path} can't be read: {error}.", path=path, error=error)
+        ) from error
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"])
-        raise CompanionError(f"The list of models {path} is wrong at {where}: {first['msg']}.") from error
+        raise CompanionError(
+            _(
+                "The list of models {path} is wrong at {where}: {error}.",
+                path=path,
+                where=where,
+                error=first["msg"],
+            )
+        ) from error
     return tuple(entries)
 
 

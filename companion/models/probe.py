@@ -11,6 +11,7 @@ from pathlib import Path
 import psutil
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.models.layout import check_layout, require_dynamic
 
 _LIMIT_S = 120.0
@@ -40,10 +41,14 @@ def probe_model(path: Path) -> ModelFigures:
             command, capture_output=True, text=True, timeout=_LIMIT_S, check=False
         )
     except subprocess.TimeoutExpired:
-        raise _unusable(path, "did not load within two minutes") from None
+        raise _unusable(_("The speech model in {path} did not load within two minutes.", path=path)) from None
     if child.returncode != 0:
         raise _unusable(
-            path, "could not be loaded by the recogniser; its files are damaged or of another kind"
+            _(
+                "The speech model in {path} could not be loaded by the recogniser; its files are damaged or "
+                "of another kind.",
+                path=path,
+            )
         )
     figures = json.loads(child.stdout.splitlines()[-1])
     return ModelFigures(load_s=figures["load_s"], resident_mb=figures["resident_mb"])
@@ -53,8 +58,8 @@ def require_vosk() -> None:
     """Raise CompanionError when the Vosk engine is not installed."""
     if find_spec("vosk") is None:
         raise CompanionError(
-            "The Vosk engine is not installed.",
-            remedy="Install it with `pip install 'lesson-companion[vosk]'`.",
+            _("The Vosk engine is not installed."),
+            remedy=_("Install it with `pip install 'lesson-companion[vosk]'`."),
         )
 
 
@@ -74,11 +79,11 @@ def measure(path: Path) -> ModelFigures:
     return ModelFigures(load_s=load_s, resident_mb=(process.memory_info().rss - before) / _MEGABYTE)
 
 
-def _unusable(path: Path, why: str) -> CompanionError:
+def _unusable(what: str) -> CompanionError:
     return CompanionError(
-        f"The speech model in {path} {why}.",
-        safe="Nothing else was touched.",
-        remedy="Remove it and get it again with `companion models get`, or take another copy.",
+        what,
+        safe=_("Nothing else was touched."),
+        remedy=_("Remove it and get it again with `companion models get`, or take another copy."),
     )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, TypeAdapter
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import replace_file
 
 _PINS = TypeAdapter(dict[str, str])
@@ -80,9 +81,9 @@ def _pins(models: Path) -> dict[str, str]:
     except (OSError, ValueError) as error:
         # Without it any archive would pass for the one that was fetched before.
         raise CompanionError(
-            f"The checksums of models in {path} are damaged.",
-            safe="No model was changed.",
-            remedy="Delete that file; each model is then checked from its next fetch on.",
+            _("The checksums of models in {path} are damaged.", path=path),
+            safe=_("No model was changed."),
+            remedy=_("Delete that file; each model is then checked from its next fetch on."),
         ) from error
 
 

@@ -7,6 +7,7 @@ import zlib
 from pathlib import Path, PurePosixPath
 
 from companion.errors import CompanionError
+from companion.language import _
 
 MOST_BYTES = 4_000_000_000
 """More than any small model; the largest public Vosk models unpack to about this."""
@@ -32,29 +33,29 @@ def unpack_archive(archive: Path, folder: Path, *, most_bytes: int = MOST_BYTES)
                 shutil.rmtree(folder, ignore_errors=True)
                 raise
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, UnicodeDecodeError) as error:
-        raise _refused(archive, "it is not a whole zip archive") from error
+        raise _refused(archive, _("it is not a whole zip archive")) from error
 
 
 def _check_members(archive: Path, members: list[zipfile.ZipInfo], most_bytes: int) -> None:
     if not members:
-        raise _refused(archive, "it is empty")
+        raise _refused(archive, _("it is empty"))
     if len(members) > MOST_FILES:
-        raise _refused(archive, f"it holds more than {MOST_FILES} files")
+        raise _refused(archive, _("it holds more than {most_files} files", most_files=MOST_FILES))
     if sum(member.file_size for member in members) > most_bytes:
-        raise _refused(archive, f"it would unpack to more than {most_bytes // 1_000_000} MB")
+        raise _refused(archive, _("it would unpack to more than {most} MB", most=most_bytes // 1_000_000))
     seen: set[str] = set()
     for member in members:
         name = member.filename
         if not _is_safe_name(name) or "\0" in member.orig_filename:
-            raise _refused(archive, f"it holds a file with an unsafe name ({name!r})")
+            raise _refused(archive, _("it holds a file with an unsafe name ({name})", name=repr(name)))
         if name.casefold() in seen:
-            raise _refused(archive, f"it holds the file {name} twice")
+            raise _refused(archive, _("it holds the file {name} twice", name=name))
         seen.add(name.casefold())
         kind = stat.S_IFMT(member.external_attr >> 16)
         if kind not in (0, stat.S_IFREG):
-            raise _refused(archive, f"{name} is a link or a device, not a file")
+            raise _refused(archive, _("{name} is a link or a device, not a file", name=name))
         if member.flag_bits & 0x1:
-            raise _refused(archive, "it is locked with a password")
+            raise _refused(archive, _("it is locked with a password"))
 
 
 def _is_safe_name(name: str) -> bool:
@@ -77,7 +78,7 @@ def _write(opened: zipfile.ZipFile, member: zipfile.ZipInfo, folder: Path) -> No
 
 def _refused(archive: Path, why: str) -> CompanionError:
     return CompanionError(
-        f"{archive.name} was not unpacked: {why}.",
-        safe="Nothing was installed.",
-        remedy="Fetch the archive again from its makers.",
+        _("{name} was not unpacked: {why}.", name=archive.name, why=why),
+        safe=_("Nothing was installed."),
+        remedy=_("Fetch the archive again from its makers."),
     )

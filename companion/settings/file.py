@@ -8,6 +8,7 @@ import tomlkit.exceptions
 from tomlkit.items import AoT, Array, InlineTable, Table
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.paths import replace_file
 from companion.settings.problem import Problem
 from companion.settings.settings import Settings, not_toml, parse_settings, problems_in, read_text
@@ -48,7 +49,7 @@ class NotValidError(CompanionError):
     def __init__(self, problems: tuple[Problem, ...]) -> None:
         super().__init__(
             " ".join(f"{_sentence(problem.words)}" for problem in problems),
-            safe="Nothing was saved; what you typed is still here.",
+            safe=_("Nothing was saved; what you typed is still here."),
         )
         self.problems = problems
 
@@ -140,7 +141,7 @@ def replace(path: Path, text: str) -> None:
         replace_file(path, text.encode())
     except OSError as error:
         raise CompanionError(
-            f"The settings file {path} can't be written ({error.strerror}).",
-            safe="It is as it was.",
-            remedy="Free or unlock the disk and try again.",
+            _("The settings file {path} can't be written ({strerror}).", path=path, strerror=error.strerror),
+            safe=_("It is as it was."),
+            remedy=_("Free or unlock the disk and try again."),
         ) from error

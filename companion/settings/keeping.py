@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints, field_validator
 
+from companion.language import _
 from companion.settings.section import Section
 from companion.settings.timetable import TimetableSection
 
@@ -31,7 +32,7 @@ class KeepingSection(Section):
         try:
             date(COMMON_YEAR, *map(int, text.split("-")))
         except ValueError:
-            msg = f"'{text}' is no day of every year; write month and day, as in 07-31"
+            msg = _("'{text}' is no day of every year; write month and day, as in 07-31", text=text)
             raise ValueError(msg) from None
         return text
 

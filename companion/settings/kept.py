@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
+from companion.language import _, later, many
+from companion.lesson.day_words import date_words
 from companion.log.copies import BACKUPS, SET_ASIDE, all_set_aside
 from companion.log.copies import KEPT as MOST_BACKUPS
 from companion.log.drafts import Drafts
@@ -14,16 +15,16 @@ from companion.paths import Home
 from companion.settings.keeping import GRACE_DAYS, KeepingSection
 from companion.settings.settings import Settings, load_settings
 
-RULES_FIRST = (
+RULES_FIRST = later(
     "Your school's policy and the law of your place come before anything that stands here. Tell the school"
     " before the first lesson."
 )
-NEVER_LEAVES = (
+NEVER_LEAVES = later(
     "Nothing leaves this computer: no account, no cloud, no report to anybody, no look for a newer version."
     " The pages answer this computer alone. Only `companion models get`, when you call it, fetches a speech"
     " model; it sends nothing of yours. `companion doctor` looks whether that holds on this computer."
 )
-NEVER_KEPT = (
+NEVER_KEPT = later(
     "Never kept: the sound of a lesson, what was said besides the phrases, and children's names"
     " (initials or a seat number only, if you write nothing else)."
 )
@@ -42,80 +43,103 @@ def kept_in(home: Home) -> Iterator[Kept]:
     """Yield everything that is kept in `home`, or could be."""
     settings = _settings(home)
     yield Kept(
-        f"The session log: {_sessions(home)}, with class group, times, marks, near misses, your reflection"
-        " and your notes about single children",
+        _(
+            "The session log: {sessions}, with class group, times, marks, near misses, your "
+            "reflection and your notes about single children",
+            sessions=_sessions(home),
+        ),
         home.log,
-        f"{_until(settings)}; sooner with `companion forget` and `companion log purge`. Copies that you made"
-        " with `export`, `log backup`, `log export`, `note --html`, `school --share` or `sheet` are yours to"
-        " delete",
+        _(
+            "{until}; sooner with `companion forget` and `companion log purge`. Copies that "
+            "you made with `export`, `log backup`, `log export`, `note --html`, `school --share` "
+            "or `sheet` are yours to delete",
+            until=_until(settings),
+        ),
     )
     yield Kept(
-        "Backups of the session log, made after each school day and before each upgrade and forgetting",
+        _("Backups of the session log, made after each school day and before each upgrade and forgetting"),
         home.log.parent / BACKUPS,
-        f"newer ones push older ones out, at {MOST_BACKUPS}; what is forgotten goes from them, too",
+        _(
+            "newer ones push older ones out, at {most}; what is forgotten goes from them, too",
+            most=MOST_BACKUPS,
+        ),
     )
     if all_set_aside(home.log):
         yield Kept(
-            "Session logs that were damaged, as they were found",
+            _("Session logs that were damaged, as they were found"),
             home.log.parent / SET_ASIDE,
-            "you delete them",
+            _("you delete them"),
         )
     yield Kept(
-        "Features of your voice: numbers from which no sound can be played, but personal data",
+        _("Features of your voice: numbers from which no sound can be played, but personal data"),
         home.voice,
-        "you delete them with `companion rehearse --forget`",
+        _("you delete them with `companion rehearse --forget`"),
     )
     yield Kept(
-        "Words typed on a page and not saved yet",
+        _("Words typed on a page and not saved yet"),
         Drafts(home.log).path,
-        "they are saved, or their session is forgotten",
+        _("they are saved, or their session is forgotten"),
     )
     yield _clips(home, settings)
-    yield Kept("Your settings: school, room, phrases, timetable", home.settings, "you delete them")
+    yield Kept(_("Your settings: school, room, phrases, timetable"), home.settings, _("you delete them"))
     yield Kept(
-        "Pictures for routines and carry-overs, without children and without what the camera wrote",
+        _("Pictures for routines and carry-overs, without children and without what the camera wrote"),
         home.pictures,
-        "you take them away, on the page of pictures or by companion pictures",
+        _("you take them away, on the page of pictures or by companion pictures"),
     )
     yield Kept(
-        "The program's own log: what happened to the program, without names and without what was said",
+        _("The program's own log: what happened to the program, without names and without what was said"),
         home.run,
-        "newer lines push older ones out, at 2 MB",
+        _("newer lines push older ones out, at 2 MB"),
     )
-    yield Kept("Speech models that you fetched: nothing of yours", home.models, "`companion models remove`")
+    yield Kept(
+        _("Speech models that you fetched: nothing of yours"), home.models, _("`companion models remove`")
+    )
 
 
 def _until(settings: Settings | None) -> str:
     keeping = (settings.keeping if settings else None) or KeepingSection()
-    sessions = (
-        "whole sessions stay until you delete them"
-        if keeping.sessions == "always"
-        else f"whole sessions for {GRACE_DAYS} days after their school year"
+    days = keeping.individual_notes_days
+    if keeping.sessions == "always":
+        return many(
+            "individual notes for {count} day, whole sessions stay until you delete them",
+            "individual notes for {count} days, whole sessions stay until you delete them",
+            days,
+        )
+    return many(
+        "individual notes for {count} day, whole sessions for {grace} days after their school year",
+        "individual notes for {count} days, whole sessions for {grace} days after their school year",
+        days,
+        grace=GRACE_DAYS,
     )
-    return f"individual notes for {keeping.individual_notes_days} days, {sessions}"
 
 
 def _clips(home: Home, settings: Settings | None) -> Kept:
-    what = "The sound of single phrases, in which children's voices may be"
+    what = _("The sound of single phrases, in which children's voices may be")
     last_day = settings.listening.keep_clips_until if settings else None
     if last_day is None:
-        until = "the session is settled, in memory only: your settings keep none on disk"
+        until = _("the session is settled, in memory only: your settings keep none on disk")
     else:
-        until = f"{last_day:%d %B %Y}, or until its session is purged"
+        until = _("{day}, or until its session is purged", day=date_words(last_day))
     return Kept(what, home.clips, until)
 
 
 def _sessions(home: Home) -> str:
     if not home.log.exists():
-        return "no session yet"
+        return _("no session yet")
     try:
         with open_log(home.log) as log:
             found = log.days()
     except CompanionError as error:
-        return f"it can't be read now ({error.what})"
+        return _("it can't be read now ({error})", error=error.what)
     if not found:
-        return "no session yet"
-    return f"{how_many(sum(found.values()), 'session')}, the oldest of {min(found):%d %B %Y}"
+        return _("no session yet")
+    return many(
+        "{count} session, the oldest of {day}",
+        "{count} sessions, the oldest of {day}",
+        sum(found.values()),
+        day=date_words(min(found)),
+    )
 
 
 def _settings(home: Home) -> Settings | None:

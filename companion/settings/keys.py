@@ -6,6 +6,7 @@ from typing import Self
 from pydantic import Field, model_validator
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, table_scope
 from companion.pressing.bindings import Bindings, bind, parse_press
@@ -31,13 +32,21 @@ class KeySection(Section):
         except CompanionError as error:
             raise ValueError(str(error).rstrip(".")) from error
         if self.does is Action.PHASE and self.phase is None:
-            msg = f"the key '{self.press}' goes to a phase; say which with phase = \"…\""
+            msg = _(
+                "the key '{press}' goes to a phase; say which with {example}",
+                press=self.press,
+                example='phase = "…"',
+            )
             raise ValueError(msg)
         if self.does is Action.NOTE and self.note is None:
-            msg = f"the key '{self.press}' opens a note; say which kind with note = \"…\""
+            msg = _(
+                "the key '{press}' opens a note; say which kind with {example}",
+                press=self.press,
+                example='note = "…"',
+            )
             raise ValueError(msg)
         if self.table is not None and self.does not in (Action.PRAISE, Action.REMINDER):
-            msg = f"the key '{self.press}' names a table; only praise and reminder can"
+            msg = _("the key '{press}' names a table; only praise and reminder can", press=self.press)
             raise ValueError(msg)
         return self
 

@@ -9,12 +9,13 @@ import json
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.paths import private_folder, replace_file
 
 WIDEST, HIGHEST = 1600, 1200
 """Pixels: sharp on a projector, and small on the disk."""
 MOST_BYTES = 30_000_000
-CAUTION = (
+CAUTION = later(
     "A picture in which a child can be seen is not taken: it would be shown to whole classes. "
     "What may be photographed at school is for your school's policy and local law to say."
 )
@@ -36,7 +37,9 @@ class Pictures:
         Raises CompanionError for such a picture, for what is no picture, and if the disk does not take it.
         """
         if child_seen:
-            raise CompanionError(CAUTION, safe="Nothing was kept.", remedy="Take one without children.")
+            raise CompanionError(
+                _(CAUTION), safe=_("Nothing was kept."), remedy=_("Take one without children.")
+            )
         made = _scaled(data)
         name = f"{hashlib.sha256(made).hexdigest()[:20]}.jpg"
         try:
@@ -44,9 +47,9 @@ class Pictures:
             self._save(self._all() | {what: name})
         except OSError as error:
             raise CompanionError(
-                f"The picture can't be kept ({error.strerror}).",
-                safe="The one before is still there.",
-                remedy="Free the disk and try again.",
+                _("The picture can't be kept ({strerror}).", strerror=error.strerror),
+                safe=_("The one before is still there."),
+                remedy=_("Free the disk and try again."),
             ) from error
 
     def take_away(self, what: str) -> None:
@@ -99,18 +102,18 @@ def _scaled(data: bytes) -> bytes:
 
     if len(data) > MOST_BYTES:
         raise CompanionError(
-            f"The file is larger than {MOST_BYTES // 1_000_000} MB.",
-            safe="Nothing was kept.",
-            remedy="Save the picture smaller and try again.",
+            _("The file is larger than {most} MB.", most=MOST_BYTES // 1_000_000),
+            safe=_("Nothing was kept."),
+            remedy=_("Save the picture smaller and try again."),
         )
     try:
         with Image.open(io.BytesIO(data)) as opened:
             upright = ImageOps.exif_transpose(opened).convert("RGB")
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         raise CompanionError(
-            "This file is no picture that can be read.",
-            safe="Nothing was kept.",
-            remedy="Save the photo as JPEG or PNG and drop it again.",
+            _("This file is no picture that can be read."),
+            safe=_("Nothing was kept."),
+            remedy=_("Save the photo as JPEG or PNG and drop it again."),
         ) from error
     upright.thumbnail((WIDEST, HIGHEST))
     # A new picture takes over pixels only: no place, no time, no camera, no comment.

@@ -5,35 +5,43 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from companion.language import _, later
+
 _BRANCH = re.compile(r"\w+Section|constrained-str|str-enum\[.*\]|tuple\[.*\]")
 """What the checker calls the ways in which a value may be written; no place in the file."""
 
 _SEVERAL_WAYS = {
-    "no_school": "write a day, as in 2026-09-07, or several, as in { from = 2026-12-21, to = 2027-01-01 }",
-    "day": 'write a day in quotes, or several in brackets, as in ["A", "D"]',
-    "advance": 'write "phrase", "clock" or, for both, ["clock", "phrase"]',
+    "no_school": later("write a day, as in {one}, or several, as in {several}"),
+    "day": later("write a day in quotes, or several in brackets, as in {several}"),
+    "advance": later("write {one}, {other} or, for both, {several}"),
 }
 """Values that may be written in more than one way, by the name of their key."""
+_EXAMPLES = {
+    "no_school": {"one": "2026-09-07", "several": "{ from = 2026-12-21, to = 2027-01-01 }"},
+    "day": {"several": '["A", "D"]'},
+    "advance": {"one": '"phrase"', "other": '"clock"', "several": '["clock", "phrase"]'},
+}
+_LIST = '["one", "two"]'
 
 _WRITE = {
-    "date": "write a day without quotes, as in 2026-09-14",
-    "datetime": "write a day and a time without quotes, as in 2026-09-14T09:10:00",
-    "bool": "write true or false",
-    "int": "write a whole number",
-    "float": "write a number",
-    "tuple": 'write them in brackets, as in ["one", "two"]',
-    "string_type": "write it in quotes",
-    "string_too_short": "it is empty; write something or take the key out",
-    "string_too_long": "it is too long; write at most {max_length} letters",
-    "string_pattern_mismatch": "write the language as in 'en' or 'es-mx'",
-    "enum": "write one of {expected}",
-    "literal_error": "write one of {expected}",
-    "greater_than_equal": "write at least {ge}",
-    "greater_than": "write more than {gt}",
-    "less_than_equal": "write at most {le}",
-    "less_than": "write less than {lt}",
-    "model": "write it as a table with keys of its own",
-    "dict": "write it as a table with keys of its own",
+    "date": later("write a day without quotes, as in 2026-09-14"),
+    "datetime": later("write a day and a time without quotes, as in 2026-09-14T09:10:00"),
+    "bool": later("write true or false"),
+    "int": later("write a whole number"),
+    "float": later("write a number"),
+    "tuple": later("write them in brackets, as in {list}"),
+    "string_type": later("write it in quotes"),
+    "string_too_short": later("it is empty; write something or take the key out"),
+    "string_too_long": later("it is too long; write at most {max_length} letters"),
+    "string_pattern_mismatch": later("write the language as in 'en' or 'es-mx'"),
+    "enum": later("write one of {expected}"),
+    "literal_error": later("write one of {expected}"),
+    "greater_than_equal": later("write at least {ge}"),
+    "greater_than": later("write more than {gt}"),
+    "less_than_equal": later("write at most {le}"),
+    "less_than": later("write less than {lt}"),
+    "model": later("write it as a table with keys of its own"),
+    "dict": later("write it as a table with keys of its own"),
 }
 """What to write, by the checker's kind of error or the beginning of its name."""
 
@@ -90,16 +98,16 @@ def _words(error: Mapping[str, Any]) -> str:
     words = str(error["msg"]).removeprefix("Value error, ")
     match error["type"]:
         case "missing":
-            return "this key is missing; add it"
+            return _("this key is missing; add it")
         case "extra_forbidden":
-            return "this key is not known; correct its spelling or take it out"
+            return _("this key is not known; correct its spelling or take it out")
         case "value_error":
             return words
         case kind:
             return (
                 _ways(error)
                 or _write(kind, error.get("ctx", {}))
-                or f"{words[0].lower()}{words[1:]}; change it"
+                or _("{words}; change it", words=f"{words[0].lower()}{words[1:]}")
             )
 
 
@@ -109,13 +117,13 @@ def _ways(error: Mapping[str, Any]) -> str | None:
     if not _is_branch(place, last):
         return None
     named = next(part for part in reversed(place) if isinstance(part, str))
-    return _SEVERAL_WAYS.get(named)
+    return _(_SEVERAL_WAYS[named], **_EXAMPLES[named]) if named in _SEVERAL_WAYS else None
 
 
 def _write(kind: str, context: Mapping[str, Any]) -> str | None:
     for name in (kind, kind.split("_", maxsplit=1)[0]):
         if name in _WRITE:
-            return _WRITE[name].format(**context)
+            return _(_WRITE[name], **{"list": _LIST, **context})
     return None
 
 

@@ -4,13 +4,15 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, StringConstraints
 
+from companion.language import _
+
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80)]
 
 
 def _can_be_said(text: str) -> str:
     """Return the text if it holds anything that a voice could say."""
     if not any(letter.isalnum() for letter in text):
-        msg = f"'{text}' can't be said; write it in words"
+        msg = _("'{text}' can't be said; write it in words", text=text)
         raise ValueError(msg)
     return text
 

@@ -9,6 +9,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, StringConstraints, ValidationError, model_validator
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, table_scope
 from companion.lesson.nudge import NudgeWish
@@ -39,7 +40,7 @@ class GradingPeriodSection(Section):
     @model_validator(mode="after")
     def _ends_after_it_begins(self) -> Self:
         if self.ends < self.begins:
-            msg = "ends before it begins; put the days right"
+            msg = _("ends before it begins; put the days right")
             raise ValueError(msg)
         return self
 
@@ -104,10 +105,16 @@ class PlanSection(Section):
     @model_validator(mode="after")
     def _phases_are_told_apart(self) -> Self:
         if not self.phases:
-            msg = f"the plan '{self.name}' has no phases; add at least one [[plans.phases]] table"
+            msg = _(
+                "the plan '{name}' has no phases; add at least one [[plans.phases]] table", name=self.name
+            )
             raise ValueError(msg)
         if twin := _first_repeated(phase.name for phase in self.phases):
-            msg = f"the plan '{self.name}' has two phases called '{twin}'; rename one of them"
+            msg = _(
+                "the plan '{name}' has two phases called '{twin}'; rename one of them",
+                name=self.name,
+                twin=twin,
+            )
             raise ValueError(msg)
         return self
 
@@ -128,19 +135,31 @@ class PhraseSection(Section):
     @model_validator(mode="after")
     def _is_complete(self) -> Self:
         if self.does is Action.RESUME:
-            msg = "a microphone that is closed hears nothing; resume with a key or the page"
+            msg = _("a microphone that is closed hears nothing; resume with a key or the page")
             raise ValueError(msg)
         if self.does in (Action.OPEN, Action.CLOSE):
-            msg = f"the phrase '{self.say}' can't {self.does}; do that with a key, the page or the timetable"
+            msg = _(
+                "the phrase '{say}' can't {does}; do that with a key, the page or the timetable",
+                say=self.say,
+                does=_(self.does),
+            )
             raise ValueError(msg)
         if self.does is Action.PHASE and self.phase is None:
-            msg = f"the phrase '{self.say}' goes to a phase; say which with phase = \"…\""
+            msg = _(
+                "the phrase '{say}' goes to a phase; say which with {example}",
+                say=self.say,
+                example='phase = "…"',
+            )
             raise ValueError(msg)
         if self.does is Action.NOTE and self.note is None:
-            msg = f"the phrase '{self.say}' opens a note; say which kind with note = \"…\""
+            msg = _(
+                "the phrase '{say}' opens a note; say which kind with {example}",
+                say=self.say,
+                example='note = "…"',
+            )
             raise ValueError(msg)
         if TABLE in self.say and self.does not in (Action.PRAISE, Action.REMINDER):
-            msg = f"the phrase '{self.say}' names a table; only praise and reminder can"
+            msg = _("the phrase '{say}' names a table; only praise and reminder can", say=self.say)
             raise ValueError(msg)
         return self
 
@@ -211,35 +230,44 @@ class Settings(Section):
     @model_validator(mode="after")
     def _parts_fit(self) -> Self:
         if not self.plans:
-            msg = "there is no plan; add a [[plans]] table with its phases"
+            msg = _("there is no plan; add a [[plans]] table with its phases")
             raise ValueError(msg)
         if twin := _first_repeated(plan.name for plan in self.plans):
-            msg = f"two plans are called '{twin}'; rename one of them"
+            msg = _("two plans are called '{twin}'; rename one of them", twin=twin)
             raise ValueError(msg)
         spoken = [say for phrase in self.phrases for say in phrase.commands(self.school.tables)]
         if twin := _first_repeated(spoken):
-            msg = f"the phrase '{twin}' is bound twice; keep one of them or say it differently"
+            msg = _("the phrase '{twin}' is bound twice; keep one of them or say it differently", twin=twin)
             raise ValueError(msg)
-        aims = [(f"the phrase '{phrase.say}'", phrase.phase) for phrase in self.phrases]
-        aims += [(f"the key '{key.press}'", key.phase) for key in self.keys]
+        aims = [(_("the phrase '{say}'", say=phrase.say), phrase.phase) for phrase in self.phrases]
+        aims += [(_("the key '{press}'", press=key.press), key.phase) for key in self.keys]
         for what, phase in aims:
             if phase and not any(plan.plan().phase(phase) for plan in self.plans):
-                msg = f"{what} goes to the phase '{phase}', which no plan has; correct it or add the phase"
+                msg = _(
+                    "{what} goes to the phase '{phase}', which no plan has; correct it or add the phase",
+                    what=what,
+                    phase=phase,
+                )
                 raise ValueError(msg)
         for key in self.keys:
             if key.table and key.table not in self.school.tables:
-                msg = (
-                    f"the key '{key.press}' is for the table '{key.table}', which the school has not; "
-                    "correct it or add the table under [school]"
+                msg = _(
+                    "the key '{press}' is for the table '{table}', which the school has not; correct it "
+                    "or add the table under [school]",
+                    press=key.press,
+                    table=key.table,
                 )
                 raise ValueError(msg)
         for name in sorted(self.timetable.plans if self.timetable else ()):
             if not any(plan.name == name for plan in self.plans):
-                msg = f"the timetable asks for the plan '{name}', which is not there; add it or correct it"
+                msg = _(
+                    "the timetable asks for the plan '{name}', which is not there; add it or correct it",
+                    name=name,
+                )
                 raise ValueError(msg)
         for what in ("name", "least_margin"):
             if twin := _first_repeated(str(getattr(level, what)) for level in self.levels):
-                msg = f"two levels have the {what} '{twin}'; change one of them"
+                msg = _("two levels have the {key} '{twin}'; change one of them", key=what, twin=twin)
                 raise ValueError(msg)
         try:
             bindings_of(self.keys)
@@ -287,7 +315,9 @@ class Settings(Section):
             if name is None or section.name == name:
                 return section.plan()
         known = ", ".join(f"'{section.name}'" for section in self.plans)
-        raise CompanionError(f"There is no plan '{name}'.", remedy=f"Use one of {known}.")
+        raise CompanionError(
+            _("There is no plan '{name}'.", name=name), remedy=_("Use one of {known}.", known=known)
+        )
 
 
 def _first_repeated(names: Iterable[str]) -> str | None:
@@ -316,13 +346,13 @@ def read_text(path: Path) -> str:
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError as error:
         raise CompanionError(
-            f"There is no settings file {path}.", remedy="Write one with: companion init"
+            _("There is no settings file {path}.", path=path), remedy=_("Write one with: companion init")
         ) from error
     except (OSError, UnicodeDecodeError) as error:
-        why = error.strerror if isinstance(error, OSError) else "it is not UTF-8"
+        why = error.strerror if isinstance(error, OSError) else _("it is not UTF-8")
         raise CompanionError(
-            f"The settings file {path} can't be read ({why}).",
-            remedy="Check that it is a text file of yours, saved as UTF-8.",
+            _("The settings file {path} can't be read ({why}).", path=path, why=why),
+            remedy=_("Check that it is a text file of yours, saved as UTF-8."),
         ) from error
 
 
@@ -337,7 +367,7 @@ def parse_settings(text: str, source: str) -> Settings:
         raise not_toml(source, error) from error
     except ValidationError as error:
         raise CompanionError(
-            f"{problems(source, error.errors())}.", safe="Nothing recorded was changed."
+            f"{problems(source, error.errors())}.", safe=_("Nothing recorded was changed.")
         ) from error
 
 
@@ -349,7 +379,7 @@ def problems_in(text: str) -> tuple[Problem, ...]:
     try:
         Settings.model_validate(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
-        raise not_toml("The settings file", error) from error
+        raise not_toml(_("The settings file"), error) from error
     except ValidationError as error:
         return tuple(each_problem(error.errors()))
     return ()
@@ -358,7 +388,7 @@ def problems_in(text: str) -> tuple[Problem, ...]:
 def not_toml(source: str, error: Exception) -> CompanionError:
     """Return what is said of a file that is no TOML."""
     return CompanionError(
-        f"{source} is not valid TOML: {str(error).rstrip('.')}.",
-        safe="Nothing recorded was changed.",
-        remedy="Mend that line; quotes and brackets come in pairs.",
+        _("{source} is not valid TOML: {error}.", source=source, error=str(error).rstrip(".")),
+        safe=_("Nothing recorded was changed."),
+        remedy=_("Mend that line; quotes and brackets come in pairs."),
     )

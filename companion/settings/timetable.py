@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import BeforeValidator, Field, model_validator
 
+from companion.language import _
 from companion.lesson.timetable import USUAL, WEEKDAYS, Change, Entry, Hours, Timetable
 from companion.settings.section import Name, Section
 
@@ -19,7 +20,9 @@ def _weekday(value: object) -> object:
     """Read any usual form of a weekday: `Mon`, `monday`."""
     short = str(value).strip().lower()[:3]
     if short not in WEEKDAYS:
-        msg = f"'{value}' is not a weekday; write one of {', '.join(WEEKDAYS)}"
+        msg = _(
+            "'{value}' is not a weekday; write one of {weekdays}", value=value, weekdays=", ".join(WEEKDAYS)
+        )
         raise ValueError(msg)
     return short
 
@@ -29,11 +32,17 @@ def _span(value: object) -> object:
     found = re.fullmatch(r"\s*(\d{1,2}):(\d{2})\s*[-–]\s*(\d{1,2}):(\d{2})\s*", str(value))
     numbers = [int(part) for part in found.groups()] if found else [99, 99, 99, 99]
     if not (numbers[0] < 24 and numbers[2] < 24 and numbers[1] < 60 and numbers[3] < 60):
-        msg = f"'{value}' is not a time of the day; write it as in \"08:30-09:15\""
+        msg = _(
+            "'{value}' is not a time of the day; write it as in {example}",
+            value=value,
+            example='"08:30-09:15"',
+        )
         raise ValueError(msg)
     begins, ends = time(numbers[0], numbers[1]), time(numbers[2], numbers[3])
     if begins >= ends:
-        msg = f"'{value}' ends before it begins; write the earlier time first, by the 24-hour clock"
+        msg = _(
+            "'{value}' ends before it begins; write the earlier time first, by the 24-hour clock", value=value
+        )
         raise ValueError(msg)
     return begins, ends
 
@@ -156,23 +165,38 @@ class TimetableSection(Section):
 
     def _year_problems(self) -> Iterator[str]:
         if not 0 <= (self.ends - self.begins).days <= LONGEST_YEAR_DAYS:
-            yield f"the year from {self.begins} to {self.ends} is no school year; correct begins or ends"
+            yield _(
+                "the year from {begins} to {ends} is no school year; correct begins or ends",
+                begins=self.begins,
+                ends=self.ends,
+            )
         if len({day.casefold() for day in self.rotation}) < len(self.rotation):
-            yield "two days of the rotation have the same name; rename one of them"
+            yield _("two days of the rotation have the same name; rename one of them")
         if self.zone and not _is_zone(self.zone):
-            yield f"zone = '{self.zone}' is not a time zone; write it as in 'America/Chicago'"
+            yield _("zone = '{zone}' is not a time zone; write it as in 'America/Chicago'", zone=self.zone)
         for entry in self.no_school:
             if isinstance(entry, BreakSection) and not 0 <= (entry.ends - entry.begins).days <= 366:
-                yield f"no_school from {entry.begins} to {entry.ends} can't be; the earlier date comes first"
+                yield _(
+                    "no_school from {begins} to {ends} can't be; the earlier date comes first",
+                    begins=entry.begins,
+                    ends=entry.ends,
+                )
 
     def _hours_problems(self) -> Iterator[str]:
         if USUAL not in self.hours:
-            yield f"hours.{USUAL} is missing; add [timetable.hours.{USUAL}] with the times of each period"
+            yield _(
+                "hours.{usual} is missing; add [timetable.hours.{usual}] with the times of each period",
+                usual=USUAL,
+            )
         asked = [(f"weekly_hours.{day}", name) for day, name in self.weekly_hours.items()]
-        asked += [(f"the exception of {x.on}", x.hours) for x in self.exceptions if x.hours]
+        asked += [(_("the exception of {on}", on=x.on), x.hours) for x in self.exceptions if x.hours]
         for where, name in asked:
             if name not in self.hours:
-                yield f"{where} asks for hours that are not there; add [timetable.hours.{name}]"
+                yield _(
+                    "{where} asks for hours that are not there; add [timetable.hours.{name}]",
+                    where=where,
+                    name=name,
+                )
 
     def _lesson_problems(self) -> Iterator[str]:
         periods = {period for hours in self.hours.values() for period in hours}
@@ -180,25 +204,39 @@ class TimetableSection(Section):
         for entry in self._entries():
             if self._day(entry.day) is None:
                 days = ", ".join(self.rotation or WEEKDAYS)
-                yield f"{entry.class_group} comes on day '{entry.day}'; there is none: write one of {days}"
+                yield _(
+                    "{class_group} comes on day '{day}'; there is none: write one of {days}",
+                    class_group=entry.class_group,
+                    day=entry.day,
+                    days=days,
+                )
             elif not self.rotation and entry.day not in self.week:
                 days = ", ".join(f'"{day}"' for day in (*self.week, entry.day))
-                yield (
-                    f"{entry.class_group} comes on {entry.day}, which is no school day; "
-                    f"add it: week = [{days}]"
+                yield _(
+                    "{class_group} comes on {day}, which is no school day; add it: week = [{days}]",
+                    class_group=entry.class_group,
+                    day=entry.day,
+                    days=days,
                 )
             if entry.period not in periods:
-                yield f"{entry.class_group} comes in period '{entry.period}', which no hours have; add it"
+                yield _(
+                    "{class_group} comes in period '{period}', which no hours have; add it",
+                    class_group=entry.class_group,
+                    period=entry.period,
+                )
             other = seen.setdefault((entry.day, entry.period), entry.class_group)
             if other != entry.class_group:
-                yield (
-                    f"{other} and {entry.class_group} both come on day {entry.day} in period {entry.period}; "
-                    "move one of them"
+                yield _(
+                    "{other} and {class_group} both come on day {day} in period {period}; move one of them",
+                    other=other,
+                    class_group=entry.class_group,
+                    day=entry.day,
+                    period=entry.period,
                 )
         for name, hours in self.hours.items():
-            for day in {day for day, _ in seen}:
+            for day in {day for day, _period in seen}:
                 held = {period for on, period in seen if on == day}
-                yield from _overlaps(hours, held, f"on day {day} under the hours '{name}'")
+                yield from _overlaps(hours, held, day, name)
 
     def _exception_problems(self) -> Iterator[str]:
         free = set(self._no_school())
@@ -207,26 +245,42 @@ class TimetableSection(Section):
         for exception in self.exceptions:
             on = exception.on
             if on in seen:
-                yield f"there are two exceptions for {on}; put them together"
+                yield _("there are two exceptions for {on}; put them together", on=on)
             seen.add(on)
             if on in free:
-                yield f"{on} has an exception and is in no_school; take it out of one of them"
+                yield _("{on} has an exception and is in no_school; take it out of one of them", on=on)
             if not self.begins <= on <= self.ends:
-                yield f"the exception of {on} is outside the school year; correct the date"
+                yield _("the exception of {on} is outside the school year; correct the date", on=on)
             if exception.day and self._day(exception.day) is None:
                 days = ", ".join(self.rotation or WEEKDAYS)
-                yield f"the exception of {on} is held as day '{exception.day}'; write one of {days}"
+                yield _(
+                    "the exception of {on} is held as day '{day}'; write one of {days}",
+                    on=on,
+                    day=exception.day,
+                    days=days,
+                )
             for period in (*exception.cancel, *(lesson.period for lesson in exception.lessons)):
                 if period not in periods:
-                    yield f"the exception of {on} names period '{period}', which no hours have; correct it"
+                    yield _(
+                        "the exception of {on} names period '{period}', which no hours have; correct it",
+                        on=on,
+                        period=period,
+                    )
 
 
-def _overlaps(hours: Hours, held: set[str], where: str) -> Iterator[str]:
+def _overlaps(hours: Hours, held: set[str], day: str, name: str) -> Iterator[str]:
     """Yield each pair of periods that a teacher can't hold both."""
     spans = sorted((hours[period], period) for period in held & set(hours))
     for (first, earlier), (second, later) in pairwise(spans):
         if second[0] < first[1]:
-            yield f"the periods {earlier} and {later} overlap {where}; correct the times or move a lesson"
+            yield _(
+                "the periods {earlier} and {later} overlap on day {day} under the hours '{name}'; "
+                "correct the times or move a lesson",
+                earlier=earlier,
+                later=later,
+                day=day,
+                name=name,
+            )
 
 
 def _is_zone(name: str) -> bool:

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.settings.settings import Settings, load_settings
 
 
@@ -31,9 +32,12 @@ class SettingsWatch:
     def news(self, in_use: Settings) -> str:
         """Say why the settings `in_use` are not those of the file; "" if they are."""
         if self.trouble:
-            return f"The settings of before are in use, since the changed ones can't be: {self.trouble}"
+            return _(
+                "The settings of before are in use, since the changed ones can't be: {trouble}",
+                trouble=self.trouble,
+            )
         if self.settings != in_use:
-            return "The changed settings are taken up when this lesson is closed."
+            return _("The changed settings are taken up when this lesson is closed.")
         return ""
 
 
