@@ -176,7 +176,7 @@ def _microphone(settings: Settings) -> Finding:
         microphone.close()
     if trouble is not None:
         return Finding(later("microphone"), Verdict.BAD, f"{device.name}: {trouble.words}", trouble.remedy)
-    words = _("{name}, loudest {level} dBFS", name=device.name, level=f"{loudest_dbfs:.0f}")
+    words = _("{name}, loudest {level} dBFS", name=device.name, level=round(loudest_dbfs))
     if loudest_dbfs < FAINT_DBFS:
         return Finding(
             later("microphone"), Verdict.WARNING, words, _("Very faint; speak and look at: companion devices")

@@ -107,7 +107,7 @@ def _words(error: Mapping[str, Any]) -> str:
             return (
                 _ways(error)
                 or _write(kind, error.get("ctx", {}))
-                or _("{words}; change it", words=f"{words[0].lower()}{words[1:]}")
+                or _("{words}; change it", words=words[0].lower() + words[1:])
             )
 
 
