@@ -229,7 +229,7 @@ def _engine(home: Home, settings: Settings) -> Finding:
         engine=trial.engine,
         open_s=decimal(trial.open_s, 1),
         speed=decimal(trial.speed, 2),
-        memory=f"{trial.resident_mb:.0f}",
+        memory=round(trial.resident_mb),
     )
     return _engine_finding(trial, words)
 
