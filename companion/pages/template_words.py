@@ -9,6 +9,7 @@ from companion.language import LANGUAGES, _, decimal, kept_apart, language, many
 from companion.lesson.counting import count_words, counted, minute, signed
 from companion.lesson.day_words import day_words, hour, month_day, short_day, short_year_day, year_day
 from companion.lesson.mark import scope_words
+from companion.lesson.reason import reason_words
 from companion.lesson.undo import undo_words
 from companion.pages.telling import done_words
 from companion.pages.timeline import in_words
@@ -39,6 +40,6 @@ def let_speak(templates: Environment) -> None:
     templates.globals["all_languages"] = LANGUAGES
     filters = (
         *(day_words, year_day, short_day, short_year_day, month_day, hour, minute, signed, count_words),
-        *(rating_words, scope_words, undo_words, done_words, in_words),
+        *(rating_words, scope_words, reason_words, undo_words, done_words, in_words),
     )
     templates.filters |= {one.__name__: one for one in filters}
