@@ -12,6 +12,8 @@ from sqlite_utils import Database
 
 OVER = "(summary.closed OR summary.settled)"
 """A lesson that goes on is not counted."""
+LAST = "9998-H2"
+"""No half-year ends later: the day after it has to be later than any other as a text, too."""
 _HALF = "substr(opened_at, 1, 4) || CASE WHEN substr(opened_at, 6, 2) < '07' THEN '-H1' ELSE '-H2' END"
 _HOUR = "CAST(substr(opened_at, 12, 2) AS INTEGER)"
 
@@ -137,7 +139,7 @@ def whole_halves(since: str, until: str) -> tuple[str, str]:
     first = f"{year + (day > '-07-01'):04}-H{1 if day <= '-01-01' or day > '-07-01' else 2}"
     year, day = int(until[:4]), until[4:]
     last = f"{year - (day < '-06-30'):04}-H{1 if '-06-30' <= day < '-12-31' else 2}"
-    return first, last
+    return first, min(last, LAST)
 
 
 def begin_of(half: str) -> str:
