@@ -17,6 +17,8 @@ from companion.language import _
 
 NAME = "drafts.db"
 BUSY_S = 5.0
+_MAKE = """CREATE TABLE IF NOT EXISTS draft (form TEXT, field TEXT, value TEXT, base TEXT,
+    PRIMARY KEY (form, field))"""
 _ALL = """SELECT form, field, value, base FROM draft
     WHERE (typeof(form), typeof(field), typeof(value), typeof(base)) = ('text', 'text', 'text', 'text')"""
 """A file that was damaged may hold anything in a column."""
@@ -42,6 +44,7 @@ class Drafts:
         Raises CompanionError if the disk does not take it.
         """
         with self._open() as db:
+            db.execute(_MAKE)
             db.execute("DELETE FROM draft WHERE form = ? AND field = ?", (form, field))
             if draft.value != draft.base:
                 db.execute("INSERT INTO draft VALUES (?, ?, ?, ?)", (form, field, draft.value, draft.base))
@@ -51,7 +54,9 @@ class Drafts:
         found: dict[str, dict[str, Draft]] = {}
         if self.path.exists():
             with self._open() as db:
-                for form, field, value, base in db.execute(_ALL):
+                # A full disk may have taken the file, and no more than that.
+                made = db.execute("SELECT 1 FROM sqlite_master WHERE name = 'draft'").fetchone()
+                for form, field, value, base in db.execute(_ALL) if made else ():
                     found.setdefault(form, {})[field] = Draft(value, base)
         return found
 
@@ -63,6 +68,7 @@ class Drafts:
         """Forget the drafts of forms whose words were taken over."""
         if forms and self.path.exists():
             with self._open() as db:
+                db.execute(_MAKE)
                 db.executemany("DELETE FROM draft WHERE form = ?", [(form,) for form in forms])
 
     def forget_sessions(self, sessions: Collection[str]) -> None:
@@ -93,10 +99,6 @@ class Drafts:
             with closing(sqlite3.connect(self.path, timeout=BUSY_S)) as db, db:
                 db.execute("PRAGMA secure_delete = ON")
                 db.execute("PRAGMA synchronous = FULL")
-                db.execute(
-                    "CREATE TABLE IF NOT EXISTS draft (form TEXT, field TEXT, value TEXT, base TEXT,"
-                    " PRIMARY KEY (form, field))"
-                )
                 yield db
         except (OSError, sqlite3.Error) as error:
             raise CompanionError(

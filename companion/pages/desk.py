@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
@@ -18,7 +18,7 @@ from companion.errors import CompanionError
 from companion.language import _
 from companion.lesson.event import Body
 from companion.lesson.session import Session
-from companion.log.drafts import Drafts
+from companion.log.drafts import Draft, Drafts
 from companion.log.store import SessionLog, open_log
 from companion.pages.exercises.exercise import Exercises
 from companion.pages.house import House, NoHouse
@@ -76,13 +76,22 @@ class Desk:
         """Record `bodies` for the wish that `form` carries; what was typed into it is no draft then."""
         if bodies:
             session = self.port.append(session.id, bodies, request=wish_of(form))
-        self.drafts.forget(text(form, "draft"))
+        # It is recorded: words that can't be forgotten just now are told by the next that is typed.
+        with suppress(CompanionError):
+            self.drafts.forget(text(form, "draft"))
         return session
+
+    def _typed(self) -> dict[str, dict[str, Draft]]:
+        """Return what was typed; where it can't be read a page is needed all the same."""
+        try:
+            return self.drafts.all()
+        except CompanionError:
+            return {}
 
     def page(self, template: str, http_status: int = 200, **values: Any) -> Response:  # noqa: ANN401 - for Jinja
         """Return a page made of `template`."""
         made = _templates.get_template(template).render(
-            desk=self, page_token=self.keys.page_token, drafts=self.drafts.all(), **values
+            desk=self, page_token=self.keys.page_token, drafts=self._typed(), **values
         )
         # Addresses lie behind the door. Autoescape leaves no `"` in any value, so only a template has this.
         return HTMLResponse(made.replace('="/', f'="/{self.keys.door}/'), http_status)

@@ -14,6 +14,7 @@ SCRIPT_WORDS = (
     later("Copied."),
     later("The browser did not allow copying. Select the text below and copy it yourself."),
     later("What you typed is not kept yet: the companion does not answer. Trying again…"),
+    later("What you typed is not kept yet: the disk does not take it. Trying again…"),
     later("Kept, not saved yet."),
     later("You had typed “{words}” here; something else was saved since."),
     later("Put it in"),

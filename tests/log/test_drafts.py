@@ -67,6 +67,13 @@ def test_a_disk_that_does_not_take_it_is_told(tmp_path: Path) -> None:
         drafts.keep("s/note", "line", Draft("x", ""))
 
 
+def test_a_file_that_a_full_disk_left_empty_is_read_without_writing(drafts: Drafts) -> None:
+    """Every page reads it; nothing was typed then."""
+    drafts.path.touch()
+    assert drafts.all() == {}
+    assert drafts.path.stat().st_size == 0
+
+
 def test_drafts_are_private(drafts: Drafts) -> None:
     """Nobody else of this computer reads them."""
     drafts.keep("s/note", "line", Draft("x", ""))

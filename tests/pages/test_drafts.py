@@ -228,6 +228,21 @@ def test_that_words_are_not_kept_is_told_until_they_are(window: BrowserContext, 
     expect(page.locator("#add .kept")).to_have_text("Kept, not saved yet.")
 
 
+def test_pages_work_though_nothing_that_is_typed_can_be_kept(page: Page, home: Home) -> None:
+    """They say so while it is typed; a button records the words, once."""
+    session = write_lesson(home.log, *BODIES, CLOSE)
+    Drafts(home.log).path.write_bytes(b"no database " * 400)
+    page.goto(f"review/{session.id}")
+    add = page.locator("#add")
+    add.get_by_label("Why it comes late").fill("hands full")
+    expect(page.locator("#connection")).to_contain_text("the disk does not take it")
+    add.get_by_role("button", name="Add").click()
+    expect(page.locator("#did")).to_contain_text("added")
+    expect(page.locator("#alert")).to_be_hidden()
+    with open_log(home.log) as log:
+        assert [mark.why for mark in log.session(session.id).marks if mark.late] == ["hands full"]
+
+
 class Doomed:
     """A browser of its own that is going to be killed."""
 

@@ -73,14 +73,17 @@ function keep(form, name, leaving = false) {
   const body = new URLSearchParams({ form: draftOf(form), field: name, value, base: baseIn(form, name) });
   clearTimeout(timers.get(id));
   const kept = (leaving ? Promise.resolve() : keeping).then(async () => {
+    let answer = null;
     try {
-      const answer = await fetch(main().dataset.keep, { method: "POST", body, keepalive: leaving });
+      answer = await fetch(main().dataset.keep, { method: "POST", body, keepalive: leaving });
       if (!answer.ok) throw new Error(answer.statusText);
       if (unkept.get(id) === typed) unkept.delete(id);
       if (!unkept.size) amiss("keeping", "");
       sign(form);
     } catch {
-      amiss("keeping", translated("What you typed is not kept yet: the companion does not answer. Trying again…"));
+      amiss("keeping", answer
+        ? translated("What you typed is not kept yet: the disk does not take it. Trying again…")
+        : translated("What you typed is not kept yet: the companion does not answer. Trying again…"));
       timers.set(id, setTimeout(() => keep(form, name), AGAIN_MS));
     }
   });
