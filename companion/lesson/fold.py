@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
+from companion.language import later
 from companion.lesson import event as ev
 from companion.lesson import undo
 from companion.lesson.care_sheet import CareSheet
@@ -176,7 +177,7 @@ class _Draft:
                 end_stretch(self.unheard, at_ms)
             case ev.CompanionRestarted(last_ms=last_ms, at_ms=at_ms):
                 end_stretch(self.unheard, last_ms)
-                self.unheard.append(Stretch(last_ms, at_ms, "the companion was not running"))
+                self.unheard.append(Stretch(last_ms, at_ms, later("the companion was not running")))
             case ev.SessionClosed(at_ms=at_ms):
                 self.closed_ms = at_ms
                 end_stretch(self.unheard, at_ms)
@@ -230,7 +231,9 @@ class _Draft:
                     begin_stretch(self.pauses, body.at_ms, "paused")
                 case ev.SessionClosed(at_ms=at_ms):
                     end_stretch(self.unheard, at_ms)
-                    self.unheard.append(Stretch(at_ms, max(at_ms, body.at_ms), "the lesson had been ended"))
+                    self.unheard.append(
+                        Stretch(at_ms, max(at_ms, body.at_ms), later("the lesson had been ended"))
+                    )
 
     def _take_note(self, event: ev.Event) -> None:
         match event.body:

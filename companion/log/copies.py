@@ -146,9 +146,9 @@ def _writable(folder: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise CompanionError(
-            f"The backups in {folder} can't be written ({error.strerror}).",
-            safe="The session log was not changed.",
-            remedy="Free or unlock the disk.",
+            _("The backups in {folder} can't be written ({error}).", folder=folder, error=error.strerror),
+            safe=_("The session log was not changed."),
+            remedy=_("Free or unlock the disk."),
         ) from error
 
 

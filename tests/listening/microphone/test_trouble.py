@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from companion.language import speaking
 from companion.listening.microphone.trouble import Trouble, Watch
 from companion.listening.sound import SAMPLE_RATE, Sound
 
@@ -82,3 +83,11 @@ def test_late_calls_are_not_a_changed_rate() -> None:
 def test_every_trouble_has_words_and_a_remedy() -> None:
     """A teacher is told what is the matter and what to do."""
     assert all(trouble.words and trouble.remedy for trouble in Trouble)
+
+
+def test_a_trouble_is_told_in_the_language_that_is_spoken_and_kept_in_english() -> None:
+    """So that the log can be read in any language afterwards."""
+    with speaking("es"):
+        assert Trouble.GONE.words == "el micrófono no está"
+        assert [trouble for trouble in Trouble if trouble.words == trouble.reason] == []
+        assert Trouble.GONE.reason == "the microphone is not there"
