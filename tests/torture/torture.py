@@ -198,7 +198,7 @@ class Torture:
         children = self._victim.children
         self._kill()
         if left := left_behind(children):
-            self._note("children left behind", left)
+            self._note("children left behind", len(left), why="; ".join(left))
         saying.wait()
 
     def _hears(self) -> bool:

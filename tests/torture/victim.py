@@ -116,7 +116,11 @@ class Victim:
         return self._process.wait() if self._process else self._zygote.wait(self._pid)
 
 
-def left_behind(children: list[psutil.Process]) -> int:
-    """Return how many of `children` outlive the one who started them for too long."""
+def left_behind(children: list[psutil.Process]) -> list[str]:
+    """Return the command lines of those `children` that outlive the one who started them for too long."""
     _, alive = psutil.wait_procs(children, timeout=GONE_WITHIN_S)
-    return len(alive)
+    left = []
+    for child in alive:
+        with suppress(psutil.NoSuchProcess):
+            left.append(" ".join(child.cmdline()))
+    return left
