@@ -44,7 +44,7 @@ class PressedButton:
     def obstacle(self) -> str:
         """Why keys are not heard, with the remedy; empty where they are."""
         found = self._hotkeys.obstacle
-        return f"{_(found.reason)} {_(found.remedy)}" if found else ""
+        return f"{found.reason} {found.remedy}" if found else ""
 
     @property
     def down(self) -> str:

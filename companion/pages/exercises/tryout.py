@@ -8,7 +8,6 @@ from functools import partial
 import numpy as np
 
 from companion.errors import CompanionError
-from companion.language import _
 from companion.lesson.command import Command
 from companion.listening.engines import Voice, hearable, open_spotter
 from companion.listening.microphone.capture import Block
@@ -85,7 +84,7 @@ class Tryout:
         if self._line is not None and (trouble := self._line.trouble) is not None:
             found.append(f"{trouble.words[0].upper()}{trouble.words[1:]}. {trouble.remedy}")
         if self._hotkeys is not None and (obstacle := self._hotkeys.obstacle) is not None:
-            found.append(f"{_(obstacle.reason)} {_(obstacle.remedy)}")
+            found.append(f"{obstacle.reason} {obstacle.remedy}")
         return found
 
     @property
