@@ -17,7 +17,7 @@ from companion.background.outgoing import LOOKED_AT, OutgoingWatch
 from companion.background.status import NO_TROUBLE
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
-from companion.language import _, decimal, later, many
+from companion.language import _, decimal, language, later, many
 from companion.lesson.day_words import date_words, hour, year_day
 from companion.listening.engines import Voice, hearable, open_spotter
 from companion.listening.microphone.capture import QUIET_DBFS, Microphone
@@ -313,7 +313,9 @@ def _timetable(settings: Settings, clock: Clock) -> Finding:
 def _lettering(settings: Settings) -> Finding:
     lessons = settings.timetable.lessons if settings.timetable else ()
     phases = (phase for plan in settings.plans for phase in plan.phases)
-    names = [lesson.class_group for lesson in lessons] + [level.name for level in settings.levels]
+    # With the program's own words: in a language of other letters whole pages would be boxes.
+    names = [language().name, *(lesson.class_group for lesson in lessons)]
+    names += [level.name for level in settings.levels]
     missing = undrawable([*names, *(name for phase in phases for name in (phase.name, *phase.routines))])
     if not missing:
         return Finding(later("lettering"), Verdict.GOOD, _("all names can be drawn on the pages"))

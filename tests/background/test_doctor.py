@@ -8,6 +8,7 @@ import pytest
 import soundfile
 
 from companion.background.doctor import _engine_finding, can_be_held, examine
+from companion.language import LANGUAGES, Language, speaking
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.listening.microphone.files import whole
@@ -53,6 +54,15 @@ def test_a_name_that_no_font_draws_is_told_with_the_letters_and_the_remedy(home:
     assert finding.verdict is Verdict.WARNING
     assert "no font draws \ue000" in finding.words
     assert "fonts-noto-cjk" in finding.remedy
+
+
+def test_a_language_that_no_font_draws_is_told_too(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every page would be of empty boxes."""
+    monkeypatch.setitem(LANGUAGES, "ko", Language("\ue001"))
+    with speaking("ko"):
+        finding = found(home, last="lettering")["lettering"]
+    assert finding.verdict is Verdict.WARNING
+    assert "\ue001" in finding.words
 
 
 def test_where_all_is_well_a_lesson_can_be_held(home: Home, sound_rig: SoundRig, screen: Screen) -> None:
