@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import CompanionError
+from companion.language import _
 
 PIECE = 24
 """Bytes of a long word that are looked for: SQLite may break a longer one at the end of a page."""
@@ -84,9 +85,9 @@ def traces_aside(folder: Path, words: Iterable[str], *, but: Iterable[Path] = ()
         return [Path(found) for found in json.loads(done.stdout)]
     except (OSError, ValueError, TypeError, subprocess.SubprocessError) as error:
         raise CompanionError(
-            f"The files in {folder} could not be searched for what was forgotten.",
-            safe="It is taken out of the log.",
-            remedy="Try again: companion forget",
+            _("The files in {folder} could not be searched for what was forgotten.", folder=folder),
+            safe=_("It is taken out of the log."),
+            remedy=_("Try again: companion forget"),
         ) from error
 
 
