@@ -7,6 +7,8 @@ import subprocess
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from companion.language import _
+
 ACCESS_LISTS = os.name == "nt"
 """Whether files are kept by access lists here, and not by modes."""
 NOBODY_ELSE = frozenset({"SY", "BA", "OW", "CO"})
@@ -50,7 +52,7 @@ def others(path: Path) -> list[str]:
             _icacls(str(path), "/save", str(saved))
             return others_in(saved.read_text("utf-16-le", "replace"), _own_sid())
     mode = path.stat().st_mode
-    return [who for bits, who in ((0o070, "its group"), (0o007, "everybody")) if mode & bits]
+    return [who for bits, who in ((0o070, _("its group")), (0o007, _("everybody"))) if mode & bits]
 
 
 def others_in(sddl: str, own: str) -> list[str]:

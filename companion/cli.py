@@ -4,19 +4,22 @@ import importlib
 import logging
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import click
 from click.core import ParameterSource
 
+from companion.commands.in_words import in_words, teach_click
 from companion.commands.terminal import guard_streams
 from companion.errors import CompanionError
-from companion.language import ENGLISH, speak
+from companion.language import ENGLISH, _, later, speak
 from companion.paths import Home, default_home
 from companion.settings.chosen_language import chosen_language
+from companion.typed import type_with
 
 COMMANDS_BY_NEED = {
-    "A lesson": {
+    later("A lesson"): {
         "start": "companion.commands.background:start",
         "open": "companion.commands.lesson:open_",
         "status": "companion.commands.background:status",
@@ -30,7 +33,7 @@ COMMANDS_BY_NEED = {
         "close": "companion.commands.lesson:close",
         "stop": "companion.commands.background:stop",
     },
-    "After it": {
+    later("After it"): {
         "review": "companion.commands.review:review",
         "settle": "companion.commands.settle:settle",
         "note": "companion.commands.note:note",
@@ -42,7 +45,7 @@ COMMANDS_BY_NEED = {
         "pages": "companion.commands.pages:pages",
         "reopen": "companion.commands.settle:reopen",
     },
-    "Get ready": {
+    later("Get ready"): {
         "init": "companion.commands.init:init",
         "doctor": "companion.commands.doctor:doctor",
         "rehearse": "companion.commands.rehearse:rehearse",
@@ -54,7 +57,7 @@ COMMANDS_BY_NEED = {
         "autostart": "companion.commands.autostart:autostart",
         "run": "companion.commands.background:run",
     },
-    "Look closer": {
+    later("Look closer"): {
         "demo": "companion.commands.demo:demo",
         "replay": "companion.commands.replay:replay",
         "spot": "companion.commands.spot:spot",
@@ -73,11 +76,11 @@ COMMANDS_BY_NEED = {
 
 COMMANDS = {name: place for group in COMMANDS_BY_NEED.values() for name, place in group.items()}
 
-WHOLE_SENTENCE = 200
-"""Letters of a help text in the list of commands: all of its first sentence."""
-
 MAKES_A_HOME = ("init", "demo", "run")
 """Commands that may begin in a folder that is not there yet."""
+
+
+teach_click()
 
 
 class LazyGroup(click.Group):
@@ -91,25 +94,41 @@ class LazyGroup(click.Group):
         """Return the command called `cmd_name`."""
         if cmd_name not in COMMANDS:
             return None
-        module, _, name = COMMANDS[cmd_name].partition(":")
+        module, name = COMMANDS[cmd_name].split(":")
         command = getattr(importlib.import_module(module), name)
         assert isinstance(command, click.Command)
-        return command
+        return in_words(command)
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Speak the language of the home that is meant before anything is said, and then read the rest."""
+        meant = click.Command(
+            None,
+            params=[one for one in self.params if one.name in ("home", "profile")],
+            add_help_option=False,
+            context_settings={"ignore_unknown_options": True, "allow_interspersed_args": False},
+        )
+        given = meant.make_context(ctx.info_name, list(args), resilient_parsing=True).params
+        _speak_for(given["home"], given["profile"])
+        return super().parse_args(ctx, args)
+
+    def format_help(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the help."""
+        click.Command.format_help(in_words(self), ctx, formatter)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the commands, each with its first sentence, under the need that they serve."""
         for need, group in COMMANDS_BY_NEED.items():
             commands = [(name, self.get_command(ctx, name)) for name in group]
-            with formatter.section(need):
-                formatter.write_dl(
-                    [(name, one.get_short_help_str(WHOLE_SENTENCE)) for name, one in commands if one]
-                )
+            with formatter.section(_(need)):
+                formatter.write_dl([(name, one.get_short_help_str()) for name, one in commands if one])
 
 
 @click.group(
     cls=LazyGroup, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]}
 )
-@click.version_option(package_name="lesson-companion", prog_name="companion")
+@click.version_option(
+    package_name="lesson-companion", prog_name="companion", help="Show the version and exit."
+)
 @click.option(
     "--home",
     type=click.Path(path_type=Path),
@@ -130,11 +149,19 @@ def cli(ctx: click.Context, home: Path | None, profile: str | None) -> None:
     ctx.obj = _home(ctx, home) if home else default_home()
     if profile:
         ctx.obj = _of_profile(ctx, ctx.obj, profile)
-    speak(chosen_language(ctx.obj.settings).own or ENGLISH)
     if ctx.invoked_subcommand is None:
         from companion.commands.first_page import open_first_page  # noqa: PLC0415 - no other command needs it
 
         open_first_page(ctx.obj)
+
+
+def _speak_for(folder: Path | None, profile: str | None) -> None:
+    """Speak the language of a home, and say commands as they are typed for it."""
+    home = Home(folder.expanduser()) if folder else default_home()
+    with suppress(CompanionError):  # a name that can be none is told by `_of_profile`
+        home = home.of_profile(profile) if profile else home
+    speak(chosen_language(home.settings).own or ENGLISH)
+    type_with(home.program, COMMANDS)
 
 
 def _home(ctx: click.Context, folder: Path) -> Home:
@@ -143,9 +170,12 @@ def _home(ctx: click.Context, folder: Path) -> Home:
     typed = ctx.get_parameter_source("home") is ParameterSource.COMMANDLINE
     if typed and not folder.is_dir() and ctx.invoked_subcommand not in MAKES_A_HOME:
         raise CompanionError(
-            f"There is no folder {folder}.",
-            safe="Nothing was made.",
-            remedy=f'Correct its name, or begin anew there with: companion --home "{folder}" init',
+            _("There is no folder {folder}.", folder=folder),
+            safe=_("Nothing was made."),
+            remedy=_(
+                "Correct its name, or begin anew there with: {command}",
+                command=f"{Home(folder).program} init",
+            ),
         )
     return Home(folder)
 
@@ -155,9 +185,9 @@ def _of_profile(ctx: click.Context, home: Home, profile: str) -> Home:
     own = home.of_profile(profile)
     if not own.folder.is_dir() and ctx.invoked_subcommand not in MAKES_A_HOME:
         raise CompanionError(
-            f"There is no profile “{profile}” yet.",
-            safe="Nothing was made.",
-            remedy=f'Correct its name, or begin it with: companion --profile "{profile}" init',
+            _("There is no profile “{profile}” yet.", profile=profile),
+            safe=_("Nothing was made."),
+            remedy=_("Correct its name, or begin it with: {command}", command=f"{own.program} init"),
         )
     return own
 

@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from companion.typed import as_typed
+
 LOCALE = Path(__file__).parent / "locale"
 
 
@@ -79,13 +81,18 @@ def catalogue(code: str) -> gettext.NullTranslations:
 def _(message: str, /, **values: object) -> str:
     """Return `message` in the language that is spoken here, with `values` in its braces, if there are any."""
     # The empty message of a catalogue is its header.
-    said = catalogue(spoken()).gettext(message) if message else ""
+    said = as_typed(catalogue(spoken()).gettext(message)) if message else ""
     return said.format(**kept_apart(values)) if values else said
 
 
 def many(one: str, more: str, count: int, /, **values: object) -> str:
     """Return the form that fits `count`, which stands in it as {count}."""
-    return catalogue(spoken()).ngettext(one, more, count).format(count=count, **kept_apart(values))
+    return form(one, more, count).format(count=count, **kept_apart(values))
+
+
+def form(one: str, more: str, count: int) -> str:
+    """Return the form that fits `count`, with its braces."""
+    return as_typed(catalogue(spoken()).ngettext(one, more, count))
 
 
 def kept_apart(values: Mapping[str, object]) -> Mapping[str, object]:
@@ -105,6 +112,11 @@ def kept_apart(values: Mapping[str, object]) -> Mapping[str, object]:
 def later(message: str) -> str:
     """Return `message` as it is: it is gathered for the translators, and translated where it is shown."""
     return message
+
+
+def later_many(one: str, more: str) -> tuple[str, str]:
+    """Return both forms as they are: they are gathered, and the one that fits is taken where it is shown."""
+    return one, more
 
 
 def decimal(value: float, digits: int) -> str:

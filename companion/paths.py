@@ -14,6 +14,8 @@ from platformdirs import user_data_path
 from companion import access
 from companion.access import keep_to_user
 from companion.errors import CompanionError
+from companion.language import _
+from companion.typed import PROGRAM
 
 PROFILES = "profiles"
 """The folder of the homes of those who teach in the same room."""
@@ -37,13 +39,22 @@ class Home:
         """The home of the first teacher, in which those of the others lie."""
         return Home(self.folder.parent.parent) if self.profile else self
 
+    @property
+    def program(self) -> str:
+        """How the program is called for this home: `companion`, with what the environment does not say."""
+        standing = os.environ.get("COMPANION_HOME", "")
+        usual = Home(Path(standing).expanduser()) if standing else default_home()
+        folder = "" if self.first == usual else f' --home "{self.first.folder}"'
+        same = self.profile == os.environ.get("COMPANION_PROFILE", "")
+        return PROGRAM + folder + ("" if same or not self.profile else f' --profile "{self.profile}"')
+
     def of_profile(self, name: str) -> "Home":
         """Return the home of another teacher of the room. Raises CompanionError for what can be no name."""
         if not re.fullmatch(r"\w[\w -]{0,38}\w|\w", name):
             raise CompanionError(
-                f"“{name[:60]}” can't be the name of a profile.",
-                safe="Nothing was made.",
-                remedy="Take up to 40 letters, digits and spaces, as in: companion --profile music",
+                _("“{name}” can't be the name of a profile.", name=name[:60]),
+                safe=_("Nothing was made."),
+                remedy=_("Take up to 40 letters, digits and spaces, as in: companion --profile music"),
             )
         return Home(self.first.folder / PROFILES / name)
 
@@ -112,9 +123,9 @@ def private_folder(folder: Path) -> Path:
                 keep_to_user(folder)
     except OSError as error:
         raise CompanionError(
-            f"The folder {folder} can't be written ({error.strerror}).",
-            safe="Nothing recorded was changed.",
-            remedy="Free or unlock the disk, or name another folder with --home.",
+            _("The folder {folder} can't be written ({strerror}).", folder=folder, strerror=error.strerror),
+            safe=_("Nothing recorded was changed."),
+            remedy=_("Free or unlock the disk, or name another folder with --home."),
         ) from error
     return folder
 

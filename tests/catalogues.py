@@ -4,6 +4,7 @@
 a room and language, so that two people seldom change the same one; a sentence of two rooms stands in both.
 """
 
+import ast
 import re
 import sys
 from collections.abc import Iterator, Mapping
@@ -18,10 +19,12 @@ from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from companion.commands.in_words import paragraphs
 from companion.language import ENGLISH, LANGUAGES, LOCALE
 
 COMPANION = LOCALE.parent
-KEYWORDS = {"_": None, "later": None, "tagged": None, "many": (1, 2), "many_tagged": (1, 2)}
+KEYWORDS: dict[str, tuple[int, int] | None] = {"_": None, "later": None, "tagged": None}
+KEYWORDS |= dict.fromkeys(("many", "later_many", "many_tagged"), (1, 2))
 """The functions whose messages are gathered, with the places of their messages; None: the first."""
 WRITTEN = datetime(2026, 11, 28, tzinfo=UTC)
 """Stands in every file in place of the hour, so that nothing changes where no words do."""
@@ -62,11 +65,42 @@ def found() -> tuple[Found, ...]:
 
 def messages_in(path: Path) -> Iterator[Message]:
     """Yield the messages of one source file."""
+    if path.suffix == ".py":
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        yield from words_in(tree)
+        if room_of(path) == "commands":
+            yield from helps_in(tree)
+        return
     # Jinja's own way of gathering is silent about a template that it can't read unless told otherwise.
-    how, options = ("python", {}) if path.suffix == ".py" else ("jinja2", {"silent": "false"})
     read = BytesIO(path.read_bytes())
-    for _line, message, _comments, _context in extract(how, read, KEYWORDS, options=options):
+    for _line, message, _comments, _context in extract("jinja2", read, KEYWORDS, options={"silent": "false"}):
         yield message if isinstance(message, str) else (message[0], message[1])
+
+
+def words_in(tree: ast.AST) -> Iterator[Message]:
+    """Yield the messages of a module; by its tree, since Babel finds none within an f-string."""
+    for node in ast.walk(tree):
+        match node:
+            case ast.Call(func=ast.Name(id=name), args=[ast.Constant(value=str(words)), *more]) if words:
+                if KEYWORDS.get(name, 0) is None:
+                    yield words
+                elif name in KEYWORDS and more and isinstance(more[0], ast.Constant):
+                    yield words, str(more[0].value)
+
+
+def helps_in(tree: ast.AST) -> Iterator[str]:
+    """Yield the help of the commands of a module: their docstrings by paragraphs, and their options'."""
+    for node in ast.walk(tree):
+        match node:
+            case ast.FunctionDef(decorator_list=decorators) if any(map(_makes_a_command, decorators)):
+                yield from paragraphs(ast.get_docstring(node) or "")
+            case ast.keyword(arg="help" | "prompt", value=ast.Constant(value=str(words))):
+                yield words
+
+
+def _makes_a_command(decorator: ast.expr) -> bool:
+    called = decorator.func if isinstance(decorator, ast.Call) else None
+    return isinstance(called, ast.Attribute) and called.attr in {"command", "group"}
 
 
 def rooms() -> Mapping[str, set[Message]]:

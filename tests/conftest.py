@@ -2,12 +2,14 @@
 
 import os
 import sys
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
+from companion.language import ENGLISH, speak
+from companion.typed import PROGRAM, type_with
 from tests.systems import NEEDS_NUMPY, is_wine
 
 # How fast a property holds is no property: a busy machine would fail it.
@@ -46,6 +48,14 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
 
     config.option.loadscopereorder = False
     return LoadFileScheduling(config, log)
+
+
+@pytest.fixture(autouse=True)
+def _own_words_again() -> Iterator[None]:
+    """Speak English, of the usual home, again: a command that ran in this process spoke for its own."""
+    yield
+    speak(ENGLISH)
+    type_with(PROGRAM, ())
 
 
 @pytest.hookimpl(wrapper=True)

@@ -1,6 +1,5 @@
 """Every sentence of the program is translated, whole, and no longer than its place bears."""
 
-import ast
 import gettext
 import re
 import unicodedata
@@ -86,14 +85,11 @@ def test_translations_have_the_same_values_and_tags(said: dict[Message, Said]) -
     """A value that is not in the sentence would be an error in the middle of a lesson."""
     wrong = []
     for message, words in said.items():
-        values = {name for form in forms(message) for name in names_in(form)}
+        values = [names_in(form) | {"count"} for form in forms(message)]
         tags = Counter(re.findall(r"<[^>]*>", forms(message)[-1]))
         for form in forms(words):
-            # A form for one thing need not name the number.
-            if (
-                names_in(form) | {"count"} != values | {"count"}
-                or Counter(re.findall(r"<[^>]*>", form)) != tags
-            ):
+            # A form for one thing need not name the number; click has other values in its form for one.
+            if names_in(form) | {"count"} not in values or Counter(re.findall(r"<[^>]*>", form)) != tags:
                 wrong.append((message, form))
             if '"' in re.sub(r"<[^>]*>", "", form):
                 wrong.append((message, form))
@@ -110,26 +106,6 @@ def test_translations_begin_and_end_as_their_sentences_do(said: dict[Message, Sa
             if ends[0] != ends[1]:
                 wrong.append((message, form))
     assert wrong == []
-
-
-def test_every_message_stands_where_it_is_found() -> None:
-    """Nobody gathers what is called within the braces of an f-string, nor what is put together."""
-    lost = []
-    for path in catalogues.COMPANION.rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.JoinedStr):
-                lost += [f"{path.name}:{node.lineno}" for call in ast.walk(node) if says_a_message(call)]
-    assert lost == []
-
-
-def says_a_message(node: ast.AST) -> bool:
-    """Whether a call is about a message of its own, and not about one that is kept elsewhere."""
-    return (
-        isinstance(node, ast.Call)
-        and isinstance(node.func, ast.Name)
-        and node.func.id in catalogues.KEYWORDS
-        and isinstance(node.args[0], ast.Constant)
-    )
 
 
 def test_the_scripts_say_what_is_translated_for_them() -> None:

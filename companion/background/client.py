@@ -3,10 +3,11 @@
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from contextlib import suppress
 
 from companion.access import NO_WINDOW
-from companion.background.control import NotRunningError, ask, is_held
+from companion.background.control import NoAnswerError, NotRunningError, ask, is_held
 from companion.errors import CompanionError
 from companion.language import _
 from companion.paths import Home, private_folder
@@ -58,13 +59,28 @@ def start(home: Home, *, mend: bool = False) -> None:
     )
 
 
-def stop(home: Home) -> None:
-    """Stop the companion that runs, and return when it has ended. Raises CompanionError if it does not."""
+def stop(home: Home, tell: Callable[[str], None]) -> None:
+    """Stop the companion that runs, and return when it has ended. Raises CompanionError if it does not.
+
+    tell: is called with a sentence for one that is ending already.
+    """
     if not is_running(home):
         raise CompanionError(_("The companion was not running."), safe=_("There is nothing to stop."))
-    ask(home.control, {"do": "stop"})
-    end_s = time.monotonic() + STOP_WITHIN_S
+    asked, told, end_s = False, False, time.monotonic() + STOP_WITHIN_S
     while time.monotonic() < end_s:
+        try:
+            if not asked:
+                ask(home.control, {"do": "stop"})
+                asked = True
+        except NoAnswerError:
+            # Its address goes when it ends; one that only begins has none yet, and is asked again.
+            if home.control.exists():
+                raise
+            if not told:
+                tell(_("The companion is ending already; it is waited for."))
+                told = True
+        except NotRunningError:
+            return
         if not is_running(home):
             return
         time.sleep(0.1)

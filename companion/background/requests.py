@@ -13,6 +13,7 @@ from companion.lesson.command import Action, Command
 from companion.lesson.day_words import date_words
 from companion.lesson.event import Body, LastTakenBack
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
+from companion.lesson.meant import meant
 from companion.lesson.opening import Opening
 from companion.lesson.session import Session
 from companion.lesson.undo import taken_back_words
@@ -20,7 +21,7 @@ from companion.live import clip_folder, reviewed_takes
 from companion.live.live import Live
 from companion.pages.serve import PageServer
 from companion.pressing.hotkeys import Hotkeys
-from companion.settings.settings import ListeningSection
+from companion.settings.settings import ListeningSection, Settings
 
 
 class Requests:
@@ -40,6 +41,8 @@ class Requests:
         match message:
             case {"do": "status"}:
                 return status_of(self._live, self._hotkeys.obstacle)
+            case {"do": "microphone"}:
+                return self._microphone()
             case {"do": "glance"}:
                 glance, words = glance_at(self._live.state)
                 return {"glance": str(glance), "words": words}
@@ -50,7 +53,8 @@ class Requests:
                 return {}
             case {"do": "open", "class_group": str(class_group), "plan": plan, "room": str(room)}:
                 opening = Opening(class_group, plan, room)
-                return self._opened(self._live.open(opening, Source.COMMAND_LINE))
+                opened = self._opened(self._live.open(opening, Source.COMMAND_LINE))
+                return opened | {"hint": _unplanned(class_group, self._live.settings)}
             case {"do": "open"}:
                 return self._opened(self._live.open_lesson(Source.COMMAND_LINE))
             case {"do": "close"}:
@@ -64,6 +68,14 @@ class Requests:
             case {"do": "command", **wanted}:
                 return self._command(wanted)
         raise CompanionError(_("The running companion does not know this request."), remedy=_("Restart it."))
+
+    def _microphone(self) -> Message:
+        """Return how the microphone is: for who decides by it, where the status is for who reads it."""
+        return {
+            "listening": str(self._live.state.listening),
+            "level_dbfs": self._live.level_dbfs,
+            "trouble": status_of(self._live, self._hotkeys.obstacle)["trouble"],
+        }
 
     def _refuse_waiting(self) -> None:
         """Raise CompanionError if what was asked for is in memory only: it is not to be asked for again."""
@@ -85,8 +97,39 @@ class Requests:
         return _told(session) | {
             "recorded": len(recorded.bodies),
             "undone": undone,
+            "hint": _no_routine(wanted.get("routine"), session),
             "phases": [phase.name for phase in session.plan],
         }
+
+
+def _unplanned(class_group: str, settings: Settings) -> str:
+    """Return a hint for a class group that the timetable, where there is one, does not know; else ""."""
+    known = settings.timetable.class_groups if settings.timetable else frozenset()
+    if not known or class_group in known:
+        return ""
+    if like := meant(class_group, known):
+        return _(
+            "{class_group} is not on the timetable; taken as typed. Was {other} meant? Then say: "
+            "companion name {quoted}",
+            class_group=class_group,
+            other=like,
+            quoted=f'"{like}"' if " " in like else like,
+        )
+    return _("{class_group} is not on the timetable; taken as typed.", class_group=class_group)
+
+
+def _no_routine(routine: str | None, session: Session) -> str:
+    """Return a hint for a routine that the plan, where it names any, does not have; else ""."""
+    planned = {name for phase in session.plan for name in phase.routines}
+    if not routine or not planned or routine in planned:
+        return ""
+    if like := meant(routine, planned):
+        return _(
+            "“{routine}” is no routine of the plan; taken as typed. Was “{other}” meant?",
+            routine=routine,
+            other=like,
+        )
+    return _("“{routine}” is no routine of the plan; taken as typed.", routine=routine)
 
 
 def _takes_back(body: Body) -> bool:

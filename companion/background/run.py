@@ -186,13 +186,12 @@ def _only_ear(home: Home) -> Iterator[None]:
         lock.acquire(timeout=LEFT_WITHIN_S)
     except Timeout:
         other = whose.read_text(encoding="utf-8") if whose.exists() else ""
-        option = f'--profile "{other}" ' if other else ""
+        running = home.of_profile(other) if other else home.first
         raise CompanionError(
-            _(
-                "The companion of {profile} is running, and only one may listen in a room.",
-                profile=other or _("the first profile"),
-            ),
-            remedy=_("End it first: companion {option}stop", option=option),
+            _("The companion of {profile} is running, and only one may listen in a room.", profile=other)
+            if other
+            else _("The companion of the first profile is running, and only one may listen in a room."),
+            remedy=_("End it first: {command}", command=f"{running.program} stop"),
         ) from None
     try:
         whose.write_text(home.profile, encoding="utf-8")

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from companion.background.autostart import command_for, entry_for, switch_off, switch_on
+from companion.language import _
 from companion.paths import Home
 
 
@@ -18,7 +19,9 @@ def autostart(home: Home, state: str) -> None:
     entry = entry_for(sys.platform, Path.home(), command_for(home), dict(os.environ))
     if state == "off":
         gone = switch_off(entry)
-        click.echo("The companion starts with your log-in no longer." if gone else "It was off already.")
+        click.echo(
+            _("The companion starts with your log-in no longer.") if gone else _("It was off already.")
+        )
         return
     switch_on(entry)
-    click.echo(f"The companion starts with your next log-in. The entry is in {entry.path}")
+    click.echo(_("The companion starts with your next log-in. The entry is in {path}", path=entry.path))

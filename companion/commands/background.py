@@ -7,6 +7,8 @@ import click
 from companion.background.client import start as start_background
 from companion.background.client import stop as stop_background
 from companion.background.control import ask
+from companion.commands.terminal import wide
+from companion.language import _
 from companion.paths import Home
 
 
@@ -25,15 +27,15 @@ def run(home: Home, *, mend: bool) -> None:
 def start(home: Home) -> None:
     """Start the companion in the background."""
     start_background(home)
-    click.echo("The companion runs. The microphone opens only while a session is open.")
+    click.echo(_("The companion runs. The microphone opens only while a session is open."))
 
 
 @click.command()
 @click.pass_obj
 def stop(home: Home) -> None:
     """Stop the companion. A session that is open goes on at the next start."""
-    stop_background(home)
-    click.echo("The companion has ended.")
+    stop_background(home, click.echo)
+    click.echo(_("The companion has ended."))
 
 
 @click.command()
@@ -48,4 +50,4 @@ def status(home: Home, *, as_json: bool) -> None:
         click.echo(json.dumps(lines, ensure_ascii=False))
         return
     for label, text in lines.items():
-        click.echo(f"{label + ':':<12} {text}")
+        click.echo(f"{wide(_(label) + ':', 12)} {text}")

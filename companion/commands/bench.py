@@ -15,6 +15,7 @@ from companion.bench.measure import run
 from companion.bench.report import as_data, draw, show
 from companion.bench.samples import from_samples
 from companion.errors import CompanionError
+from companion.language import _
 from companion.listening.spotter import NewSpotter
 from companion.paths import Home
 
@@ -65,7 +66,8 @@ def bench(  # noqa: PLR0917 (click hands over by name)
         ]
         if not runs:
             raise CompanionError(
-                "No engine can hear these recordings.", remedy="The reasons stand above, engine by engine."
+                _("No engine can hear these recordings."),
+                remedy=_("The reasons stand above, engine by engine."),
             )
         told.append(as_data(runs, drawn, count))
         if not as_json:
@@ -85,6 +87,6 @@ def _prepared(drawn: Labelled, home: Home, engines: tuple[str, ...]) -> Iterator
         try:
             new_spotter = prepare()
         except CompanionError as error:
-            click.echo(f"{name} is left out. {error}", err=True)
+            click.echo(_("{name} is left out. {error}", name=name, error=error), err=True)
             continue
         yield name, new_spotter

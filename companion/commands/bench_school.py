@@ -5,6 +5,8 @@ from pathlib import Path
 
 import click
 
+from companion.language import _
+
 
 @click.command("bench-school")
 @click.option("--rooms", default="5,50", show_default=True, help="Numbers of rooms, with commas between.")
@@ -20,7 +22,7 @@ def bench_school(rooms: str, years: int, weeks: int | None, *, week_files: bool)
         if min(numbers) < 1:
             raise ValueError(rooms)
     except ValueError:
-        raise click.UsageError("Write the numbers of rooms as in 5,50.") from None
+        raise click.UsageError(_("Write the numbers of rooms as in 5,50.")) from None
     click.echo(HEADING)
     looked_at = mondays(years)[-weeks if weeks else None :]
     for number in numbers:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.initials import codes_in
 
 if TYPE_CHECKING:
@@ -23,9 +24,9 @@ def refuse_codes(words: str, safe: str, known: Iterable[str] = ()) -> None:
     """
     if codes := codes_in(words, known):
         raise CompanionError(
-            f"{', '.join(codes)} may stand for a child, and the class may see these words.",
+            _("{codes} may stand for a child, and the class may see these words.", codes=", ".join(codes)),
             safe=safe,
-            remedy="Write it without, or keep it as it is with --with-codes.",
+            remedy=_("Write it without, or keep it as it is with --with-codes."),
         )
 
 

@@ -3,6 +3,8 @@
 import click
 
 from companion.errors import CompanionError
+from companion.language import _
+from companion.lesson.day_words import day_words, hour
 from companion.lesson.session import Session
 from companion.log.store import SessionLog
 from companion.log.summary import Summary
@@ -13,7 +15,12 @@ SHORT = 10
 
 def when_words(summary: Summary | Session) -> str:
     """Return a class group and when it came, as in `4-Hazel, Monday 14 September, 09:10`."""
-    return f"{summary.class_group}, {summary.opened_at:%A %d %B, %H:%M}"
+    return _(
+        "{class_group}, {day}, {hour}",
+        class_group=summary.class_group,
+        day=day_words(summary.opened_at.date()),
+        hour=hour(summary.opened_at),
+    )
 
 
 def named_session(log: SessionLog, named: str | None) -> Session:
@@ -28,9 +35,9 @@ def named_session(log: SessionLog, named: str | None) -> Session:
         return log.find()
     if not named.strip():
         raise CompanionError(
-            "A session is named by its class group or the beginning of its own name, and none was given.",
-            safe="Nothing was changed.",
-            remedy="See what there is with: companion sessions",
+            _("A session is named by its class group or the beginning of its own name, and none was given."),
+            safe=_("Nothing was changed."),
+            remedy=_("See what there is with: companion sessions"),
         )
     group = next((name for name in log.class_groups() if name.casefold() == named.casefold()), None)
     if group is None:
@@ -76,7 +83,7 @@ def newest_settled(log: SessionLog) -> Session:
     for summary in log.summaries():
         if summary.settled:
             return log.session(summary.session)
-    raise CompanionError("No session is settled.", safe="Nothing was changed.")
+    raise CompanionError(_("No session is settled."), safe=_("Nothing was changed."))
 
 
 def closed_only(session: Session) -> Session:
@@ -84,9 +91,9 @@ def closed_only(session: Session) -> Session:
     if session.closed or session.settled:
         return session
     raise CompanionError(
-        f"The lesson of {when_words(session)}, is still open.",
-        safe="It goes on, and nothing in it was changed.",
-        remedy="Close it first, with: companion close",
+        _("The lesson of {lesson}, is still open.", lesson=when_words(session)),
+        safe=_("It goes on, and nothing in it was changed."),
+        remedy=_("Close it first, with: companion close"),
     )
 
 
@@ -105,5 +112,10 @@ def _waits(summary: Summary) -> bool:
 def _tell(others: list[Summary]) -> None:
     for summary in others:
         click.echo(
-            f"Also waiting for its review: {when_words(summary)} ({summary.session[:SHORT]})", err=True
+            _(
+                "Also waiting for its review: {lesson} ({session})",
+                lesson=when_words(summary),
+                session=summary.session[:SHORT],
+            ),
+            err=True,
         )

@@ -9,6 +9,7 @@ from rich.live import Live as Screen
 
 from companion.commands.level_meter import LevelMeter
 from companion.errors import CompanionError
+from companion.language import _, many
 from companion.listening.microphone.capture import Microphone
 from companion.listening.microphone.devices import Device, choose, probe
 from companion.paths import Home
@@ -35,17 +36,27 @@ def devices(home: Home, microphone: str | None, seconds: float | None) -> None:
         click.echo(_line(device, chosen=device is chosen))
     if chosen is None:
         raise CompanionError(
-            f"There is no microphone called '{named}'." if named else "There is no microphone.",
-            remedy="Plug one in, or name one of the list with --microphone.",
+            _("There is no microphone called '{named}'.", named=named)
+            if named
+            else _("There is no microphone."),
+            remedy=_("Plug one in, or name one of the list with --microphone."),
         )
     if seconds != 0:
         _meter(named or None, seconds)
 
 
 def _line(device: Device, *, chosen: bool) -> str:
-    default = ", the system's own choice" if device.is_default else ""
-    sign = "→" if chosen else " "
-    return f"{sign} {device.name} ({device.system}, {device.rate} Hz, {device.channels} channels{default})"
+    about = {
+        "system": device.system,
+        "rate": device.rate,
+        "channels": many("{count} channel", "{count} channels", device.channels),
+    }
+    said = (
+        _("{system}, {rate} Hz, {channels}, the system's own choice", **about)
+        if device.is_default
+        else _("{system}, {rate} Hz, {channels}", **about)
+    )
+    return f"{'→' if chosen else ' '} {device.name} ({said})"
 
 
 def _meter(name: str | None, seconds: float | None) -> None:

@@ -5,10 +5,12 @@ import sys
 import click
 
 from companion.background.doctor import can_be_held, examine
+from companion.commands.terminal import wide
+from companion.language import _, later
 from companion.pages.house import Verdict
 from companion.paths import Home
 
-SIGNS = {Verdict.GOOD: "good", Verdict.WARNING: "LOOK", Verdict.BAD: "STOP"}
+SIGNS = {Verdict.GOOD: later("good"), Verdict.WARNING: later("LOOK"), Verdict.BAD: later("STOP")}
 
 
 @click.command()
@@ -19,9 +21,10 @@ def doctor(home: Home) -> None:
     for finding in examine(home):
         findings.append(finding)
         remedy = f". {finding.remedy}" if finding.remedy else ""
-        click.echo(f"{SIGNS[finding.verdict]}  {finding.about + ':':<14} {finding.words.rstrip('.')}{remedy}")
+        sign, about = wide(_(SIGNS[finding.verdict]), 4), wide(f"{_(finding.about)}:", 14)
+        click.echo(f"{sign}  {about} {finding.words.rstrip('.')}{remedy}")
     if can_be_held(findings):
-        click.echo("A lesson can be held.")
+        click.echo(_("A lesson can be held."))
         return
-    click.echo("A lesson can't be held yet. See what stands at STOP.")
+    click.echo(_("A lesson can't be held yet. See what stands at STOP."))
     sys.exit(1)

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from companion.commands.log import EXPORT_CAUTION
-from companion.lesson.counting import how_many
+from companion.language import _, many
 from companion.log.hand_out import FORMATS, dictionary, hand_out
 from companion.log.shapes import NOTES, SHAPES
 from companion.log.store import open_log
@@ -37,9 +37,17 @@ def export(home: Home, folder: Path | None, form: str, *, with_individual_notes:
         click.echo(dictionary(shapes), nl=False)
         return
     if folder is None:
-        raise click.UsageError("Name the folder to write into, or say --dictionary.")
-    click.echo(EXPORT_CAUTION, err=True)
+        raise click.UsageError(_("Name the folder to write into, or say --dictionary."))
+    click.echo(_(EXPORT_CAUTION), err=True)
     with open_log(home.log) as log:
         counts = hand_out(log, folder, form, shapes)
     rows = ", ".join(f"{name} {count}" for name, count in counts.items())
-    click.echo(f"{how_many(len(counts), 'table')} with their dictionary are in {folder} (rows: {rows}).")
+    click.echo(
+        many(
+            "{count} table with its dictionary is in {folder} (rows: {rows}).",
+            "{count} tables with their dictionary are in {folder} (rows: {rows}).",
+            len(counts),
+            folder=folder,
+            rows=rows,
+        )
+    )

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from rich.console import Console
 
+from companion.language import _, later
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.synthesiser import MANNERS, is_installed, say
 from companion.listening.engines import Voice, is_english
@@ -11,7 +12,7 @@ from companion.listening.voice.cues import SUGGESTED, keep_cue, learn_cue
 from companion.listening.voice.unenrolled_engine import untaught_openers
 from companion.paths import Home
 
-ANYBODY = (
+ANYBODY = later(
     "Until your voice is learnt nobody's is refused: whoever says cue and command makes a mark."
     " Learn yours in a few minutes with: companion rehearse"
 )
@@ -23,9 +24,10 @@ def learn_from_synthetic_voices(console: Console, home: Home, vocabulary: Vocabu
     What comes with the companion is not learnt again. Raises CompanionError where there is no synthesiser.
     """
     for opener in untaught_openers(vocabulary, Voice(features=home.voice)):
-        with console.status(f"learning “{opener}” from {len(MANNERS)} synthetic voices"):
+        said = {"phrase": opener, "voices": len(MANNERS)}
+        with console.status(_("learning “{phrase}” from {voices} synthetic voices", **said)):
             keep_cue(home.create().voice, learn_cue(opener, say(opener)))
-        yield f"“{opener}” was learnt from {len(MANNERS)} synthetic voices."
+        yield _("“{phrase}” was learnt from {voices} synthetic voices.", **said)
     yield from foretold(home, vocabulary)
 
 
@@ -34,15 +36,20 @@ def foretold(home: Home, vocabulary: Vocabulary) -> Iterator[str]:
     if not is_english(vocabulary):
         return
     for opener in untaught_openers(vocabulary, Voice(features=home.voice)):
-        yield (
-            f"No voice has said “{opener}” yet: until you rehearse, about 1 in 4 will be missed in a quiet"
-            f" room, and most in a noisy one. {_better(vocabulary)}"
+        expected = _(
+            "No voice has said “{phrase}” yet: until you rehearse, about 1 in 4 will be missed in a quiet"
+            " room, and most in a noisy one.",
+            phrase=opener,
         )
-    yield ANYBODY
+        yield f"{expected} {_better(vocabulary)}"
+    yield _(ANYBODY)
 
 
 def _better(vocabulary: Vocabulary) -> str:
     if is_installed():
-        return "Let synthetic voices say it: companion rehearse --synthetic"
-    other = f" Or take a cue that comes with the companion: {', '.join(SUGGESTED)}." if vocabulary.cue else ""
-    return f"Install lesson-companion[voices], then say: companion rehearse --synthetic.{other}"
+        return _("Let synthetic voices say it: companion rehearse --synthetic")
+    install = _("Install lesson-companion[voices], then say: companion rehearse --synthetic.")
+    if not vocabulary.cue:
+        return install
+    other = _("Or take a cue that comes with the companion: {cues}.", cues=", ".join(SUGGESTED))
+    return f"{install} {other}"

@@ -10,13 +10,14 @@ import click
 from companion.background.client import is_running, start
 from companion.background.control import ask
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.pages.keys import opening_words
 from companion.pages.setup.beginning import begin
 from companion.paths import Home
 from companion.pressing.hotkeys import NO_SCREEN, obstacle_of
 from companion.settings.settings import load_settings
 
-NO_DISPLAY = "There is no display here to open the first page on."
+NO_DISPLAY = later("There is no display here to open the first page on.")
 
 
 def open_first_page(home: Home) -> None:
@@ -27,12 +28,12 @@ def open_first_page(home: Home) -> None:
     begin(home)
     if not is_running(home):
         start(home, mend=True)
-        click.echo("The companion runs. The microphone opens only while a session is open.")
+        click.echo(_("The companion runs. The microphone opens only while a session is open."))
     answer = ask(home.control, {"do": "pages", "to": "/" if _is_valid(home) else "/setup"})
     seen = obstacle_of(os.environ, sys.platform) != NO_SCREEN
     opened = seen and webbrowser.open(Path(answer["file"]).as_uri())
     if not seen:
-        click.echo(NO_DISPLAY)
+        click.echo(_(NO_DISPLAY))
     click.echo(opening_words(answer["address"], opened=opened))
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from companion.errors import CompanionError
+from companion.language import _, many
 from companion.lesson.child_code import CODE_WORDS, is_child_code
-from companion.lesson.counting import how_many
 from companion.live.forgetting import Forgetting, finish, forget_due, forget_for_good
 from companion.log.forget import CHILD, one_child, word_for
 from companion.log.store import open_log
@@ -37,13 +37,13 @@ def forget(home: Home, *, child: str | None, clips: bool, voice: bool, yes: bool
         finished = finish(home)
         _tell(
             forget_due(home, settings, now),
-            "What was taken out before is gone from the file now. " * finished,
+            _("What was taken out before is gone from the file now.") if finished else "",
         )
     if child is not None:
         _forget_child(home, child, now, yes=yes)
     for wanted, folder, what in (
-        (clips, home.clips, "sound on disk"),
-        (voice, home.voice, "learnt of the voice"),
+        (clips, home.clips, _("sound on disk")),
+        (voice, home.voice, _("learnt of the voice")),
     ):
         if wanted:
             _remove(folder, what, yes=yes)
@@ -52,17 +52,20 @@ def forget(home: Home, *, child: str | None, clips: bool, voice: bool, yes: bool
 def _forget_child(home: Home, child: str, now: datetime, *, yes: bool) -> None:
     if not is_child_code(child):
         raise CompanionError(
-            f"A child is {CODE_WORDS}, and '{child}' is neither.", safe="Nothing was changed."
+            _("A child is {codes}, and '{child}' is neither.", codes=_(CODE_WORDS), child=child),
+            safe=_("Nothing was changed."),
         )
     if not yes:
         click.confirm(
-            f"Forget all notes about {child}, and {child} wherever else it stands, for good?", abort=True
+            _("Forget all notes about {child}, and {child} wherever else it stands, for good?", child=child),
+            abort=True,
         )
     _tell(forget_for_good(home, one_child(child), CHILD, now, word_for(child)), "")
 
 
 def _tell(outcome: Forgetting, before: str) -> None:
-    click.echo(f"{before}Forgotten for good: {outcome.words}.")
+    forgotten = _("Forgotten for good: {what}.", what=outcome.words)
+    click.echo(f"{before} {forgotten}" if before else forgotten)
     tell_held(outcome)
 
 
@@ -70,23 +73,45 @@ def tell_held(outcome: Forgetting) -> None:
     """Raise CompanionError if what was forgotten stands still in a file."""
     if outcome.held:
         raise CompanionError(
-            f"It stands still in {how_many(len(outcome.held), 'file')}: {', '.join(map(str, outcome.held))}.",
-            safe="It is gone from the log.",
-            remedy="Delete these files when you need them no more; damaged logs after: companion log salvage",
+            many(
+                "It stands still in {count} file: {files}.",
+                "It stands still in {count} files: {files}.",
+                len(outcome.held),
+                files=", ".join(map(str, outcome.held)),
+            ),
+            safe=_("It is gone from the log."),
+            remedy=_(
+                "Delete these files when you need them no more; damaged logs after: companion log salvage"
+            ),
         )
 
 
 def _remove(folder: Path, what: str, *, yes: bool) -> None:
     files = [path for path in folder.rglob("*") if path.is_file()] if folder.is_dir() else []
     if files and not yes:
-        click.confirm(f"Remove {how_many(len(files), 'file')} ({what}) for good?", abort=True)
+        click.confirm(
+            many(
+                "Remove {count} file ({what}) for good?",
+                "Remove {count} files ({what}) for good?",
+                len(files),
+                what=what,
+            ),
+            abort=True,
+        )
     try:
         if folder.is_dir():
             shutil.rmtree(folder)
     except OSError as error:
         raise CompanionError(
-            f"Not all of {folder} could be removed ({error.strerror}).",
-            safe="Nothing else was changed.",
-            remedy="End the companion, which may be using it, and repeat.",
+            _("Not all of {folder} could be removed ({strerror}).", folder=folder, strerror=error.strerror),
+            safe=_("Nothing else was changed."),
+            remedy=_("End the companion, which may be using it, and repeat."),
         ) from error
-    click.echo(f"Forgotten for good: {how_many(len(files), 'file')} ({what}).")
+    click.echo(
+        many(
+            "Forgotten for good: {count} file ({what}).",
+            "Forgotten for good: {count} files ({what}).",
+            len(files),
+            what=what,
+        )
+    )

@@ -5,11 +5,13 @@ from datetime import datetime
 
 import click
 
+from companion.language import _, later
+
 
 class GivenDate(click.ParamType[datetime]):
     """A date as in 2026-09-14; its midnight by the computer's own zone."""
 
-    name = "date"
+    name = later("date")
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
         """Return the beginning of the day."""
@@ -18,13 +20,17 @@ class GivenDate(click.ParamType[datetime]):
         try:
             return datetime.strptime(str(value), "%Y-%m-%d").astimezone()
         except ValueError:
-            self.fail(f"'{value}' is no date. Write year, month and day, as in 2026-09-14.", param, ctx)
+            self.fail(
+                _("'{value}' is no date. Write year, month and day, as in 2026-09-14.", value=value),
+                param,
+                ctx,
+            )
 
 
 class GivenSeconds(click.ParamType[float]):
     """Seconds, zero or more."""
 
-    name = "seconds"
+    name = later("seconds")
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Return the seconds."""
@@ -33,5 +39,5 @@ class GivenSeconds(click.ParamType[float]):
         except ValueError:
             seconds = math.nan
         if not math.isfinite(seconds) or seconds < 0:
-            self.fail(f"'{value}' is no time. Write seconds, as in 90 or 90.5.", param, ctx)
+            self.fail(_("'{value}' is no time. Write seconds, as in 90 or 90.5.", value=value), param, ctx)
         return seconds

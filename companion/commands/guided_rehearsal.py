@@ -14,6 +14,7 @@ from rich.text import Text
 
 from companion.commands.level_meter import LevelMeter
 from companion.errors import CompanionError
+from companion.language import _
 from companion.listening.microphone.capture import Microphone
 from companion.listening.microphone.devices import no_library
 from companion.listening.microphone.trouble import Trouble
@@ -45,9 +46,9 @@ def rehearse_aloud(console: Console, name: str | None, steps: tuple[RehearsalSte
 def stopped() -> CompanionError:
     """Return what is said after Ctrl+C."""
     return CompanionError(
-        "The rehearsal was stopped.",
-        safe="Nothing was kept of it; what was learnt before is as it was.",
-        remedy="Begin again with: companion rehearse",
+        _("The rehearsal was stopped."),
+        safe=_("Nothing was kept of it; what was learnt before is as it was."),
+        remedy=_("Begin again with: companion rehearse"),
     )
 
 
@@ -78,7 +79,8 @@ def _line(meter: LevelMeter, guide: Guide) -> Text:
     step = guide.step
     line = meter.line(METER_WIDTH)
     if step is not None and step.part is not Part.TAKES:
-        line.append(f" · {guide.done} of {step.seconds:.0f} s")
+        done = _("{done} of {all} s", done=guide.done, all=round(step.seconds))
+        line.append(f" · {done}")
     return line
 
 

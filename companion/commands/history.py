@@ -9,6 +9,7 @@ import click
 
 from companion.commands.given import GivenDate
 from companion.errors import CompanionError
+from companion.language import _, many
 from companion.lesson.trends import ratio_words
 from companion.log.store import open_log
 from companion.log.weeks import Within
@@ -45,20 +46,22 @@ def history(
     Without --since, the last twelve weeks.
     """
     if bool(class_group) == everyone:
-        raise click.UsageError("Name one class group, or say --all.")
+        raise click.UsageError(_("Name one class group, or say --all."))
     from companion.weeks.history import history as look  # noqa: PLC0415 - numpy takes its time to import
 
     today = datetime.now().astimezone().date()
     first = since.date() if since else today - timedelta(weeks=USUAL_WEEKS)
     last = until.date() if until else date.max
     if first > last:
-        raise click.UsageError("The first day lies after the last one.")
+        raise click.UsageError(_("The first day lies after the last one."))
     within = Within(class_group, first.isoformat(), last.isoformat(), with_guests)
     with open_log(home.log) as log:
         if class_group and class_group not in log.class_groups():
             raise CompanionError(
-                f"The log has no lesson of {class_group}.",
-                remedy=f"It has lessons of {', '.join(log.class_groups()) or 'no class group yet'}.",
+                _("The log has no lesson of {class_group}.", class_group=class_group),
+                remedy=_("It has lessons of {groups}.", groups=", ".join(log.class_groups()))
+                if log.class_groups()
+                else _("It has lessons of no class group yet."),
             )
         found = look(log, within, today)
     if as_json:
@@ -69,19 +72,24 @@ def history(
 
 
 def _lines(found: "History") -> list[str]:
-    name = found.within.class_group or "all class groups"
-    lessons = "1 lesson" if found.lessons == 1 else f"{found.lessons} lessons"
-    lines = [f"{name}, {lessons} since {found.within.since}", ratio_words(found.praise, found.reminder)]
-    lines += ["", "Phases in the order of the lesson"]
+    lessons = many(
+        "{group}, {count} lesson since {day}",
+        "{group}, {count} lessons since {day}",
+        found.lessons,
+        group=found.within.class_group or _("all class groups"),
+        day=found.within.since,
+    )
+    lines = [lessons, ratio_words(found.praise, found.reminder)]
+    lines += ["", _("Phases in the order of the lesson")]
     for phase in found.phases:
-        rarely = " Rarely judged." if phase.rarely else ""
+        rarely = f" {_('Rarely judged.')}" if phase.rarely else ""
         lines.append(f"- {phase.sentence} {ratio_words(phase.praise, phase.reminder)}{rarely}")
-    lines += ["", "Routines to teach again"]
+    lines += ["", _("Routines to teach again")]
     lines += [f"- {need.cell.class_group}: {need.sentence}" for need in found.needs]
     if not found.needs:
-        lines.append("None: no routine needs reminders so often that it could not be chance.")
+        lines.append(_("None: no routine needs reminders so often that it could not be chance."))
     if found.effects:
-        lines += ["", "Did it help", *(f"- {one.sentence}" for one in found.effects)]
+        lines += ["", _("Did it help"), *(f"- {one.sentence}" for one in found.effects)]
     return lines
 
 

@@ -6,6 +6,7 @@ from rich.console import Console
 
 from companion.commands.first_day import foretold, learn_from_synthetic_voices
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.listening.detection.synthesiser import is_installed
 from companion.listening.engines import is_english
 from companion.listening.voice.cues import SUGGESTED
@@ -15,7 +16,7 @@ from companion.settings.phrase_packs import LANGUAGES, starter_text
 from companion.settings.settings import Settings, parse_settings
 
 TABLE_NAMES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-CAUTION = (
+CAUTION = later(
     "Before the first lesson: tell your school. A microphone near children and records about children"
     " are matters of your school's policy and the law of your place, which come first."
     " No sound is kept; children are initials or seat numbers, never names."
@@ -38,9 +39,9 @@ def init(home: Home, *, yes: bool, language: str, force: bool) -> None:
     path = home.create().settings
     if path.exists() and not force:
         raise CompanionError(
-            f"There are settings already in {path}.",
-            safe="They were not changed.",
-            remedy="Edit that file, or start anew with --force.",
+            _("There are settings already in {path}.", path=path),
+            safe=_("They were not changed."),
+            remedy=_("Edit that file, or start anew with --force."),
         )
     document = tomlkit.parse(starter_text(language))
     if not yes:
@@ -48,9 +49,9 @@ def init(home: Home, *, yes: bool, language: str, force: bool) -> None:
     text = tomlkit.dumps(document)
     parse_settings(text, str(path))
     replace(path, text)
-    click.echo(f"Your settings are in {path}")
+    click.echo(_("Your settings are in {path}", path=path))
     _first_day(home, parse_settings(text, str(path)))
-    click.echo(CAUTION)
+    click.echo(_(CAUTION))
 
 
 def _first_day(home: Home, settings: Settings) -> None:
@@ -72,16 +73,19 @@ def _ask(document: tomlkit.TOMLDocument) -> None:
     school, listening = document["school"], document["listening"]
     assert isinstance(school, tomlkit.items.Table)
     assert isinstance(listening, tomlkit.items.Table)
-    school["name"] = click.prompt("What is your school called?", default=str(school["name"]))
-    school["room"] = click.prompt("And your room?", default=str(school["room"]))
+    school["name"] = click.prompt(_("What is your school called?"), default=str(school["name"]))
+    school["room"] = click.prompt(_("And your room?"), default=str(school["room"]))
     count = click.prompt(
-        "How many tables does it have?",
+        _("How many tables does it have?"),
         type=click.IntRange(0, len(TABLE_NAMES)),
         default=len(school["tables"]),
     )
     school["tables"] = list(TABLE_NAMES[:count])
     listening["cue"] = click.prompt(
-        "Which words will you say right before a phrase? Two that nobody says otherwise. These come with the"
-        f" companion, learnt from many synthetic voices: {', '.join(SUGGESTED)}",
+        _(
+            "Which words will you say right before a phrase? Two that nobody says otherwise. "
+            "These come with the companion, learnt from many synthetic voices: {cues}",
+            cues=", ".join(SUGGESTED),
+        ),
         default=str(listening["cue"]),
     )

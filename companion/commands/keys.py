@@ -11,8 +11,9 @@ import tomlkit
 
 from companion.clock import steady_s
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson.command import Action
-from companion.lesson.mark import WHOLE_CLASS, NoteKind
+from companion.lesson.mark import WHOLE_CLASS, NoteKind, scope_words
 from companion.paths import Home
 from companion.pressing.bindings import Bindings, parse_press, written
 from companion.pressing.gesture import MODIFIERS, Button, Gesture, KeyEvent
@@ -24,7 +25,7 @@ from companion.settings.settings import Settings, load_settings
 PATIENCE_S = 30.0
 """How long a button is waited for."""
 
-PAGES_TURN = (
+PAGES_TURN = later(
     "Note: the slides get each press too. A double turns two slides, and while the button is held the "
     "computer may turn many; where that disturbs, choose a button that the slides do not use."
 )
@@ -59,7 +60,7 @@ def keys(
     """Show what a pressed key is called, and bind buttons of keyboard and clicker."""
     if remove is not None:
         settings = edit(home.settings, lambda document: _remove(document, remove), mending="keys")
-        click.echo(f"'{remove}' is bound no longer.")
+        click.echo(_("'{press}' is bound no longer.", press=remove))
         _list(settings.bindings)
         return
     settings = _usable(home)
@@ -75,11 +76,16 @@ def keys(
         }
         values = {name: value for name, value in given.items() if value}
         settings = edit(home.settings, lambda document: append_table(document, "keys", values))
-        click.echo(f"Bound: {text} for {action}. It holds in a few seconds, or after the open lesson.")
+        bound = _(
+            "Bound: {press} for {action}. It holds in a few seconds, or after the open lesson.",
+            press=text,
+            action=_(action),
+        )
+        click.echo(bound)
         if not frozenset(ALTERNATING | {"page_up", "page_down"}).isdisjoint(parse_press(text)[0].keys):
-            click.echo(PAGES_TURN)
+            click.echo(_(PAGES_TURN))
     elif any(given is not None for given in (press, phase, note, table, routine)):
-        raise click.UsageError("That belongs to a binding; say with --for what the button is for.")
+        raise click.UsageError(_("That belongs to a binding; say with --for what the button is for."))
     _list(settings.bindings)
     if action is None and not only_list:
         _show_names(settings)
@@ -92,17 +98,17 @@ def _usable(home: Home) -> Settings:
     except CompanionError as error:
         if not is_valid_without(home.settings, "keys"):
             raise
-        remedy = "Take a binding out with: companion keys --remove PRESS"
+        remedy = _("Take a binding out with: companion keys --remove PRESS")
         raise CompanionError(error.what, safe=error.safe, remedy=remedy) from error
 
 
 def _list(bindings: Bindings) -> None:
     if not bindings.commands:
-        click.echo("No key is bound. Bind one with: companion keys --for praise")
+        click.echo(_("No key is bound. Bind one with: companion keys --for praise"))
     for (button, touch), command in bindings.commands.items():
-        scope = "" if command.scope == WHOLE_CLASS else command.scope
-        about = command.phase or command.note or scope
-        click.echo(f"  {written(button, touch):<24} {command.action}{f' ({about})' if about else ''}")
+        scope = "" if command.scope == WHOLE_CLASS else scope_words(command.scope)
+        about = command.phase or (_(command.note) if command.note else scope)
+        click.echo(f"  {written(button, touch):<24} {_(command.action)}{f' ({about})' if about else ''}")
 
 
 def _remove(document: tomlkit.TOMLDocument, text: str) -> None:
@@ -114,7 +120,9 @@ def _remove(document: tomlkit.TOMLDocument, text: str) -> None:
             if not tables:
                 del document["keys"]
             return
-    raise CompanionError(f"'{text}' is not bound.", remedy="See what is with: companion keys --list")
+    raise CompanionError(
+        _("'{press}' is not bound.", press=text), remedy=_("See what is with: companion keys --list")
+    )
 
 
 def _same_press(written_so: str, text: str) -> bool:
@@ -148,14 +156,14 @@ def _tell(obstacle: Obstacle, settings: Settings) -> None:
     if obstacle.partial:
         click.echo(f"{obstacle.reason} {obstacle.remedy}", err=True)
         return
-    safe = "The bindings stay as they are." if settings.keys else ""
+    safe = _("The bindings stay as they are.") if settings.keys else ""
     raise CompanionError(obstacle.reason, safe=safe, remedy=obstacle.remedy)
 
 
 def _show_names(settings: Settings) -> None:
     """Print the name of every key that is pressed, until interrupted."""
     with _pressed(settings) as events:
-        click.echo("Press a key or a clicker's button to see what it is called. Ctrl+C ends this.")
+        click.echo(_("Press a key or a clicker's button to see what it is called. Ctrl+C ends this."))
         held: set[str] = set()
         with suppress(KeyboardInterrupt):
             while True:
@@ -173,16 +181,19 @@ def _ask_for_button(settings: Settings, action: str) -> str:
     with _pressed(settings) as events:
         while True:
             click.echo(
-                f"Press the button that you want for {action}, as you will in the lesson: "
-                "once, twice quickly, or hold it."
+                _(
+                    "Press the button that you want for {action}, as you will in the lesson: once, twice "
+                    "quickly, or hold it.",
+                    action=_(action),
+                )
             )
             made = _learn(events, settings)
             keys = made.button.keys
             if not made.button.modifiers and keys < ALTERNATING:
-                click.echo("And the same button once more.")
+                click.echo(_("And the same button once more."))
                 keys |= _learn(events, settings).button.keys & ALTERNATING
             text = written(Button(keys, made.button.modifiers), made.touch)
-            click.echo(f"That was: {text}")
+            click.echo(_("That was: {press}", press=text))
             refusal = _refusal(settings, text)
             if refusal is None:
                 return text
@@ -196,7 +207,9 @@ def _refusal(settings: Settings, text: str) -> str | None:
     except CompanionError as error:
         return str(error)
     taken = settings.bindings.commands.get(gesture)
-    return None if taken is None else f"That is already for {taken.action}. Use another one."
+    return (
+        None if taken is None else _("That is already for {action}. Use another one.", action=_(taken.action))
+    )
 
 
 def _learn(events: SimpleQueue[KeyEvent], settings: Settings) -> Gesture:
@@ -211,9 +224,9 @@ def _learn(events: SimpleQueue[KeyEvent], settings: Settings) -> Gesture:
         if made is not None:
             return made
     raise CompanionError(
-        f"No key was pressed for {PATIENCE_S:.0f} seconds.",
-        safe="Nothing was changed.",
-        remedy="Look whether the clicker is switched on and its receiver plugged in, and try again.",
+        _("No key was pressed for {seconds} seconds.", seconds=round(PATIENCE_S)),
+        safe=_("Nothing was changed."),
+        remedy=_("Look whether the clicker is switched on and its receiver plugged in, and try again."),
     )
 
 

@@ -8,6 +8,7 @@ import click
 from companion.background.control import NoAnswerError, NotRunningError, ask
 from companion.commands.child_codes import WITH_CODES, refuse_codes
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.command import Action
 from companion.lesson.counting import count_words
 from companion.lesson.mark import NoteKind, table_scope
@@ -16,8 +17,8 @@ from companion.paths import Home
 OPENS_WITHIN_S = 8.0
 """How long it is waited for a microphone to open, or to be known as one that does not."""
 LOOK_AGAIN_S = 0.1
-SILENT = "open, level -120 dBFS"
-"""What the status says of a microphone that brings nothing but zeros: a muted one, or none at all."""
+SILENT_DBFS = -119.5
+"""Below it a microphone brings nothing but zeros: a muted one, or none at all."""
 
 
 @click.command("open")
@@ -33,7 +34,10 @@ def open_(home: Home, class_group: str | None, plan: str | None, room: str) -> N
     told = ask(home.control, request)
     if told["caution"]:
         click.echo(told["caution"])
-    click.echo(f"{told['class_group']} is open, in '{told['phase']}'. {_microphone(home)}")
+    is_open = _("{class_group} is open, in '{phase}'.", class_group=told["class_group"], phase=told["phase"])
+    click.echo(f"{is_open} {_microphone(home)}")
+    if told.get("hint"):
+        click.echo(told["hint"])
 
 
 @click.command()
@@ -48,7 +52,13 @@ def close(home: Home) -> None:
         from companion.commands.left_open import close_left_open  # noqa: PLC0415 - the log is slow to import
 
         told = close_left_open(home)
-    click.echo(f"{told['class_group']} is closed, {_count(told)}. Review it with: companion review")
+    click.echo(
+        _(
+            "{class_group} is closed, {counts}. Review it with: companion review",
+            class_group=told["class_group"],
+            counts=_count(told),
+        )
+    )
 
 
 @click.command()
@@ -62,7 +72,10 @@ def mark(home: Home, kind: str, table: str | None, routine: str | None, *, with_
     if not with_codes:
         refuse_codes(routine or "", "No mark was made.")
     scope = table_scope(table) if table else None
-    click.echo(_count(_ask(home, Action(kind), scope=scope, routine=routine)))
+    told = _ask(home, Action(kind), scope=scope, routine=routine)
+    click.echo(_count(told))
+    if told.get("hint"):
+        click.echo(told["hint"])
 
 
 @click.command()
@@ -73,14 +86,17 @@ def phase(home: Home, name: str | None) -> None:
     told = _ask(home, Action.PHASE if name else Action.NEXT_PHASE, phase=name)
     if name and name not in told["phases"]:
         raise CompanionError(
-            f"The plan has no phase '{name}'.",
-            safe=f"The lesson is still in '{told['phase']}'.",
-            remedy=f"Use one of: {', '.join(told['phases'])}.",
+            _("The plan has no phase '{name}'.", name=name),
+            safe=_("The lesson is still in '{phase}'.", phase=told["phase"]),
+            remedy=_("Use one of: {names}.", names=", ".join(told["phases"])),
         )
     if not told["recorded"]:
-        why = "already" if name else "already, the last one of the plan"
-        raise CompanionError(f"The lesson is in '{told['phase']}' {why}.")
-    click.echo(f"in '{told['phase']}'")
+        raise CompanionError(
+            _("The lesson is in '{phase}' already.", phase=told["phase"])
+            if name
+            else _("The lesson is in '{phase}' already, the last one of the plan.", phase=told["phase"])
+        )
+    click.echo(_("in '{phase}'", phase=told["phase"]))
 
 
 @click.command()
@@ -89,8 +105,10 @@ def undo(home: Home) -> None:
     """Take back what was done last in the lesson: a mark, a phase, a note that was begun."""
     told = _ask(home, Action.UNDO)
     if not told["undone"]:
-        raise CompanionError("There is nothing to take back.", safe=f"The count stands: {_count(told)}.")
-    click.echo(f"Taken back: {told['undone']}. {_count(told)}")
+        raise CompanionError(
+            _("There is nothing to take back."), safe=_("The count stands: {counts}.", counts=_count(told))
+        )
+    click.echo(_("Taken back: {step}. {counts}", step=told["undone"], counts=_count(told)))
 
 
 @click.command("jot")
@@ -100,8 +118,12 @@ def jot(home: Home, kind: str) -> None:
     """Begin an individual note, to be completed in the review."""
     told = _ask(home, Action.NOTE, note=kind)
     click.echo(
-        f"The individual note n{told['seq']} is begun. Say whom it is about when the lesson is over: "
-        f'companion review note n{told["seq"]} --child "seat 12"'
+        _(
+            "The individual note {note} is begun. Say whom it is about when the lesson is over: "
+            "companion review note {note} --child {example}",
+            note=f"n{told['seq']}",
+            example='"seat 12"',
+        )
     )
 
 
@@ -110,8 +132,8 @@ def jot(home: Home, kind: str) -> None:
 def pause(home: Home) -> None:
     """Close the microphone until: companion resume."""
     if not _ask(home, Action.PAUSE)["recorded"]:
-        raise CompanionError("Listening is paused already.", remedy="It goes on with: companion resume")
-    click.echo("The microphone is closed until: companion resume")
+        raise CompanionError(_("Listening is paused already."), remedy=_("It goes on with: companion resume"))
+    click.echo(_("The microphone is closed until: companion resume"))
 
 
 @click.command()
@@ -119,7 +141,7 @@ def pause(home: Home) -> None:
 def resume(home: Home) -> None:
     """Open the microphone again."""
     if not _ask(home, Action.RESUME)["recorded"]:
-        raise CompanionError(f"Listening is not paused. {_microphone(home)}")
+        raise CompanionError(_("Listening is not paused."), remedy=_microphone(home))
     click.echo(_microphone(home))
 
 
@@ -127,14 +149,14 @@ def _microphone(home: Home) -> str:
     """Return how the microphone is, once that is known: it is opened beside the lesson."""
     end_s = time.monotonic() + OPENS_WITHIN_S
     while True:
-        status = ask(home.control, {"do": "status"})
-        microphone = status["microphone"]
-        if microphone.startswith("open,") and not microphone.startswith(SILENT):
-            return "The microphone is open until: companion close"
-        if microphone == "not heard":
-            return f"The microphone is not heard: {status['trouble']}"
+        microphone = ask(home.control, {"do": "microphone"})
+        listening, level_dbfs = microphone["listening"], microphone["level_dbfs"]
+        if listening == "on" and level_dbfs is not None and level_dbfs > SILENT_DBFS:
+            return _("The microphone is open until: companion close")
+        if listening == "not heard":
+            return _("The microphone is not heard: {trouble}", trouble=microphone["trouble"])
         if time.monotonic() > end_s:
-            return "No sound has come from the microphone yet. See how it is with: companion status"
+            return _("No sound has come from the microphone yet. See how it is with: companion status")
         time.sleep(LOOK_AGAIN_S)
 
 

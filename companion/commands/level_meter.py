@@ -2,6 +2,7 @@
 
 from rich.text import Text
 
+from companion.language import _
 from companion.listening.microphone.capture import Microphone
 
 QUIETEST_DBFS, LOUDEST_DBFS = -70, 0
@@ -28,7 +29,11 @@ class LevelMeter:
         filled = round((level - QUIETEST_DBFS) / (LOUDEST_DBFS - QUIETEST_DBFS) * width)
         low, high = GOOD_DBFS
         loudest = self._loudest_dbfs
-        word = "too low for speech" if loudest < low else "too high" if loudest > high else "good"
-        return Text(
-            f"  {'█' * filled}{'·' * (width - filled)} {level:4.0f} dBFS, loudest {loudest:.0f}: {word}"
+        word = _("too low for speech") if loudest < low else _("too high") if loudest > high else _("good")
+        told = _(
+            "{level} dBFS, loudest {loudest}: {word}",
+            level=f"{level:4.0f}",
+            loudest=f"{loudest:.0f}",
+            word=word,
         )
+        return Text(f"  {'█' * filled}{'·' * (width - filled)} {told}")

@@ -12,7 +12,8 @@ from companion.commands.chosen import named_session
 from companion.commands.forget import tell_held
 from companion.commands.given import GivenDate
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
+from companion.language import _, later, many
+from companion.lesson.day_words import date_words
 from companion.lesson.session import Session
 from companion.live.forgetting import forget_for_good
 from companion.log.copies import copy_log, damage_words
@@ -23,7 +24,7 @@ from companion.log.rebuild import differing
 from companion.log.store import SessionLog, open_log
 from companion.paths import Home
 
-EXPORT_CAUTION = (
+EXPORT_CAUTION = later(
     "What leaves this computer may become a record that your school's policy and the law of your place"
     " have rules for. Keep it as private as the log itself."
 )
@@ -47,8 +48,8 @@ def backup_command(home: Home, target: Path) -> None:
         copy_log(home.log, target)
     found = damages(target)
     if found:
-        click.echo(f"{damage_words(home.log, found)} The backup holds that damage too.", err=True)
-    click.echo(f"The backup is {target}. {EXPORT_CAUTION}")
+        click.echo(f"{damage_words(home.log, found)} {_('The backup holds that damage too.')}", err=True)
+    click.echo(f"{_('The backup is {target}.', target=target)} {_(EXPORT_CAUTION)}")
 
 
 @log.command()
@@ -59,7 +60,7 @@ def export(home: Home, session: str | None) -> None:
 
     SESSION is a class group or the beginning of a session's name; without it, it is the newest one.
     """
-    click.echo(EXPORT_CAUTION, err=True)
+    click.echo(_(EXPORT_CAUTION), err=True)
     with open_log(home.log) as opened:
         for line in export_lines(opened, named_session(opened, session).id):
             click.echo(line)
@@ -73,9 +74,16 @@ def merge_command(home: Home, other: Path) -> None:
     with open_log(home.log) as opened:
         new, longer = merge(opened, other)
     if not new and not longer:
-        click.echo(f"{other} knows nothing that is not in your log already.")
+        click.echo(_("{other} knows nothing that is not in your log already.", other=other))
         return
-    click.echo(f"{how_many(new, 'new session')} taken over, {longer} brought up to date.")
+    click.echo(
+        many(
+            "{count} new session taken over, {longer} brought up to date.",
+            "{count} new sessions taken over, {longer} brought up to date.",
+            new,
+            longer=longer,
+        )
+    )
 
 
 @log.command("purge")
@@ -102,10 +110,13 @@ def purge_command(
     """
     if not (sessions or class_group or before or everything):
         raise CompanionError(
-            "Nothing says which sessions should be deleted.",
-            safe="Nothing was deleted.",
-            remedy="Say it with --class-group, --before 2026-09-14, sessions by name, or --all. What is said "
-            "together narrows; all that would go is listed, and asked about, before anything does.",
+            _("Nothing says which sessions should be deleted."),
+            safe=_("Nothing was deleted."),
+            remedy=_(
+                "Say it with --class-group, --before 2026-09-14, sessions by name, or --all. What is "
+                "said together narrows; all that would go is listed, and asked about, before "
+                "anything does."
+            ),
         )
     with open_log(home.log) as opened:
         named = {opened.find(session).id for session in sessions}
@@ -116,16 +127,25 @@ def purge_command(
         ]
         if not doomed:
             raise CompanionError(
-                "No session is all of that.",
-                safe="Nothing was deleted.",
-                remedy="See what is there with: companion sessions",
+                _("No session is all of that."),
+                safe=_("Nothing was deleted."),
+                remedy=_("See what is there with: companion sessions"),
             )
         for line in _what_goes(opened, doomed):
             click.echo(line)
         if not yes:
-            click.confirm(f"Delete {how_many(len(doomed), 'session')} for good?", abort=True)
+            click.confirm(
+                many("Delete {count} session for good?", "Delete {count} sessions for good?", len(doomed)),
+                abort=True,
+            )
     outcome = forget_for_good(home, whole_sessions(doomed), SESSIONS, datetime.now().astimezone())
-    click.echo(f"{how_many(outcome.counts[SESSIONS], 'session')} deleted for good.")
+    click.echo(
+        many(
+            "{count} session deleted for good.",
+            "{count} sessions deleted for good.",
+            outcome.counts[SESSIONS],
+        )
+    )
     tell_held(outcome)
 
 
@@ -142,12 +162,16 @@ def _group_and_time(session: Session) -> tuple[str, datetime]:
 
 
 def _line(class_group: str, sessions: list[Session]) -> str:
-    days = dict.fromkeys(f"{session.opened_at:%d %B %Y}" for session in (sessions[0], sessions[-1]))
-    marks = sum(len(session.marks) for session in sessions)
-    notes = sum(len(session.notes) for session in sessions)
-    about = f"{how_many(marks, 'mark')}, {how_many(notes, 'note')}"
-    going = ", one of them still open" if any(not session.closed for session in sessions) else ""
-    return f"{class_group}: {how_many(len(sessions), 'session')}, {' to '.join(days)}, {about}{going}"
+    first, last = (date_words(session.opened_at.date()) for session in (sessions[0], sessions[-1]))
+    parts = [
+        many("{count} session", "{count} sessions", len(sessions)),
+        first if first == last else _("{first} to {last}", first=first, last=last),
+        many("{count} mark", "{count} marks", sum(len(session.marks) for session in sessions)),
+        many("{count} note", "{count} notes", sum(len(session.notes) for session in sessions)),
+    ]
+    if any(not session.closed for session in sessions):
+        parts.append(_("one of them still open"))
+    return f"{class_group}: {', '.join(parts)}"
 
 
 @log.command("rebuild")
@@ -158,7 +182,10 @@ def rebuild_command(home: Home) -> None:
         wrong = differing(db)
     if wrong:
         click.echo(
-            f"History was summed up anew; what had been summed up wrongly is put right ({', '.join(wrong)})."
+            _(
+                "History was summed up anew; what had been summed up wrongly is put right ({tables}).",
+                tables=", ".join(wrong),
+            )
         )
     else:
-        click.echo("History was summed up anew; nothing had been summed up wrongly.")
+        click.echo(_("History was summed up anew; nothing had been summed up wrongly."))

@@ -6,8 +6,10 @@ from pathlib import Path
 import click
 
 from companion.background.client import is_running
+from companion.commands.terminal import wide
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
+from companion.language import _, decimal, many
+from companion.lesson.day_words import date_words
 from companion.log import salvage as saving
 from companion.log.copies import (
     Backup,
@@ -35,9 +37,9 @@ def list_backups(home: Home) -> None:
     for one in found:
         click.echo(_line(one))
     for path in all_set_aside(home.log):
-        click.echo(f"{path.stem}  damaged log, set aside untouched  {path}")
+        click.echo(f"{path.stem}  {_('damaged log, set aside untouched')}  {path}")
     if not found:
-        click.echo("There is no backup yet. One is made after each school day while the companion runs.")
+        click.echo(_("There is no backup yet. One is made after each school day while the companion runs."))
 
 
 @click.command()
@@ -47,14 +49,16 @@ def verify(home: Home, file: Path | None) -> None:
     """Check that the log (or FILE, a backup) is as it was recorded: pages, numbers, events, seals."""
     path = file or home.log
     if not path.exists():
-        raise CompanionError(f"There is no log {path} yet.", remedy="Try one with: companion demo")
+        raise CompanionError(
+            _("There is no log {path} yet.", path=path), remedy=_("Try one with: companion demo")
+        )
     found = damages(path)
     if not found:
-        click.echo(f"{path} is as it was recorded.")
+        click.echo(_("{path} is as it was recorded.", path=path))
         return
     for damage in found:
         click.echo(f"{damage.session or path.name}: {damage.words}")
-    raise CompanionError(damage_words(path, found), safe="Nothing was changed.", remedy=_way_out(home))
+    raise CompanionError(damage_words(path, found), safe=_("Nothing was changed."), remedy=_way_out(home))
 
 
 @click.command()
@@ -70,23 +74,23 @@ def restore(home: Home, file: Path | None, *, yes: bool) -> None:
     good = file or (newest.path if (newest := newest_good(home.log)) else None)
     if good is None:
         raise CompanionError(
-            "There is no sound backup.",
-            safe="Nothing was changed.",
-            remedy="Save what is readable: companion log salvage",
+            _("There is no sound backup."),
+            safe=_("Nothing was changed."),
+            remedy=_("Save what is readable: companion log salvage"),
         )
     if found := damages(good):
         raise CompanionError(
-            damage_words(good, found), safe="Nothing was changed.", remedy="Name another backup."
+            damage_words(good, found), safe=_("Nothing was changed."), remedy=_("Name another backup.")
         )
     _refuse_beside_the_companion(home)
     if not yes:
-        click.confirm(f"Put {good} in the place of the log?", abort=True)
+        click.confirm(_("Put {good} in the place of the log?", good=good), abort=True)
     saved = saving.restore(good, home.log, datetime.now().astimezone())
     for damaged in waiting(home.log):
         with open_log(home.log) as log:
             _tell(saving.salvage(damaged, log))
         salvaged(damaged)
-    click.echo(f"The log is that of {good.name} again.")
+    click.echo(_("The log is that of {name} again.", name=good.name))
     if saved is not None:
         _tell(saved)
 
@@ -103,7 +107,7 @@ def salvage(home: Home, file: Path | None) -> None:
     damaged = [file] if file else waiting(home.log)
     if not damaged:
         if not damages(home.log):
-            raise CompanionError("No log here is damaged.", safe="Nothing was changed.")
+            raise CompanionError(_("No log here is damaged."), safe=_("Nothing was changed."))
         _refuse_beside_the_companion(home)
         damaged = [set_aside(home.log, datetime.now().astimezone())]
     for path in damaged:
@@ -111,43 +115,57 @@ def salvage(home: Home, file: Path | None) -> None:
             saved = saving.salvage(path, log)
         if file and not saved.events:
             raise CompanionError(
-                f"No event could be read from {path}.",
-                safe="Nothing was changed, and the file is as it was.",
-                remedy="Look whether it is a session log at all.",
+                _("No event could be read from {path}.", path=path),
+                safe=_("Nothing was changed, and the file is as it was."),
+                remedy=_("Look whether it is a session log at all."),
             )
         kept = path if file else salvaged(path)
         _tell(saved)
-        click.echo(f"The damaged log stays as it is: {kept}. Delete it when you miss nothing.")
+        click.echo(_("The damaged log stays as it is: {kept}. Delete it when you miss nothing.", kept=kept))
 
 
 def _tell(saved: Salvage) -> None:
     click.echo(
-        f"{how_many(saved.events, 'event')} could be read; {how_many(saved.new, 'session')} taken over, "
-        f"{saved.longer} brought up to date, {saved.known} known already."
+        _(
+            "{events} could be read; {new} taken over, {longer} brought up to date, {known} known already.",
+            events=many("{count} event", "{count} events", saved.events),
+            new=many("{count} session", "{count} sessions", saved.new),
+            longer=saved.longer,
+            known=saved.known,
+        )
     )
     if saved.lost:
-        click.echo(f"{how_many(saved.lost, 'event')} known to have been there could not be read.")
+        click.echo(
+            many(
+                "{count} event known to have been there could not be read.",
+                "{count} events known to have been there could not be read.",
+                saved.lost,
+            )
+        )
     if saved.differing:
-        click.echo(f"Left as the log has them, since they differ: {', '.join(saved.differing)}.")
+        click.echo(
+            _("Left as the log has them, since they differ: {sessions}.", sessions=", ".join(saved.differing))
+        )
 
 
 def _line(backup: Backup) -> str:
     day = datetime.strptime(backup.at, "%Y-%m-%dT%H%M%S").astimezone()
-    size = backup.path.stat().st_size / 1e6
-    damaged = "  of a log that was damaged already" if backup.damaged else ""
-    return f"{day:%d %B %Y, %H:%M:%S}  {backup.reason:8} {size:6.1f} MB  {backup.path}{damaged}"
+    size = decimal(backup.path.stat().st_size / 1e6, 1)
+    damaged = f"  {_('of a log that was damaged already')}" if backup.damaged else ""
+    reason = wide(_(backup.reason), 8)
+    return f"{date_words(day)}, {day:%H:%M:%S}  {reason} {size:>6} MB  {backup.path}{damaged}"
 
 
 def _way_out(home: Home) -> str:
     good = newest_good(home.log)
-    offer = f"Put the backup of {good.at} in its place: companion log restore. " if good else ""
-    return f"{offer}Or save what is readable: companion log salvage"
+    offer = _("Put the backup of {at} in its place: companion log restore.", at=good.at) if good else ""
+    return f"{offer} {_('Or save what is readable: companion log salvage')}".lstrip()
 
 
 def _refuse_beside_the_companion(home: Home) -> None:
     if is_running(home):
         raise CompanionError(
-            "The companion is running and writes into the log.",
-            safe="Nothing was changed.",
-            remedy="End it first: companion stop",
+            _("The companion is running and writes into the log."),
+            safe=_("Nothing was changed."),
+            remedy=_("End it first: companion stop"),
         )

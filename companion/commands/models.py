@@ -10,6 +10,7 @@ from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, Trans
 from rich.table import Table
 
 from companion.errors import CompanionError
+from companion.language import _, decimal
 from companion.models import fetch, install
 from companion.models.manifest import find_entry, known_models
 from companion.models.places import FoundModel, find_model, find_models
@@ -30,8 +31,8 @@ def list_models(home: Home) -> None:
     """Show the models that can be fetched and those that are on this machine."""
     found = find_models(home.models)
     table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0))
-    table.add_column("model", no_wrap=True)
-    for heading in ("language", "size", "licence", "checksum", "here"):
+    table.add_column(_("model"), no_wrap=True)
+    for heading in (_("language"), _("size"), _("licence"), _("checksum"), _("here")):
         table.add_column(heading)
     for entry in known_models():
         here = [model for model in found if model.name in (entry.name, entry.package)]
@@ -42,8 +43,8 @@ def list_models(home: Home) -> None:
             table.add_row(model.name, model.language or "?", "", "?", "", _where([model]))
     console = Console(markup=False)
     console.print(table)
-    console.print("A checksum that is not known yet is pinned by the first fetch.")
-    console.print(f"Models are kept in {home.models}.", soft_wrap=True)
+    console.print(_("A checksum that is not known yet is pinned by the first fetch."))
+    console.print(_("Models are kept in {folder}.", folder=home.models), soft_wrap=True)
 
 
 @models.command()
@@ -59,7 +60,8 @@ def get(home: Home, name: str, mirror: str | None, proxy: str | None, sha256: st
     entry = find_entry(name)
     if entry is None:
         raise CompanionError(
-            f"No model is called {name}.", remedy="See `companion models list`, or add a file of your own."
+            _("No model is called {name}.", name=name),
+            remedy=_("See `companion models list`, or add a file of your own."),
         )
     with _progress(entry.name) as report:
         done = install.get_model(entry, home.models, report, mirror=mirror, proxy=proxy, sha256=_hex(sha256))
@@ -83,7 +85,7 @@ def check(home: Home, name: str | None) -> None:
     """Check the files of every model, or of NAME, and load each once in a process of its own."""
     chosen = (_require(home, name),) if name else find_models(home.models)
     if not chosen:
-        click.echo("No speech model is on this machine. See `companion models list`.")
+        click.echo(_("No speech model is on this machine. See `companion models list`."))
     errors = [error for model in chosen if (error := _check_one(home, model)) is not None]
     if errors:
         raise errors[0]
@@ -97,9 +99,9 @@ def remove(home: Home, name: str, yes: bool) -> None:
     """Remove the model NAME from this machine."""
     found = _require(home, name)
     if not yes:
-        click.confirm(f"Remove {found.path}?", abort=True)
+        click.confirm(_("Remove {path}?", path=found.path), abort=True)
     install.remove_model(found, home.models)
-    click.echo(f"{name} is gone. Its checksum stays pinned.")
+    click.echo(_("{name} is gone. Its checksum stays pinned.", name=name))
 
 
 def _check_one(home: Home, model: FoundModel) -> CompanionError | None:
@@ -109,8 +111,13 @@ def _check_one(home: Home, model: FoundModel) -> CompanionError | None:
     except CompanionError as error:
         click.echo(f"{model.name}: {error}")
         return error
-    cost = f"It loads in {figures.load_s:.1f} s and takes {figures.resident_mb:.0f} MB."
-    click.echo(f"{model.name}: good ({against}). {cost}")
+    good = _("{name}: good ({against}).", name=model.name, against=against)
+    cost = _(
+        "It loads in {seconds} s and takes {size} MB.",
+        seconds=decimal(figures.load_s, 1),
+        size=round(figures.resident_mb),
+    )
+    click.echo(f"{good} {cost}")
     return None
 
 
@@ -118,20 +125,21 @@ def _require(home: Home, name: str) -> FoundModel:
     found = find_model(name, home.models)
     if found is None:
         raise CompanionError(
-            f"The speech model {name} is not on this machine.", remedy="See `companion models list`."
+            _("The speech model {name} is not on this machine.", name=name),
+            remedy=_("See `companion models list`."),
         )
     return found
 
 
 def _say_installed(done: install.Installed) -> None:
-    click.echo(f"Installed in {done.path}.")
+    click.echo(_("Installed in {path}.", path=done.path))
     if done.sha256:
         click.echo(f"SHA-256 {done.sha256}")
-    click.echo(f"Checksum: {done.trust}.")
+    click.echo(_("Checksum: {trust}.", trust=done.trust))
 
 
 def _where(found: list[FoundModel]) -> str:
-    return ", ".join("package" if model.package else "yes" for model in found) or "no"
+    return ", ".join(_("package") if model.package else _("yes") for model in found) or _("no")
 
 
 def _hex(sha256: str | None) -> str | None:

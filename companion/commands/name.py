@@ -5,6 +5,8 @@ import click
 from companion.background.control import NoAnswerError, NotRunningError, ask
 from companion.commands.append import append_now
 from companion.commands.chosen import named_session
+from companion.language import _
+from companion.lesson.day_words import day_words, hour
 from companion.lesson.mark import Source
 from companion.log.store import open_log
 from companion.paths import Home
@@ -33,4 +35,11 @@ def name(home: Home, class_group: str, plan: str | None, session: str | None) ->
             now_ms = named.last_ms
             bodies = naming(log, settings, named, class_group, plan, now_ms, Source.COMMAND_LINE)
             named = append_now(log, named, *bodies)
-    click.echo(f"The session of {named.opened_at:%A %d %B, %H:%M} is one of {named.class_group} now.")
+    click.echo(
+        _(
+            "The session of {day}, {hour} is one of {class_group} now.",
+            day=day_words(named.opened_at.date()),
+            hour=hour(named.opened_at),
+            class_group=named.class_group,
+        )
+    )

@@ -9,7 +9,7 @@ from companion.commands.append import append_now
 from companion.commands.chosen import noted_session
 from companion.commands.shown import unfinished_lines
 from companion.errors import CompanionError
-from companion.language import speaking
+from companion.language import _, speaking
 from companion.lesson.aftercare import HandOver, NoteHandedOver
 from companion.lesson.handoff import as_text
 from companion.lesson.session import Session
@@ -41,7 +41,7 @@ def note(home: Home, session: str | None, html: Path | None, *, today: bool, giv
     is over.
     """
     if today and session:
-        raise click.UsageError("Name a session, or ask for all of today; not both.")
+        raise click.UsageError(_("Name a session, or ask for all of today; not both."))
     with open_log(home.log) as log:
         chosen = _of_today(log) if today else [noted_session(log, session)]
         for line in (line for one in chosen for line in unfinished_lines(one)):
@@ -55,7 +55,7 @@ def note(home: Home, session: str | None, html: Path | None, *, today: bool, giv
         if given:
             for one in chosen:
                 append_now(log, one, NoteHandedOver(HandOver.GIVEN))
-            click.echo("Marked as handed over.", err=True)
+            click.echo(_("Marked as handed over."), err=True)
 
 
 def _of_today(log: SessionLog) -> list[Session]:
@@ -65,10 +65,14 @@ def _of_today(log: SessionLog) -> list[Session]:
     """
     sessions = sessions_of(log, datetime.now().astimezone().date())
     if waiting := [one.class_group for one in sessions if not one.settled]:
-        click.echo(f"Not settled yet, and so not among them: {', '.join(waiting)}.", err=True)
+        click.echo(
+            _("Not settled yet, and so not among them: {groups}.", groups=", ".join(waiting)), err=True
+        )
     settled = [one for one in sessions if one.settled]
     if not settled:
-        raise CompanionError("No lesson of today is settled yet.", remedy="Settle one with: companion settle")
+        raise CompanionError(
+            _("No lesson of today is settled yet."), remedy=_("Settle one with: companion settle")
+        )
     return settled
 
 
@@ -78,8 +82,8 @@ def _write(html: Path, page: str) -> None:
         html.write_text(page, encoding="utf-8")
     except OSError as error:
         raise CompanionError(
-            f"The page can't be written to {html} ({error.strerror}).",
-            safe="The session log was not changed.",
-            remedy="Name a file in a folder that you may write to.",
+            _("The page can't be written to {file} ({strerror}).", file=html, strerror=error.strerror),
+            safe=_("The session log was not changed."),
+            remedy=_("Name a file in a folder that you may write to."),
         ) from error
-    click.echo(f"A printable page is in {html}", err=True)
+    click.echo(_("A printable page is in {file}", file=html), err=True)

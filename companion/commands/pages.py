@@ -8,6 +8,7 @@ import click
 from companion.background.control import NoAnswerError, NotRunningError, ask
 from companion.clock import ComputerClock
 from companion.commands.chosen import named_session
+from companion.language import _
 from companion.log.store import open_log
 from companion.pages import keys
 from companion.pages.keys import opening_words
@@ -26,7 +27,7 @@ def pages(home: Home, session: str | None, *, open_browser: bool, close_all: boo
     """
     if close_all:
         keys.close_all(home, ComputerClock().wall().date())
-        click.echo("Every page that was open is closed: it shows and writes nothing more.")
+        click.echo(_("Every page that was open is closed: it shows and writes nothing more."))
         return
     if session:
         with open_log(home.log) as log:

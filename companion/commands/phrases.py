@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.table import Table
 
 from companion.errors import CompanionError
+from companion.language import _, decimal, many
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.engines import Voice, choose, is_english
 from companion.listening.rehearsal.phrase_check import Grade, Report, check
@@ -53,18 +54,21 @@ def check_phrases(
 def _check_words(home: Home, vocabulary: Vocabulary) -> None:
     choose(vocabulary, "vosk", Voice(models=home.models))
     click.echo(
-        f"The speech model for “{vocabulary.language}” knows every word of "
-        f"{len(vocabulary.phrases)} phrases. "
-        "How like each other they sound can only be checked for English: choose phrases of two or three long "
-        "words, and try them."
+        _(
+            "The speech model for “{language}” knows every word of {phrases} phrases. How like "
+            "each other they sound can only be checked for English: choose phrases of two or "
+            "three long words, and try them.",
+            language=vocabulary.language,
+            phrases=len(vocabulary.phrases),
+        )
     )
 
 
 def _from_settings(home: Home) -> tuple[Vocabulary, tuple[str, ...]]:
     if not home.settings.is_file():
         raise CompanionError(
-            f"There are no settings in {home.settings}.",
-            remedy="Make them with “companion init”, or name the phrases with --cue and --phrase.",
+            _("There are no settings in {settings}.", settings=home.settings),
+            remedy=_("Make them with “companion init”, or name the phrases with --cue and --phrase."),
         )
     settings = load_settings(home.settings)
     vocabularies = [settings.vocabulary(section.plan()) for section in settings.plans]
@@ -76,13 +80,14 @@ def _from_settings(home: Home) -> tuple[Vocabulary, tuple[str, ...]]:
 
 
 def _show(reports: list[Report], cue: str | None) -> None:
-    table = Table("phrase", "is said", "most like", "verdict", "why", "nearly the same", "better")
+    near = _("nearly the same")
+    table = Table(_("phrase"), _("is said"), _("most like"), _("verdict"), _("why"), near, _("better"))
     for report in reports:
         table.add_row(
-            f"{report.text} (cue)" if report.text == cue else report.text,
+            _("{phrase} (cue)", phrase=report.text) if report.text == cue else report.text,
             " ".join(report.said),
-            f"{report.nearest} ({report.difference:.1f})" if report.nearest else "",
-            report.verdict.value,
+            f"{report.nearest} ({decimal(report.difference, 1)})" if report.nearest else "",
+            _(report.verdict.value),
             "; ".join(report.remarks),
             ", ".join(report.near),
             ", ".join(report.proposals),
@@ -92,19 +97,26 @@ def _show(reports: list[Report], cue: str | None) -> None:
     poor = sum(report.verdict is Grade.POOR for report in reports)
     cue_hours = next((report.hours_apart for report in reports if report.text == cue), None)
     if cue_hours is not None:
-        console.print(f"The cue's words come up by chance about once in {_rounded(cue_hours)} of talk.")
+        console.print(
+            _("The cue's words come up by chance about once in {hours} of talk.", hours=_rounded(cue_hours))
+        )
     console.print(
-        "“Nearly the same” are other words that might be taken for the phrase if they, and nothing more, are"
-        " said in its place. A sentence that only begins like a command hardly ever makes a mark: pause for a"
-        " moment behind a command."
+        _(
+            "“Nearly the same” are other words that might be taken for the phrase if they, and nothing more,"
+            " are said in its place. A sentence that only begins like a command hardly ever makes a mark:"
+            " pause for a moment behind a command."
+        )
     )
-    console.print(
-        "The number after “most like” says by how many phonemes' worth the two differ. "
-        + (f"{poor} should be changed." if poor else "None of them has to be changed.")
+    explained = _("The number after “most like” says by how many phonemes' worth the two differ.")
+    changed = (
+        many("{count} should be changed.", "{count} should be changed.", poor)
+        if poor
+        else _("None of them has to be changed.")
     )
+    console.print(f"{explained} {changed}")
 
 
 def _rounded(hours: float) -> str:
     if hours >= 1_000_000:
-        return "a million hours or more"
-    return "an hour" if round(hours) <= 1 else f"{hours:,.0f} hours"
+        return _("a million hours or more")
+    return _("an hour") if round(hours) <= 1 else _("{hours} hours", hours=f"{hours:,.0f}")

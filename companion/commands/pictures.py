@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.pages.shelf import Pictured, places_of
 from companion.paths import Home
 from companion.settings.pictures import CAUTION, MOST_BYTES, Pictures
@@ -19,9 +20,10 @@ def pictures(ctx: click.Context) -> None:
         return
     home: Home = ctx.obj
     for title, places in places_of(home):
-        click.echo(f"{title}:")
+        click.echo(f"{_(title)}:")
         for place in places:
-            click.echo(f"  {place.label}{'  (has a picture)' if place.name else ''}")
+            has_one = f"  ({_('has a picture')})" if place.name else ""
+            click.echo(f"  {place.label}{has_one}")
 
 
 @pictures.command()
@@ -36,12 +38,12 @@ def put(home: Home, photo: Path, place: str, *, no_child: bool) -> None:
         data = photo.read_bytes() if photo.stat().st_size <= MOST_BYTES else bytes(MOST_BYTES + 1)
     except OSError as error:
         raise CompanionError(
-            f"{photo} can't be read ({error.strerror}).",
-            safe="Nothing was kept.",
-            remedy="Name another file.",
+            _("{photo} can't be read ({strerror}).", photo=photo, strerror=error.strerror),
+            safe=_("Nothing was kept."),
+            remedy=_("Name another file."),
         ) from error
     Pictures(home.pictures).put(found.what, data, child_seen=not no_child and _child_seen())
-    click.echo(f"The class sees it with {found.label}.")
+    click.echo(_("The class sees it with {label}.", label=found.label))
 
 
 @pictures.command("take-away")
@@ -51,20 +53,22 @@ def take_away(home: Home, place: str) -> None:
     """Delete the picture of PLACE, as the list names it."""
     found = _named(home, place)
     if not found.name:
-        raise CompanionError(f"There is no picture of {found.label}.", safe="Nothing was changed.")
+        raise CompanionError(
+            _("There is no picture of {label}.", label=found.label), safe=_("Nothing was changed.")
+        )
     Pictures(home.pictures).take_away(found.what)
-    click.echo(f"The picture of {found.label} is deleted.")
+    click.echo(_("The picture of {label} is deleted.", label=found.label))
 
 
 def _child_seen() -> bool:
     """Return what the person at the terminal says. Raises CompanionError where nobody can be asked."""
     if not sys.stdin.isatty():
         raise CompanionError(
-            "It was not said whether a child can be seen in it.",
-            safe="Nothing was kept.",
-            remedy=f"Say --no-child if none can. {CAUTION}",
+            _("It was not said whether a child can be seen in it."),
+            safe=_("Nothing was kept."),
+            remedy=f"{_('Say --no-child if none can.')} {_(CAUTION)}",
         )
-    return click.confirm(f"{CAUTION}\nCan a child be seen in it?", default=True)
+    return click.confirm(f"{_(CAUTION)}\n{_('Can a child be seen in it?')}", default=True)
 
 
 def _named(home: Home, named: str) -> Pictured:
@@ -78,8 +82,10 @@ def _named(home: Home, named: str) -> Pictured:
     like = same or [place for place in places if place.label.casefold().startswith(wanted)]
     if len(like) != 1:
         raise CompanionError(
-            f"More than one place begins with '{named}'." if like else f"There is no place '{named}'.",
-            safe="Nothing was changed.",
-            remedy="Name one as it stands in: companion pictures",
+            _("More than one place begins with '{named}'.", named=named)
+            if like
+            else _("There is no place '{named}'.", named=named),
+            safe=_("Nothing was changed."),
+            remedy=_("Name one as it stands in: companion pictures"),
         )
     return like[0]

@@ -8,7 +8,9 @@ import click
 from companion.commands.append import append_now
 from companion.commands.given import GivenDate
 from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.aftercare import PromiseDropped, PromiseKept, PromiseMoved
+from companion.lesson.day_words import day_words
 from companion.lesson.event import Body
 from companion.lesson.mark import Source
 from companion.lesson.promise import PromiseState, promise_words
@@ -37,7 +39,7 @@ def promises_(ctx: click.Context, *, every: bool) -> None:
     for one in listed:
         click.echo(f"{_name(one)}  {_line(one)}")
     if not listed:
-        click.echo("Nothing is promised.")
+        click.echo(_("Nothing is promised."))
 
 
 @promises_.command()
@@ -51,9 +53,16 @@ def tick(home: Home, name: str, on: datetime | None, line: str, *, tell: bool) -
     day = on.date() if on else _today()
     if day > _today():
         raise CompanionError(
-            f"{_day(day)} is still to come.", safe="Nothing was ticked.", remedy="Tick it when it is done."
+            _("{day} is still to come.", day=day_words(day)),
+            safe=_("Nothing was ticked."),
+            remedy=_("Tick it when it is done."),
         )
-    _record(home, name, lambda note: PromiseKept(note, day, line.strip(), tell), f"done on {_day(day)}")
+    _record(
+        home,
+        name,
+        lambda note: PromiseKept(note, day, line.strip(), tell),
+        _("done on {day}", day=day_words(day)),
+    )
 
 
 @promises_.command()
@@ -65,9 +74,11 @@ def move(home: Home, name: str, day: datetime) -> None:
     due = day.date()
     if due < _today():
         raise CompanionError(
-            f"{_day(due)} is past.", safe="The promise is as it was.", remedy="Name today or a later day."
+            _("{day} is past.", day=day_words(due)),
+            safe=_("The promise is as it was."),
+            remedy=_("Name today or a later day."),
         )
-    _record(home, name, lambda note: PromiseMoved(note, due), f"moved to {_day(due)}")
+    _record(home, name, lambda note: PromiseMoved(note, due), _("moved to {day}", day=day_words(due)))
 
 
 @promises_.command()
@@ -76,7 +87,7 @@ def move(home: Home, name: str, day: datetime) -> None:
 @click.pass_obj
 def drop(home: Home, name: str, reason: str) -> None:
     """Drop the promise NAME, for a reason."""
-    _record(home, name, lambda note: PromiseDropped(note, reason.strip()), "dropped")
+    _record(home, name, lambda note: PromiseDropped(note, reason.strip()), _("dropped"))
 
 
 @promises_.command()
@@ -91,12 +102,12 @@ def undo(home: Home, name: str) -> None:
         mine = (body for body in step if isinstance(body, PromiseKept | PromiseMoved | PromiseDropped))
         if not any(body.note == found.promise.note for body in mine):
             raise CompanionError(
-                "Nothing was done with this promise, or something else in its lesson since.",
-                safe="Nothing was taken back.",
-                remedy="See how it stands with: companion promises --all",
+                _("Nothing was done with this promise, or something else in its lesson since."),
+                safe=_("Nothing was taken back."),
+                remedy=_("See how it stands with: companion promises --all"),
             )
         append_now(log, session, take_back(session, session.last_ms, Source.COMMAND_LINE))
-        click.echo(f"Taken back. {_line(_find(log, name))}")
+        click.echo(f"{_('Taken back.')} {_line(_find(log, name))}")
 
 
 def _record(home: Home, name: str, body_of: Callable[[str], Body], done: str) -> None:
@@ -105,7 +116,7 @@ def _record(home: Home, name: str, body_of: Callable[[str], Body], done: str) ->
         found = _find(log, name)
         append_now(log, log.session(found.session), body_of(found.promise.note))
     click.echo(f"{found.class_group}, {promise_words(found.promise)}: {done}.")
-    click.echo(f"Take it back with: companion promises undo {_name(found)}")
+    click.echo(_("Take it back with: companion promises undo {promise}", promise=_name(found)))
 
 
 def _find(log: SessionLog, name: str) -> Promised:
@@ -117,8 +128,8 @@ def _find(log: SessionLog, name: str) -> Promised:
         if _name(one).casefold() == name.casefold():
             return one
     raise CompanionError(
-        f"There is no promise '{name}'.",
-        remedy="See what is promised, and each one's name: companion promises",
+        _("There is no promise '{name}'.", name=name),
+        remedy=_("See what is promised, and each one's name: companion promises"),
     )
 
 
@@ -132,18 +143,15 @@ def _line(one: Promised) -> str:
     said = f"{one.class_group}, {promise_words(promise)}"
     match promise.state:
         case PromiseState.KEPT:
-            return f"{said}; done{f' on {_day(promise.on)}' if promise.on else ''}{_more(promise.line)}"
+            done = _("done on {day}", day=day_words(promise.on)) if promise.on else _("done")
+            return f"{said}; {done}{_more(promise.line)}"
         case PromiseState.DROPPED:
-            return f"{said}; dropped{_more(promise.line)}"
-    return f"{said}{' (overdue)' if promise.overdue(_today()) else ''}"
+            return f"{said}; {_('dropped')}{_more(promise.line)}"
+    return f"{said} ({_('overdue')})" if promise.overdue(_today()) else said
 
 
 def _more(line: str) -> str:
     return f": {line}" if line else ""
-
-
-def _day(day: date) -> str:
-    return f"{day:%A} {day.day} {day:%B}"
 
 
 def _today() -> date:

@@ -11,7 +11,7 @@ from rich.progress import Progress
 from companion.commands.first_day import learn_from_synthetic_voices
 from companion.commands.guided_rehearsal import rehearse_aloud, stopped
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
+from companion.language import _, later, many
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.takes import Takes, read_takes
 from companion.listening.microphone import files as sound
@@ -27,7 +27,7 @@ from companion.listening.voice.top_up import relearn
 from companion.paths import Home
 from companion.settings.settings import TABLE, Settings, load_settings
 
-CAUTION = (
+CAUTION = later(
     "Voice features are personal data. They stay in a private file on this computer; your school's policy"
     " and the law of your place come first. Delete them with: companion rehearse --forget"
 )
@@ -72,7 +72,7 @@ def rehearse(
     if forgets:
         found = forget(home.voice)
         click.echo(
-            "What was learnt of your voice is deleted." if found else "Nothing was kept of your voice."
+            _("What was learnt of your voice is deleted.") if found else _("Nothing was kept of your voice.")
         )
         return
     settings = load_settings(home.settings)
@@ -85,7 +85,7 @@ def rehearse(
         for sentence in learn_from_synthetic_voices(console, home, vocabulary):
             console.print(sentence, markup=False, soft_wrap=True)
         return
-    console.print(CAUTION, markup=False, soft_wrap=True)
+    console.print(_(CAUTION), markup=False, soft_wrap=True)
     talked = [sound.whole(path) for path in talk]
     if takes is not None:
         recorded: Takes = read_takes(takes, vocabulary)
@@ -99,23 +99,32 @@ def rehearse(
         raise stopped() from None
     for sentence in told:
         console.print(sentence, markup=False, soft_wrap=True)
-    console.print(f"Learnt, and kept in {home.voice}. The sound is gone.", markup=False, soft_wrap=True)
+    kept = _("Learnt, and kept in {folder}. The sound is gone.", folder=home.voice)
+    console.print(kept, markup=False, soft_wrap=True)
     if reviewed_count(home.voice):
-        console.print("Add again what you confirmed in reviews with: companion rehearse --top-up")
+        console.print(_("Add again what you confirmed in reviews with: companion rehearse --top-up"))
 
 
 def _top_up(console: Console, home: Home, vocabulary: Vocabulary) -> None:
     count = reviewed_count(home.voice)
     if not count:
         raise CompanionError(
-            "Nothing from reviews is kept to learn from.",
-            safe="What was learnt before is as it was.",
-            remedy="Set learn_from_reviews = true under [listening], and confirm near misses in the review.",
+            _("Nothing from reviews is kept to learn from."),
+            safe=_("What was learnt before is as it was."),
+            remedy=_(
+                "Set learn_from_reviews = true under [listening], and confirm near misses in the review."
+            ),
         )
-    with console.status("learning"):
+    with console.status(_("learning")):
         learnt = relearn(vocabulary, recall_features(home.voice), home.voice)
     keep(home.voice, learnt)
-    console.print(f"Learnt again, with {how_many(count, 'phrase')} that you confirmed in reviews.")
+    console.print(
+        many(
+            "Learnt again, with {count} phrase that you confirmed in reviews.",
+            "Learnt again, with {count} phrases that you confirmed in reviews.",
+            count,
+        )
+    )
 
 
 def _at_the_microphone(
@@ -131,8 +140,11 @@ def _at_the_microphone(
     steps = steps_for(vocabulary, once=of_tables)
     minutes = round(sum(step.about_s for step in steps) / 60)
     console.print(
-        f"This takes about {minutes} minutes. Stand where you teach, and speak as you do in class."
-        " Ctrl+C stops and changes nothing.",
+        _(
+            "This takes about {minutes} minutes. Stand where you teach, and speak as you do in class."
+            " Ctrl+C stops and changes nothing.",
+            minutes=minutes,
+        ),
         markup=False,
         soft_wrap=True,
     )
@@ -146,7 +158,7 @@ def _teach(
     console: Console, home: Home, vocabulary: Vocabulary, *, takes: Takes, talk: Sequence[Sound], room: Sound
 ) -> tuple[str, ...]:
     with Progress(console=console, transient=True) as progress:
-        task = progress.add_task("learning, and hearing what was left out", total=1.0)
+        task = progress.add_task(_("learning, and hearing what was left out"), total=1.0)
         return teach_voice(
             vocabulary,
             takes,

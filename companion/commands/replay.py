@@ -11,6 +11,7 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from companion.commands.session_json import session_json
 from companion.commands.shown import count_line, mark_line, near_miss_line
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson.counting import minute
 from companion.lesson.event import MarkMade, NearMissHeard, PhaseBegan
 from companion.lesson.session import Session
@@ -40,8 +41,8 @@ def replay(
         sound, settings = sample.sound, load_settings(plan) if plan else sample.settings
     elif plan is None:
         raise CompanionError(
-            f"A single recording ({what}) needs a plan.",
-            remedy="Add --plan PLAN.toml, or give a sample's folder.",
+            _("A single recording ({what}) needs a plan.", what=what),
+            remedy=_("Add --plan PLAN.toml, or give a sample's folder."),
         )
     else:
         sound, settings = what, load_settings(plan)
@@ -60,7 +61,9 @@ def replay(
         click.echo(json.dumps(session_json(session), ensure_ascii=False))
     else:
         console.print(count_line(session), markup=False)
-        console.print(f"Session {session.id} is in {home.log}", markup=False, soft_wrap=True)
+        console.print(
+            _("Session {session} is in {log}", session=session.id, log=home.log), markup=False, soft_wrap=True
+        )
 
 
 def play_into_log(
@@ -93,13 +96,13 @@ def play_into_log(
         transient=True,
     )
     with open_log(log_path) as log, progress:
-        task = progress.add_task("listening", total=length_ms, at=minute(0))
+        task = progress.add_task(_("listening"), total=length_ms, at=minute(0))
         return play(
             sound,
             settings,
             spotter,
             log,
-            class_group=class_group or named or "unnamed class group",
+            class_group=class_group or named or _("unnamed class group"),
             opened_at=opened_at or datetime.now().astimezone(),
             on_heard=lambda ms: progress.update(task, completed=ms, at=minute(ms)),
             on_recorded=lambda recorded: None if quiet else _show(progress.console, recorded),
@@ -120,12 +123,12 @@ def _show(console: Console, recorded: Recorded) -> None:
                 console.print(f"{minute(at_ms)}  → {phase}", markup=False)
             case _:
                 at_ms = getattr(body, "at_ms", session.last_ms)
-                console.print(f"{minute(at_ms)}  {_SAID.get(type(body).__name__, '')}", markup=False)
+                console.print(f"{minute(at_ms)}  {_(_SAID.get(type(body).__name__, ''))}", markup=False)
 
 
 _SAID = {
-    "LastTakenBack": "taken back",
-    "NoteOpened": "an individual note was opened",
-    "ListeningPaused": "listening paused",
-    "MarkDoubled": "the same mark again",
+    "LastTakenBack": later("taken back"),
+    "NoteOpened": later("an individual note was opened"),
+    "ListeningPaused": later("listening paused"),
+    "MarkDoubled": later("the same mark again"),
 }

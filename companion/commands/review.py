@@ -17,6 +17,7 @@ from companion.commands.review_keys import review_by_keys
 from companion.commands.session_json import session_json
 from companion.commands.shown import count_line, print_review_list
 from companion.errors import CompanionError
+from companion.language import _, later
 from companion.lesson import event as ev
 from companion.lesson import review as steps
 from companion.lesson.counting import minute
@@ -26,7 +27,7 @@ from companion.log.store import SessionLog, open_log
 from companion.paths import Home
 
 KIND = click.Choice([kind.value for kind in Kind])
-SCOPE_HELP = "'class', 'part of the class', or a table: 'table four'."
+SCOPE_HELP = later("'class', 'part of the class', or a table: 'table four'.")
 
 
 class ReviewGroup(click.Group):
@@ -55,7 +56,7 @@ class Reviewed:
         """
         step = tuple(bodies)
         if not step:
-            raise CompanionError("There is nothing left to do here.", safe="Nothing was changed.")
+            raise CompanionError(_("There is nothing left to do here."), safe=_("Nothing was changed."))
         click.echo(count_line(append_now(self.log, closed_only(self.session), *step)))
 
 
@@ -135,9 +136,9 @@ def change(
     """Change a mark's kind, phase, scope or routine."""
     if kind is None and phase is None and scope is None and routine is None:
         raise CompanionError(
-            f"Nothing is said to change about {mark}.",
-            safe="Nothing was changed.",
-            remedy="Say it with --kind, --phase, --scope or --routine.",
+            _("Nothing is said to change about {mark}.", mark=mark),
+            safe=_("Nothing was changed."),
+            remedy=_("Say it with --kind, --phase, --scope or --routine."),
         )
     if not with_codes:
         refuse_codes_in(reviewed.session, routine or "", "Nothing was changed.")
@@ -187,9 +188,13 @@ def add(
     length_ms = reviewed.session.closed_ms or reviewed.session.last_ms
     if at_ms is not None and at_ms > length_ms:
         raise CompanionError(
-            f"The lesson took {minute(length_ms)} minutes, and {at_s:g} s is after its end.",
-            safe="Nothing was changed.",
-            remedy=f"Say a time up to {length_ms // 1000} s, or leave it out.",
+            _(
+                "The lesson took {minutes} minutes, and {seconds} s is after its end.",
+                minutes=minute(length_ms),
+                seconds=f"{at_s:g}",
+            ),
+            safe=_("Nothing was changed."),
+            remedy=_("Say a time up to {seconds} s, or leave it out.", seconds=length_ms // 1000),
         )
     reviewed.record(steps.add(Kind(kind), phase, at_ms=at_ms, scope=scope, routine=routine, why=why))
 
@@ -260,9 +265,9 @@ def _contact(by: str, how: str, when: str) -> FamilyContact:
     """
     if not all(part.strip() for part in (by, how, when)):
         raise CompanionError(
-            "The family contact is not complete.",
-            safe="Nothing was changed.",
-            remedy="Say by whom, how and by when, or leave --family out.",
+            _("The family contact is not complete."),
+            safe=_("Nothing was changed."),
+            remedy=_("Say by whom, how and by when, or leave --family out."),
         )
     try:
         return FamilyContact(by, how, due=date.fromisoformat(when))
@@ -276,5 +281,7 @@ def back(reviewed: Reviewed) -> None:
     """Take back the newest step of the review, with all that it did."""
     taken_back = steps.undo(reviewed.session)
     if not taken_back:
-        raise CompanionError("There is no step of the review to take back.", safe="Nothing was changed.")
+        raise CompanionError(
+            _("There is no step of the review to take back."), safe=_("Nothing was changed.")
+        )
     reviewed.record(taken_back)

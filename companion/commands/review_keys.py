@@ -14,22 +14,22 @@ from companion.commands.shown import (
     unfinished_lines,
 )
 from companion.errors import CompanionError
+from companion.language import _, later, many
 from companion.lesson import review
-from companion.lesson.counting import count_words, how_many
+from companion.lesson.counting import count_words
 from companion.lesson.doubts import DoubtfulMark, review_list
 from companion.lesson.event import Body
-from companion.lesson.mark import Kind, Mark
+from companion.lesson.mark import Kind, Mark, scope_words
 from companion.lesson.near_miss import NearMiss
 from companion.lesson.review_keys import HINTS, ReviewKey
 from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
 
-NO_ROUTINE = "no routine"
+NO_ROUTINE = later("no routine")
 
 Append = Callable[[Session, tuple[Body, ...]], Session]
 ReviewEntry = DoubtfulMark | NearMiss | Mark
 
-KEYS_LINE = " · ".join(f"{key} {words}" for key, words in HINTS.items()) + f" · {ReviewKey.STOP} stop"
 ESCAPE = "\x1b"
 """Leaves a question as it is, and the review."""
 
@@ -60,12 +60,12 @@ class _Keys:
     def ask(self, entry: ReviewEntry) -> None:
         if isinstance(entry, NearMiss):
             self.console.print(f"\n{near_miss_line(entry)}", markup=False, soft_wrap=True)
-            self.console.print(f"  {'; '.join(entry.reasons)}\n  {KEYS_LINE}", markup=False, soft_wrap=True)
+            about = "; ".join(entry.reasons)
         else:
             mark = entry.mark if isinstance(entry, DoubtfulMark) else entry
-            doubts = "; ".join(entry.doubts) if isinstance(entry, DoubtfulMark) else "nothing doubtful"
+            about = "; ".join(entry.doubts) if isinstance(entry, DoubtfulMark) else _("nothing doubtful")
             self.console.print(f"\n{mark_line(mark)}", markup=False, soft_wrap=True)
-            self.console.print(f"  {doubts}\n  {KEYS_LINE}", markup=False, soft_wrap=True)
+        self.console.print(f"  {about}\n  {_keys_line()}", markup=False, soft_wrap=True)
         try:
             key = click.getchar().lower()
         except (EOFError, KeyboardInterrupt):
@@ -81,15 +81,19 @@ class _Keys:
                 self.going = False
             case ReviewKey.LATER:
                 self.later |= {_id(entry)}
-                self._say("later")
+                self._say(_("later"))
             case ReviewKey.UNDO:
                 back = review.undo(self.session)
                 self._record(
-                    back, "the newest step is taken back" if back else "there is nothing to take back"
+                    back,
+                    _("the newest step is taken back") if back else _("there is nothing to take back"),
                 )
             case ReviewKey.ACCEPT:
                 kept = review.keep_clear(self.session)
-                self._record(kept, f"{how_many(len(kept), 'mark')} without a doubt kept")
+                said = many(
+                    "{count} mark without a doubt kept", "{count} marks without a doubt kept", len(kept)
+                )
+                self._record(kept, said)
             case ReviewKey.MISSED:
                 self._add()
             case _ if isinstance(entry, NearMiss):
@@ -109,12 +113,15 @@ class _Keys:
     def _answer(self, key: str, miss: NearMiss) -> None:
         match key:
             case ReviewKey.KEEP | ReviewKey.DROP | "\r" | "\n":
-                self._record(review.dismiss(self.session, (miss.id,)), "it was nothing")
+                self._record(review.dismiss(self.session, (miss.id,)), _("it was nothing"))
             case ReviewKey.KIND | ReviewKey.REMINDER if miss.cue_alone:
                 kind = Kind.PRAISE if key == ReviewKey.KIND else Kind.REMINDER
-                self._record(review.confirm(self.session, (miss.id,), kind), f"it was a {kind}")
+                said = _("it was a praise") if kind is Kind.PRAISE else _("it was a reminder")
+                self._record(review.confirm(self.session, (miss.id,), kind), said)
             case ReviewKey.KIND:
-                self._record(review.confirm(self.session, (miss.id,)), f"it was said: {miss.wish}")
+                self._record(
+                    review.confirm(self.session, (miss.id,)), _("it was said: {wish}", wish=miss.wish)
+                )
             case _:
                 self._no_key(key)
 
@@ -123,59 +130,78 @@ class _Keys:
         session = self.session
         match key:
             case ReviewKey.KEEP | "\r" | "\n":
-                self._record(review.keep(session, (mark.id,)), "kept")
+                self._record(review.keep(session, (mark.id,)), _("kept"))
             case ReviewKey.DROP:
-                self._record(review.drop(session, (mark.id,)), "dropped")
+                self._record(review.drop(session, (mark.id,)), _("dropped"))
             case ReviewKey.KIND:
                 other = Kind.PRAISE if mark.kind is Kind.REMINDER else Kind.REMINDER
-                self._record(review.flip(session, mark.id), f"{other} now")
+                said = _("praise now") if other is Kind.PRAISE else _("reminder now")
+                self._record(review.flip(session, mark.id), said)
             case ReviewKey.BEFORE if isinstance(entry, DoubtfulMark) and entry.earlier_phase is not None:
-                self._record(review.earlier(session, (mark.id,)), f"in {entry.earlier_phase} now")
+                self._record(
+                    review.earlier(session, (mark.id,)), _("in {phase} now", phase=entry.earlier_phase)
+                )
             case ReviewKey.PHASE if phase := self._phase():
-                self._record(review.change(session, mark.id, phase=phase), f"in {phase} now")
+                self._record(review.change(session, mark.id, phase=phase), _("in {phase} now", phase=phase))
             case ReviewKey.ROUTINE if routine := self._routine(mark.phase):
                 plain = "" if routine == NO_ROUTINE else routine
-                self._record(review.change(session, mark.id, routine=plain), f"for {routine} now")
-            case ReviewKey.SCOPE if scope := self._pick("For whom?", scopes_of(session)):
-                self._record(review.change(session, mark.id, scope=scope), f"for {scope} now")
+                said = _("for {what} now", what=routine if plain else _(NO_ROUTINE))
+                self._record(review.change(session, mark.id, routine=plain), said)
+            case ReviewKey.SCOPE if scope := self._pick(_("For whom?"), scopes_of(session), scope_words):
+                said = _("for {what} now", what=scope_words(scope))
+                self._record(review.change(session, mark.id, scope=scope), said)
             case ReviewKey.PHASE | ReviewKey.ROUTINE | ReviewKey.SCOPE:
-                self._say("as it was")
+                self._say(_("as it was"))
             case _:
                 self._no_key(key)
 
     def _no_key(self, key: str) -> None:
-        named = f"“{key}”" if key.isprintable() else "that key"
-        self._say(f"{named} does nothing here")
+        self._say(
+            _("“{key}” does nothing here", key=key) if key.isprintable() else _("that key does nothing here")
+        )
 
     def _add(self) -> None:
-        kind = self._pick("What was missed?", tuple(Kind))
+        kind = self._pick(_("What was missed?"), tuple(Kind), _)
         phase = self._phase() if kind else None
         routine = self._routine(phase) if phase else None
         if not (kind and phase and routine):
-            self._say("nothing was added")
+            self._say(_("nothing was added"))
             return
         added = review.add(Kind(kind), phase, routine=None if routine == NO_ROUTINE else routine)
-        self._record(added, f"{kind} added in {phase}")
+        praise = Kind(kind) is Kind.PRAISE
+        self._record(
+            added,
+            _("praise added in {phase}", phase=phase)
+            if praise
+            else _("reminder added in {phase}", phase=phase),
+        )
 
     def _phase(self) -> str | None:
-        return self._pick("In which phase?", self.session.phase_names)
+        return self._pick(_("In which phase?"), self.session.phase_names)
 
     def _routine(self, phase_name: str) -> str | None:
         phase = self.session.plan.phase(phase_name)
-        return self._pick("For which routine?", (*(phase.routines if phase else ()), NO_ROUTINE))
+        routines = (*(phase.routines if phase else ()), NO_ROUTINE)
+        return self._pick(_("For which routine?"), routines, lambda one: _(one) if one == NO_ROUTINE else one)
 
-    def _pick(self, question: str, choices: Sequence[str]) -> str | None:
-        """Ask for one of `choices` by its letter until one is given; None if Esc goes back."""
+    def _pick(self, question: str, choices: Sequence[str], words: Callable[[str], str] = str) -> str | None:
+        """Ask for one of `choices`, in `words`, by its letter until one is given; None if Esc goes back."""
         listed = " · ".join(
-            f"{letter} {choice}" for letter, choice in zip(ascii_lowercase, choices, strict=False)
+            f"{letter} {words(choice)}" for letter, choice in zip(ascii_lowercase, choices, strict=False)
         )
-        self.console.print(f"  {question} {listed} · Esc back", markup=False, soft_wrap=True)
+        self.console.print(f"  {question} {listed} · {_('Esc back')}", markup=False, soft_wrap=True)
         while (key := click.getchar().lower()) != ESCAPE:
             index = ascii_lowercase.find(key)
             if len(key) == 1 and 0 <= index < len(choices):
                 return choices[index]
             self._no_key(key)
         return None
+
+
+def _keys_line() -> str:
+    """Return what each key does."""
+    hints = [f"{key} {_(words)}" for key, words in HINTS.items()]
+    return " · ".join([*hints, f"{ReviewKey.STOP} {_('stop')}"])
 
 
 def _id(entry: ReviewEntry) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.commands.given import GivenDate
-from companion.lesson.counting import how_many
+from companion.language import _, many
 from companion.lesson.trends import ratio_words
 from companion.pages.school_sheet import RULE, SHARE_CAUTION, school_sheet
 from companion.paths import Home
@@ -48,7 +48,7 @@ def school(
         _share(home, folder, today)
         return
     if since and until and since > until:
-        raise click.UsageError("The first day lies after the last one.")
+        raise click.UsageError(_("The first day lies after the last one."))
     from companion.school.ask import ask, sum_up  # noqa: PLC0415 - DuckDB is an extra
     from companion.school.gather import gather  # noqa: PLC0415 - DuckDB is an extra
     from companion.school.store import store_of  # noqa: PLC0415 - DuckDB is an extra
@@ -63,7 +63,7 @@ def school(
         click.echo(json.dumps(asdict(look), ensure_ascii=False, indent=2))
     elif html:
         html.write_text(school_sheet(look), encoding="utf-8")
-        click.echo(f"The sheet is in {html}.")
+        click.echo(_("The sheet is in {html}.", html=html))
     else:
         for line in _lines(look, gathered):
             click.echo(line)
@@ -73,38 +73,76 @@ def _share(home: Home, folder: Path, today: date) -> None:
     from companion.school.share import share  # noqa: PLC0415 - DuckDB is an extra
     from companion.settings.settings import load_settings  # noqa: PLC0415 - only here
 
-    click.echo(SHARE_CAUTION, err=True)
+    click.echo(_(SHARE_CAUTION), err=True)
     name = load_settings(home.settings).school.name if home.settings.exists() else ""
     shared = share(home, folder, name, today)
     if not shared.files:
-        click.echo("Nothing new: no lesson of a week that is over is missing there. This week's come later.")
+        click.echo(
+            _("Nothing new: no lesson of a week that is over is missing there. This week's come later.")
+        )
         return
-    lessons, files = how_many(shared.lessons, "lesson"), how_many(len(shared.files), "week file")
-    again = f" and {how_many(shared.corrected, 'corrected one')}" if shared.corrected else ""
-    click.echo(f"{lessons}{again} in {files} are in {shared.files[0].parent}.")
+    files = many("{count} week file", "{count} week files", len(shared.files))
+    told = {"lessons": many("{count} lesson", "{count} lessons", shared.lessons), "files": files}
+    folder = shared.files[0].parent
+    click.echo(
+        _(
+            "{lessons} and {corrected} in {files} are in {folder}.",
+            corrected=_corrected(shared.corrected),
+            folder=folder,
+            **told,
+        )
+        if shared.corrected
+        else _("{lessons} in {files} are in {folder}.", folder=folder, **told)
+    )
+
+
+def _corrected(count: int) -> str:
+    return many("{count} corrected one", "{count} corrected ones", count)
+
+
+def _gathered_words(gathered: "Gathered") -> str:
+    lessons = many("{count} new lesson", "{count} new lessons", gathered.lessons)
+    files = many("{count} file", "{count} files", gathered.files)
+    if not gathered.corrected:
+        return _("{lessons} from {files}.", lessons=lessons, files=files)
+    corrected = _corrected(gathered.corrected)
+    return _("{lessons} and {corrected} from {files}.", lessons=lessons, corrected=corrected, files=files)
 
 
 def _lines(look: "SchoolLook", gathered: "Gathered") -> list[str]:
-    again = f" and {how_many(gathered.corrected, 'corrected one')}" if gathered.corrected else ""
-    lines = [f"{how_many(gathered.lessons, 'new lesson')}{again} from {how_many(gathered.files, 'file')}."]
+    lines = [_gathered_words(gathered)]
     if not look.lessons:
-        return [*lines, "Nothing can be told yet.", RULE]
-    lines += [f"All rooms, {how_many(look.lessons, 'lesson')}, weeks up to that of {look.closed}"]
-    lines += [look.ratio, "", "By grade"]
+        return [*lines, _("Nothing can be told yet."), _(RULE)]
+    lines.append(
+        many(
+            "All rooms, {count} lesson, weeks up to that of {day}",
+            "All rooms, {count} lessons, weeks up to that of {day}",
+            look.lessons,
+            day=look.closed,
+        )
+    )
+    lines += [look.ratio, "", _("By grade")]
     lines += [f"- {one.name}: {ratio_words(one.praise, one.reminder)}" for one in look.grades]
-    lines += ["", "Phases in the order of the lesson"]
+    lines += ["", _("Phases in the order of the lesson")]
     for phase in look.phases:
         judged, named = phase.judged, phase.named
-        lines.append(
-            f"- {phase.phase}: a mark in {judged.count} of {judged.total} lessons;"
-            f" {ratio_words(phase.praise, phase.reminder)} {named.count} of {named.total} praises named"
-            " a routine."
+        told = _(
+            "{phase}: a mark in {judged} of {lessons} lessons; {ratio} {named} of {praises} praises named"
+            " a routine.",
+            phase=phase.phase,
+            judged=judged.count,
+            lessons=judged.total,
+            ratio=ratio_words(phase.praise, phase.reminder),
+            named=named.count,
+            praises=named.total,
         )
-    lines += ["", "Recognitions by grade"]
+        lines.append(f"- {told}")
+    lines += ["", _("Recognitions by grade")]
     for grade in look.by_grade:
-        told = (f"{name} {grade.lessons[name]}" for name in look.recognitions if name in grade.lessons)
-        lines.append(f"- {grade.name}: {', '.join(told)}")
-    lines += ["", "Weeks, and months where a week is too small"]
+        counts = (f"{name} {grade.lessons[name]}" for name in look.recognitions if name in grade.lessons)
+        lines.append(f"- {grade.name}: {', '.join(counts)}")
+    lines += ["", _("Weeks, and months where a week is too small")]
     lines += [f"- {one.name}: {ratio_words(one.praise, one.reminder)}" for one in look.spans]
-    lines += ["", f"Taught again: {look.helped.taught} times.", look.helped.sentence, "", RULE]
+    taught = many("Taught again: {count} times.", "Taught again: {count} times.", look.helped.taught)
+    lines += ["", taught, look.helped.sentence, "", _(RULE)]
     return lines

@@ -7,7 +7,7 @@ from companion.commands.child_codes import WITH_CODES, refuse_codes_in
 from companion.commands.chosen import named_session, newest_settled, reviewed_session
 from companion.commands.shown import count_line, unfinished_lines
 from companion.errors import CompanionError
-from companion.lesson.counting import how_many
+from companion.language import _, many
 from companion.lesson.event import (
     Body,
     CarryOverWritten,
@@ -55,14 +55,20 @@ def settle(
         waiting = len(found.unreviewed)
         if waiting and not unreviewed:
             raise CompanionError(
-                f"{how_many(waiting, 'mark')} of {found.class_group} still unreviewed.",
-                safe="Nothing was settled.",
-                remedy="Look at them with: companion review; or settle as it is with --unreviewed.",
+                many(
+                    "{count} mark of {class_group} still unreviewed.",
+                    "{count} marks of {class_group} still unreviewed.",
+                    waiting,
+                    class_group=found.class_group,
+                ),
+                safe=_("Nothing was settled."),
+                remedy=_("Look at them with: companion review; or settle as it is with --unreviewed."),
             )
         levels = [level.name for level in found.levels]
         if recognition and recognition != "none" and recognition not in levels:
             raise CompanionError(
-                f"There is no level '{recognition}'.", remedy=f"Use one of: {', '.join(levels)}, none."
+                _("There is no level '{level}'.", level=recognition),
+                remedy=_("Use one of: {names}.", names=", ".join([*levels, "none"])),
             )
         if not with_codes:
             refuse_codes_in(found, f"{view or ''} {carry_over or ''}", "Nothing was settled.")
@@ -81,7 +87,8 @@ def settle(
         award = award_words(log, found)
     for line in unfinished_lines(found):
         click.echo(line)
-    click.echo(f"{found.class_group} is settled. {count_line(found)}")
+    settled = _("{class_group} is settled.", class_group=found.class_group)
+    click.echo(f"{settled} {count_line(found)}")
     if award:
         click.echo(award)
 
@@ -95,4 +102,6 @@ def reopen(home: Home, session: str | None, reason: str) -> None:
     with open_log(home.log) as log:
         chosen = newest_settled(log) if session is None else named_session(log, session)
         found = append_now(log, chosen, SessionReopened(reason.strip()))
-    click.echo(f"{found.class_group} is open again. Settle it anew with: companion settle")
+    click.echo(
+        _("{class_group} is open again. Settle it anew with: companion settle", class_group=found.class_group)
+    )

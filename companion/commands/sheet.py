@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from companion.errors import CompanionError
+from companion.language import _
 from companion.log.store import open_log
 from companion.pages.handbill import coming, guest_sheet
 from companion.pages.wall_sheet import wall_sheet
@@ -34,14 +35,16 @@ def sheet(home: Home, file: Path, *, wall: bool) -> None:
             opened.write(page)
     except FileExistsError:
         raise CompanionError(
-            f"There is a file {file} already.", safe="It was not changed.", remedy="Name another one."
+            _("There is a file {file} already.", file=file),
+            safe=_("It was not changed."),
+            remedy=_("Name another one."),
         ) from None
     except OSError as error:
         raise CompanionError(
-            f"The page can't be written to {file} ({error.strerror}).",
-            remedy="Name a file in a folder that you may write to.",
+            _("The page can't be written to {file} ({strerror}).", file=file, strerror=error.strerror),
+            remedy=_("Name a file in a folder that you may write to."),
         ) from error
-    click.echo(f"A printable page is in {file}")
+    click.echo(_("A printable page is in {file}", file=file))
 
 
 def _guest_page(home: Home, settings: Settings) -> str:

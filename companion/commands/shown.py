@@ -5,10 +5,11 @@ from rich.markup import escape
 from rich.table import Table
 
 from companion.commands.chosen import SHORT
+from companion.language import _
 from companion.lesson.counting import count_words, minute, signed
 from companion.lesson.doubts import ReviewList, review_list
 from companion.lesson.handoff import phase_summaries
-from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark
+from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark, scope_words
 from companion.lesson.near_miss import NearMiss
 from companion.lesson.session import Session
 from companion.lesson.span import Stretch
@@ -19,47 +20,63 @@ SIGN = {Kind.PRAISE: "+", Kind.REMINDER: "–"}
 
 def mark_line(mark: Mark) -> str:
     """Return a mark in one line, for a terminal and for a log."""
-    where = "" if mark.scope == WHOLE_CLASS else f" ({mark.scope})"
-    what = f", {mark.routine}" if mark.routine else ""
-    heard = (
-        f" · heard “{mark.phrase}” {mark.confidence:.0%}"
-        if mark.phrase and mark.confidence is not None
-        else ""
-    )
-    return f"{minute(mark.at_ms)}  {SIGN[mark.kind]} {mark.kind}{where} · {mark.phase}{what}{heard}"
+    where = "" if mark.scope == WHOLE_CLASS else f" ({scope_words(mark.scope)})"
+    line = f"{minute(mark.at_ms)}  {SIGN[mark.kind]} {_(mark.kind)}{where} · {mark.phase}"
+    if mark.routine:
+        line += f", {mark.routine}"
+    if mark.phrase and mark.confidence is not None:
+        line += f" · {_('heard “{phrase}” {sure}', phrase=mark.phrase, sure=f'{mark.confidence:.0%}')}"
+    return line
 
 
 def near_miss_line(miss: NearMiss) -> str:
     """Return a near miss in one line."""
+    sure = f"{miss.confidence:.0%}"
     if miss.cue_alone:
-        what = f"the cue alone {miss.confidence:.0%}"
+        what = _("the cue alone {sure}", sure=sure)
     else:
         asked = "" if miss.kind else f", {miss.wish}"
-        what = f"perhaps “{miss.phrase}” {miss.confidence:.0%}{asked}"
-    return f"{minute(miss.at_ms)}  ? near miss · {miss.phase} · {what}"
+        what = _("perhaps “{phrase}” {sure}", phrase=miss.phrase, sure=sure) + asked
+    return f"{minute(miss.at_ms)}  ? {_('near miss')} · {miss.phase} · {what}"
 
 
 def stretch_line(stretch: Stretch) -> str:
     """Return a stretch that was not heard in one line."""
-    end = "the end" if stretch.ended_ms is None else minute(stretch.ended_ms)
-    return f"{minute(stretch.began_ms)} to {end}  not heard: {stretch.reason}"
+    began = minute(stretch.began_ms)
+    span = (
+        _("{began} to the end", began=began)
+        if stretch.ended_ms is None
+        else _("{began} to {ended}", began=began, ended=minute(stretch.ended_ms))
+    )
+    return f"{span}  {_('not heard: {reason}', reason=_(stretch.reason))}"
 
 
 def count_line(session: Session) -> str:
     """Return the count and what it earns in one line."""
-    earned = session.recognition or "no recognition"
+    counted = _(
+        "{counts}: {recognition}",
+        counts=count_words(session.praise, session.reminder),
+        recognition=session.recognition or _("no recognition"),
+    )
     # Where the teacher has decided, no further praise leads on.
     further = session.next_level if session.overruled is None else None
-    ahead = "" if further is None else f"; {further.name} from a margin of {signed(further.least_margin)}"
-    return f"{count_words(session.praise, session.reminder)}: {earned}{ahead}"
+    if further is None:
+        return counted
+    ahead = _("{level} from a margin of {margin}", level=further.name, margin=signed(further.least_margin))
+    return f"{counted}; {ahead}"
 
 
 def unfinished_lines(session: Session) -> list[str]:
     """Return a line for each individual note that says no child yet, and what to do about it."""
-    review = f"companion review {session.id[:SHORT]}"
     return [
-        f"Unfinished note {note.id}: {_note_words(note)}. Complete it with: "
-        f'{review} note {note.id} --child "seat 12"; or throw it away with: {review} drop {note.id}'
+        _(
+            "Unfinished note {note}: {about}. Complete it with: companion review {session} note {note} "
+            "--child {example}; or throw it away with: companion review {session} drop {note}",
+            note=note.id,
+            about=_note_words(note),
+            session=session.id[:SHORT],
+            example='"seat 12"',
+        )
         for note in session.notes
         if not note.complete
     ]
@@ -67,7 +84,7 @@ def unfinished_lines(session: Session) -> list[str]:
 
 def _note_words(note: IndividualNote) -> str:
     where = f", {note.phase}" if note.phase else ""
-    return f"{note.kind}, {minute(note.at_ms)}{where}"
+    return f"{_(note.kind)}, {minute(note.at_ms)}{where}"
 
 
 def print_review_list(console: Console, session: Session) -> None:
@@ -76,15 +93,16 @@ def print_review_list(console: Console, session: Session) -> None:
         console.print(line, markup=False, soft_wrap=True)
     shown = review_list(session)
     table = Table(box=None, pad_edge=False)
-    for column in ("id", "time", "phase", "kind", "heard", "sure", "look"):
+    for column in (_("id"), _("time"), _("phase"), _("kind"), _("heard"), _("sure"), _("look")):
         table.add_column(column, overflow="fold")
     for row in _rows(shown):
         table.add_row(*(escape(cell) for cell in row))
-    console.print(table if table.row_count else "There are no marks.")
+    console.print(table if table.row_count else _("There are no marks."))
     for stretch in shown.unheard:
         console.print(stretch_line(stretch), markup=False)
     if shown.phases_without_marks:
-        console.print(f"Phases without a mark: {', '.join(shown.phases_without_marks)}", markup=False)
+        phases = ", ".join(shown.phases_without_marks)
+        console.print(_("Phases without a mark: {phases}", phases=phases), markup=False)
     console.print(count_line(session), markup=False)
 
 
@@ -93,7 +111,7 @@ def _rows(shown: ReviewList) -> list[tuple[str, ...]]:
     for doubtful in shown.doubtful:
         look = "; ".join(doubtful.doubts)
         if doubtful.earlier_phase:
-            look += f" (or {doubtful.earlier_phase}?)"
+            look += f" ({_('or {phase}?', phase=doubtful.earlier_phase)})"
         rows.append(_row(doubtful.mark, look))
     rows += [
         (
@@ -101,22 +119,22 @@ def _rows(shown: ReviewList) -> list[tuple[str, ...]]:
             minute(miss.at_ms),
             miss.phase,
             f"{miss.wish}?",
-            miss.phrase or "the cue alone",
+            miss.phrase or _("the cue alone"),
             f"{miss.confidence:.0%}",
-            "near miss",
+            _("near miss"),
         )
         for miss in shown.near_misses
     ]
     rows += [_row(mark, "") for mark in shown.clear]
-    rows += [_row(mark, mark.state) for mark in shown.reviewed]
+    rows += [_row(mark, _(mark.state)) for mark in shown.reviewed]
     return rows
 
 
 def _row(mark: Mark, look: str) -> tuple[str, ...]:
-    scope = "" if mark.scope == WHOLE_CLASS else f" ({mark.scope})"
+    scope = "" if mark.scope == WHOLE_CLASS else f" ({scope_words(mark.scope)})"
     sure = "" if mark.confidence is None else f"{mark.confidence:.0%}"
-    heard = mark.phrase or mark.source
-    kind = f"{SIGN[mark.kind]} {mark.kind}{scope}"
+    heard = mark.phrase or _(mark.source)
+    kind = f"{SIGN[mark.kind]} {_(mark.kind)}{scope}"
     return (mark.id, minute(mark.at_ms), mark.phase, kind, heard, sure, look)
 
 
@@ -125,10 +143,13 @@ def print_reflection(console: Console, session: Session) -> None:
     for summary in phase_summaries(session):
         console.print(f"{summary.phase}:", markup=False)
         if summary.went_well:
-            console.print(f"  went well: {'; '.join(summary.went_well)}", markup=False)
+            console.print(
+                f"  {_('went well: {routines}', routines='; '.join(summary.went_well))}", markup=False
+            )
         if summary.to_work_on:
-            console.print(f"  needed a reminder: {'; '.join(summary.to_work_on)}", markup=False)
+            routines = "; ".join(summary.to_work_on)
+            console.print(f"  {_('needed a reminder: {routines}', routines=routines)}", markup=False)
     if session.self_rating:
-        console.print(f"The class says: {session.self_rating.rating}", markup=False)
+        console.print(_("The class says: {rating}", rating=_(session.self_rating.rating)), markup=False)
     if session.teacher_view:
-        console.print(f"The teacher says: {session.teacher_view}", markup=False)
+        console.print(_("The teacher says: {view}", view=session.teacher_view), markup=False)

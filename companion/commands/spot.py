@@ -9,6 +9,7 @@ import click
 from rich.console import Console
 from rich.table import Table
 
+from companion.language import _, decimal
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.candidate import Candidate
 from companion.listening.engines import Voice, engine_names, open_spotter
@@ -85,16 +86,17 @@ def _line(candidate: Candidate) -> dict[str, Any]:
 
 
 def _show(candidates: Iterator[Candidate], engine: str) -> None:
-    table = Table("begin", "end", "decided", "phrase", "confidence", "", "why", title=f"Heard by {engine}")
+    headings = (_("begin"), _("end"), _("decided"), _("phrase"), _("confidence"), "", _("why"))
+    table = Table(*headings, title=_("Heard by {engine}", engine=engine))
     for found in candidates:
         table.add_row(
-            *(f"{ms / 1000:.2f} s" for ms in (found.begin_ms, found.end_ms, found.decided_ms)),
-            found.phrase or "(the cue alone)",
-            f"{found.confidence:.2f}",
-            "fired" if found.fired else "near miss",
+            *(f"{decimal(ms / 1000, 2)} s" for ms in (found.begin_ms, found.end_ms, found.decided_ms)),
+            found.phrase or f"({_('the cue alone')})",
+            decimal(found.confidence, 2),
+            _("fired") if found.fired else _("near miss"),
             "; ".join(found.reasons),
         )
     if table.row_count:
         Console(markup=False).print(table)
     else:
-        click.echo("Nothing in it was like a phrase.")
+        click.echo(_("Nothing in it was like a phrase."))

@@ -3,6 +3,7 @@
 import io
 import re
 import sys
+import unicodedata
 
 _OWN = r"\x1b(?:\[[0-9;]*m|\[2K|\[1A|\[\?25[hl])|\r(?=\x1b\[2K)"
 """What the program itself sends: styles, and a line of progress that is written over."""
@@ -15,6 +16,12 @@ _CONTROL = re.compile(
 def shown(text: str) -> str:
     """Return `text` with each control character as a sign for itself, as ␛ for the escape character."""
     return _CONTROL.sub(lambda found: found[0] if found["own"] else _sign(found[0]), text)
+
+
+def wide(text: str, columns: int) -> str:
+    """Return `text` with blanks up to a width in columns, of which a letter of East Asia takes two."""
+    taken = sum(2 if unicodedata.east_asian_width(letter) in "WF" else 1 for letter in text)
+    return text + " " * (columns - taken)
 
 
 def _sign(character: str) -> str:

@@ -6,7 +6,9 @@ import click
 
 from companion.commands.given import GivenDate
 from companion.errors import CompanionError
-from companion.lesson.timetable import Lesson, Timetable, weekday
+from companion.language import _
+from companion.lesson.day_words import short_weekday
+from companion.lesson.timetable import Lesson, Timetable
 from companion.paths import Home
 from companion.settings.settings import load_settings
 
@@ -22,9 +24,9 @@ def timetable(home: Home, on: datetime | None, days: int) -> None:
     section = load_settings(home.settings).timetable
     if section is None:
         raise CompanionError(
-            "There is no timetable in the settings.",
-            safe="Sessions open by hand.",
-            remedy="Add a [timetable] table if they should open by themselves.",
+            _("There is no timetable in the settings."),
+            safe=_("Sessions open by hand."),
+            remedy=_("Add a [timetable] table if they should open by themselves."),
         )
     held = section.timetable()
     begin = on.date() if on else datetime.now(held.zone).date()
@@ -37,9 +39,14 @@ def _day(held: Timetable, on: date) -> list[str]:
     """Return the lines for one date."""
     name = held.days.get(on)
     if name is None:
-        return [f"{weekday(on)} {on}  no school"]
-    day = f" (day {name})" if held.rotation else ""
-    return [f"{weekday(on)} {on}{day}", *(_line(lesson) for lesson in held.lessons_on(on))]
+        return [f"{_day_name(on)} {on}  {_('no school')}"]
+    day = f" ({_('day {name}', name=name)})" if held.rotation else ""
+    return [f"{_day_name(on)} {on}{day}", *(_line(lesson) for lesson in held.lessons_on(on))]
+
+
+def _day_name(on: date) -> str:
+    """Return the day of the week as the settings write it: `mon`."""
+    return short_weekday(on).lower()
 
 
 def _line(lesson: Lesson) -> str:

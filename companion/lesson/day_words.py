@@ -57,6 +57,11 @@ def weekday(day: date) -> str:
     return _(WEEKDAYS[day.weekday()])
 
 
+def short_weekday(day: date) -> str:
+    """Return the name of the day of the week in short: `Sat`."""
+    return _(SHORT_WEEKDAYS[day.weekday()])
+
+
 def day_words(day: date) -> str:
     """Return a day of this year: `Saturday 28 November`."""
     return _("{weekday} {day} {month}", weekday=weekday(day), day=day.day, month=_(MONTHS[day.month - 1]))

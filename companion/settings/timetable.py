@@ -126,6 +126,12 @@ class TimetableSection(Section):
         )
 
     @property
+    def class_groups(self) -> frozenset[str]:
+        """Names of all class groups that come."""
+        extra = (lesson.class_group for exception in self.exceptions for lesson in exception.lessons)
+        return frozenset((*(lesson.class_group for lesson in self.lessons), *extra))
+
+    @property
     def plans(self) -> frozenset[str]:
         """Names of all plans that it asks for."""
         extra = (lesson.plan for exception in self.exceptions for lesson in exception.lessons)

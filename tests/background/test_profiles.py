@@ -32,7 +32,7 @@ def test_only_one_companion_of_a_room_listens(tmp_path: Path) -> None:
                 _only_ear(other).__enter__()
     with (
         _only_ear(first),
-        pytest.raises(CompanionError, match=r"of the first profile is running.*: companion stop"),
+        pytest.raises(CompanionError, match=r"of the first profile is running.*: companion --home .* stop"),
     ):
         _only_ear(music).__enter__()
 

@@ -50,6 +50,8 @@ def answer(message: Message) -> Message:
     """Answer as a companion does in whose lesson all goes well."""
     if message["do"] == "status":
         return {"session": "4-Hazel", "microphone": "open, level -40 dBFS", "trouble": "none"}
+    if message["do"] == "microphone":
+        return {"listening": "on", "level_dbfs": -40.0, "trouble": "none"}
     return {
         "class_group": "4-Hazel",
         "phase": "arrival",

@@ -47,7 +47,7 @@ def begun(tmp_path: Path, sound_rig: SoundRig, screen: Screen) -> Iterator[tuple
     room.kill()
     room.wait()
     if is_running(home):
-        stop(home)
+        stop(home, print)
 
 
 def done(page: Page) -> None:
