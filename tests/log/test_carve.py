@@ -4,6 +4,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+import pytest
+
 from companion.lesson import event as ev
 from companion.log.carve import PAGE, carved
 from companion.log.codec import event_of
@@ -100,3 +102,16 @@ def test_events_are_found_whatever_numbers_and_further_columns_are_beside_them(t
     found = sorted(carved(path), key=lambda row: int(row["seq"]))
     assert [(row["seq"], row["offset_ms"]) for row in found] == [*enumerate(offsets, start=1)]
     assert {row["batch"] for row in found} == {"b"}
+
+
+@pytest.mark.parametrize(("seq", "session"), [("'two'", "'s'"), ("2", "7")])
+def test_what_only_looks_like_an_event_is_none(tmp_path: Path, seq: str, session: str) -> None:
+    """Words where a number stands in one, or a number for words."""
+    path = tmp_path / "other.db"
+    with closing(sqlite3.connect(path)) as db:
+        db.execute(f"PRAGMA page_size = {PAGE}")
+        db.execute("CREATE TABLE other (id, session, seq, at, offset_ms, kind, version, body)")
+        db.execute(f"INSERT INTO other VALUES ('e', {session}, {seq}, 'noon', 1, 'mark made', 1, '{{}}')")
+        db.execute("INSERT INTO other VALUES ('e', 's', 3, 'noon', 1, 'mark made', 1, '{}')")
+        db.commit()
+    assert [row["seq"] for row in carved(path)] == [3]

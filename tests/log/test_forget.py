@@ -118,6 +118,8 @@ def test_after_forgetting_the_log_is_append_only_again(path: Path) -> None:
         take_out(log, whole_sessions([noted(log)]), SESSIONS, AT)
         noted(log)
         (told,) = forget.forgotten_since(log, AT - timedelta(days=1))
+        take_out(log, notes_before(AT + timedelta(days=1)), NOTES, AT + timedelta(hours=1))
+        assert [one.what for one in forget.forgotten_since(log, AT - timedelta(days=1))] == [NOTES, SESSIONS]
         assert (told.what, told.count, told.at) == (SESSIONS, 1, AT)
         assert (told.words, forget.amount(NOTES, 1), forget.amount(NOTES, 2)) == (
             "1 session",
