@@ -403,3 +403,12 @@ def test_sessions_are_asked_for_by_class_group_and_by_name(path: Path) -> None:
         assert (len(log.tallies()), log.tallies("2-Birch")) == (1, [])
         assert log.class_groups() == ["2-Birch", "4-Hazel"]
         assert log.days() == {NOW.date(): 2}
+
+
+def test_lessons_that_were_never_closed_are_told_the_last_written_first(path: Path) -> None:
+    """Whichever was opened first."""
+    with open_log(path) as log:
+        first, second, closed = (log.open_session(OPENED, NOW).id for _ in range(3))
+        log.append(closed, ev.SessionClosed(1, Source.KEY), at=NOW, offset_ms=1)
+        log.append(first, praise(1), at=NOW, offset_ms=1)
+        assert [one.session for one in log.left_open()] == [first, second]
