@@ -19,11 +19,13 @@ from companion.listening.rehearsal.guide import steps_for
 from companion.listening.rehearsal.taught import NO_SOUND, teach_voice
 from companion.listening.sound import Sound
 from companion.listening.voice.features import (
-    recall_features,
+    VoiceFeatures,
+    recall_rehearsed,
+    recall_reviewed,
     reviewed_count,
 )
-from companion.listening.voice.files import forget, keep
-from companion.listening.voice.top_up import relearn
+from companion.listening.voice.files import forget, go_back, keep, set_aside
+from companion.listening.voice.top_up import relearn, tried, trusted
 from companion.paths import Home
 from companion.settings.settings import TABLE, Settings, load_settings
 
@@ -52,6 +54,7 @@ CAUTION = later(
     is_flag=True,
     help="Learn your cue from synthetic voices, for the days before you rehearse.",
 )
+@click.option("--back", "goes_back", is_flag=True, help="Go back to what was learnt before the last time.")
 @click.option("--forget", "forgets", is_flag=True, help="Delete what was learnt of your voice.")
 @click.pass_obj
 def rehearse(
@@ -62,6 +65,7 @@ def rehearse(
     microphone: str | None,
     top_up: bool,
     synthetic: bool,
+    goes_back: bool,
     forgets: bool,
 ) -> None:
     """Learn your own voice, and say what to expect.
@@ -74,6 +78,9 @@ def rehearse(
         click.echo(
             _("What was learnt of your voice is deleted.") if found else _("Nothing was kept of your voice.")
         )
+        return
+    if goes_back:
+        _go_back(home)
         return
     settings = load_settings(home.settings)
     vocabulary = settings.vocabulary(settings.plan())
@@ -116,15 +123,40 @@ def _top_up(console: Console, home: Home, vocabulary: Vocabulary) -> None:
             ),
         )
     with console.status(_("learning")):
-        learnt = relearn(vocabulary, recall_features(home.voice), home.voice)
+        rehearsed = recall_rehearsed(home.voice)
+        reviewed = trusted(rehearsed, recall_reviewed(home.voice))
+        if rehearsed.takes and tried(vocabulary, rehearsed, reviewed, home.voice).worse_than(
+            tried(vocabulary, rehearsed, (), home.voice)
+        ):
+            raise CompanionError(
+                _("With what you confirmed in reviews your voice would be heard worse than now."),
+                safe=_("What was learnt before is as it was."),
+                remedy=_("If your voice or microphone is another now, rehearse again: companion rehearse"),
+            )
+        features = VoiceFeatures((*rehearsed.takes, *reviewed), rehearsed.talk)
+        learnt = relearn(vocabulary, features, home.voice)
+    set_aside(home.voice)
     keep(home.voice, learnt)
     console.print(
         many(
             "Learnt again, with {count} phrase that you confirmed in reviews.",
             "Learnt again, with {count} phrases that you confirmed in reviews.",
-            count,
+            len(reviewed),
         )
     )
+    if len(reviewed) < count:
+        console.print(_("What is not clearly your voice was left out."))
+    console.print(_("Go back to what was learnt before with: companion rehearse --back"))
+
+
+def _go_back(home: Home) -> None:
+    if not go_back(home.voice):
+        raise CompanionError(
+            _("Nothing that was learnt before is kept."),
+            safe=_("What was learnt before is as it was."),
+            remedy=_("Rehearse again: companion rehearse"),
+        )
+    click.echo(_("What was learnt before is in use again, from the next lesson on."))
 
 
 def _at_the_microphone(

@@ -43,6 +43,7 @@ def test_too_few_takes_are_told(run: Run, tmp_path: Path) -> None:
     """Two recordings teach nothing that could be trusted; nor do reviews that have kept none."""
     run("init", "--yes")
     assert "Nothing from reviews" in run("rehearse", "--top-up", code=2).stderr
+    assert "Nothing that was learnt before" in run("rehearse", "--back", code=2).stderr
     (tmp_path / "takes").mkdir()
     for number in range(2):
         soundfile.write(tmp_path / "takes" / f"{number}.wav", say("velvet compass", "flite:rms"), SAMPLE_RATE)

@@ -18,8 +18,8 @@ from companion.clock import ComputerClock
 from companion.errors import CompanionError
 from companion.listening.phonemes.acoustic_model import MODEL
 from companion.listening.voice.cues import synthetic_cue
-from companion.listening.voice.features import REHEARSED, recall_features
-from companion.listening.voice.files import FILE, recall
+from companion.listening.voice.features import recall_features
+from companion.listening.voice.files import FILE, REHEARSED, recall
 from companion.log.codec import row_of
 from companion.log.drafts import Draft, Drafts
 from companion.log.forget import one_child

@@ -10,7 +10,7 @@ from companion.listening.detection.takes import Takes
 from companion.listening.rehearsal.forecast import foretell, voice_above_room
 from companion.listening.sound import Sound
 from companion.listening.voice.features import keep_rehearsed, rehearsed_features
-from companion.listening.voice.files import keep
+from companion.listening.voice.files import keep, set_aside
 from companion.listening.voice.top_up import relearn
 from companion.paths import private_folder
 
@@ -34,6 +34,7 @@ def teach_voice(
     features = rehearsed_features(vocabulary, takes, [*talk, room] if len(room) else list(talk))
     learnt = relearn(vocabulary, features, folder)
     forecast = foretell(vocabulary, learnt, takes, features, folder, on_part=on_part)
-    keep_rehearsed(private_folder(folder), features)
+    set_aside(private_folder(folder))
+    keep_rehearsed(folder, features)
     keep(folder, learnt)
     return tuple(filter(None, (*forecast.sentences, voice_above_room(takes, room))))

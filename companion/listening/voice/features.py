@@ -36,11 +36,10 @@ from companion.listening.phonemes.acoustic_model import (
 )
 from companion.listening.phonemes.search import fit
 from companion.listening.sound import SAMPLE_RATE, Sound
-from companion.listening.voice.files import reading, speaker_entry, speaker_of, write_features
+from companion.listening.voice.files import REHEARSED, reading, speaker_entry, speaker_of, write_features
 from companion.listening.voice.speaker import Speaker, take_speaker
 from companion.paths import private_folder
 
-REHEARSED = "takes.npz"
 TOPPED_UP = "reviewed-*.npz"
 REVIEWED_VARIANTS = 8
 """Variants of one take from a lesson: fewer than a rehearsed one has: nobody said it for this."""
@@ -138,12 +137,20 @@ def recall_features(folder: Path) -> VoiceFeatures:
 
     Raises CompanionError for a damaged file.
     """
-    paths = [path for path in (folder / REHEARSED, *sorted(folder.glob(TOPPED_UP))) if path.is_file()]
-    read = [features for path in paths if (features := _read(path)) is not None]
-    return VoiceFeatures(
-        tuple(take for features in read for take in features.takes),
-        next((features.talk for features in read if features.talk is not None), None),
-    )
+    rehearsed = recall_rehearsed(folder)
+    return VoiceFeatures((*rehearsed.takes, *recall_reviewed(folder)), rehearsed.talk)
+
+
+def recall_rehearsed(folder: Path) -> VoiceFeatures:
+    """Return what is kept of the rehearsal. Raises CompanionError for a damaged file."""
+    path = folder / REHEARSED
+    return (_read(path) if path.is_file() else None) or VoiceFeatures(())
+
+
+def recall_reviewed(folder: Path) -> tuple[TakeFeatures, ...]:
+    """Return the takes from lessons, oldest first. Raises CompanionError for a damaged file."""
+    read = [_read(path) for path in sorted(folder.glob(TOPPED_UP))]
+    return tuple(take for features in read if features for take in features.takes)
 
 
 def _write(path: Path, features: VoiceFeatures) -> None:

@@ -22,6 +22,9 @@ from companion.listening.voice.speaker import Speaker
 from companion.paths import private_folder, replace_file
 
 FILE = "voice.npz"
+REHEARSED = "takes.npz"
+BEFORE = "before-"
+"""How the files begin in which what was learnt before stands."""
 SYNTHETIC = "synthetic-"
 """How the files begin that hold nothing of the teacher, but what was learnt from synthetic voices."""
 
@@ -41,16 +44,40 @@ def keep(folder: Path, learnt: Learnt) -> Path:
     return path
 
 
-def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArray[Any]]) -> None:
-    """Write numbers of this model and what they are about into a private file, in place of an earlier one.
+def set_aside(folder: Path) -> None:
+    """Keep a copy of what was learnt, and of the takes that it was learnt from, before another comes.
 
     Raises CompanionError when the disk does not let us.
     """
-    parts: dict[str, Any] = {"about": np.array(json.dumps({"model": MODEL, **about})), **arrays}
-    written = io.BytesIO()
-    np.savez_compressed(written, **parts)
+    for path in _learnt_files(folder):
+        if path.is_file():
+            _put(path.with_name(f"{BEFORE}{path.name}"), path.read_bytes())
+
+
+def go_back(folder: Path) -> bool:
+    """Exchange what was learnt for what was learnt before it; False, with nothing done, where there is none.
+
+    Done twice, all is as it was. Raises CompanionError when the disk does not let us.
+    """
+    if not (folder / f"{BEFORE}{FILE}").is_file():
+        return False
+    for path in _learnt_files(folder):
+        before = path.with_name(f"{BEFORE}{path.name}")
+        if before.is_file() and path.is_file():
+            earlier, later = before.read_bytes(), path.read_bytes()
+            _put(path, earlier)
+            _put(before, later)
+    return True
+
+
+def _learnt_files(folder: Path) -> tuple[Path, Path]:
+    return folder / FILE, folder / REHEARSED
+
+
+def _put(path: Path, content: bytes) -> None:
+    """Write a private file in place of an earlier one. Raises CompanionError when the disk fails."""
     try:
-        replace_file(path, written.getvalue())
+        replace_file(path, content)
     except OSError as error:
         raise CompanionError(
             _(
@@ -61,6 +88,17 @@ def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArr
             safe=_("What was kept before is as it was."),
             remedy=_("Free or unlock the disk."),
         ) from error
+
+
+def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArray[Any]]) -> None:
+    """Write numbers of this model and what they are about into a private file, in place of an earlier one.
+
+    Raises CompanionError when the disk does not let us.
+    """
+    parts: dict[str, Any] = {"about": np.array(json.dumps({"model": MODEL, **about})), **arrays}
+    written = io.BytesIO()
+    np.savez_compressed(written, **parts)
+    _put(path, written.getvalue())
 
 
 def recall(folder: Path) -> Learnt | None:

@@ -1,6 +1,7 @@
 """Features in place of takes: kept privately, learnt from again, and no sound among them."""
 
 import stat
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,6 @@ from companion.listening.detection.takes import plain_windows
 from companion.listening.phonemes.acoustic_model import hear
 from companion.listening.sound import SAMPLE_RATE
 from companion.listening.voice.features import (
-    REHEARSED,
     TakeFeatures,
     VoiceFeatures,
     keep_rehearsed,
@@ -21,9 +21,9 @@ from companion.listening.voice.features import (
     rehearsed_features,
     reviewed_count,
 )
-from companion.listening.voice.files import FILE, keep, recall
+from companion.listening.voice.files import FILE, REHEARSED, go_back, keep, recall, set_aside
 from companion.listening.voice.speaker import likeness
-from companion.listening.voice.top_up import learn_from, relearn, takes_of
+from companion.listening.voice.top_up import Heard, learn_from, relearn, takes_of, tried, trusted
 from tests.listening.speakers import say
 
 CUE = "velvet compass"
@@ -117,3 +117,44 @@ def test_a_voice_learnt_with_another_model_is_told_with_a_remedy(
     with pytest.raises(CompanionError, match="another version") as told:
         recall(tmp_path)
     assert told.value.remedy == "Rehearse again: companion rehearse"
+
+
+def test_what_was_learnt_before_comes_back_and_goes_again(tmp_path: Path) -> None:
+    """Voice and takes together; where there is nothing before, nothing is done."""
+    assert not go_back(tmp_path)
+    (tmp_path / FILE).write_bytes(b"old voice")
+    (tmp_path / REHEARSED).write_bytes(b"old takes")
+    assert not go_back(tmp_path)
+    set_aside(tmp_path)
+    (tmp_path / FILE).write_bytes(b"new voice")
+    (tmp_path / REHEARSED).write_bytes(b"new takes")
+    assert go_back(tmp_path)
+    assert (tmp_path / FILE).read_bytes() == b"old voice"
+    assert (tmp_path / REHEARSED).read_bytes() == b"old takes"
+    assert go_back(tmp_path)
+    assert (tmp_path / FILE).read_bytes() == b"new voice"
+    assert {stat.S_IMODE(file.stat().st_mode) for file in tmp_path.glob("before-*")} == {0o600}
+
+
+def test_what_another_voice_said_in_a_lesson_is_not_learnt(features: VoiceFeatures) -> None:
+    """A child's that was confirmed by mistake is left out, and the teacher's stays."""
+    own = replace(features.takes[0], phrase="own")
+    turned = replace(own.speaker, direction=-own.speaker.direction)
+    child = TakeFeatures("child", own.heard, turned)
+    assert [take.phrase for take in trusted(features, (own, child))] == ["own"]
+
+
+def test_more_misses_or_more_false_alarms_than_chance_has_are_worse() -> None:
+    """A miss in a hundred is none; three are, and so are two false alarms."""
+    before = Heard(missed=5, variants=100, false=1)
+    assert not Heard(7, 100, 2).worse_than(before)
+    assert Heard(8, 100, 1).worse_than(before)
+    assert Heard(5, 100, 3).worse_than(before)
+
+
+def test_takes_from_lessons_are_tried_on_what_was_left_out(features: VoiceFeatures) -> None:
+    """More takes of the same cue make no voice worse."""
+    four = VoiceFeatures((*features.takes, features.takes[0]), features.talk)
+    alone = tried(VOCABULARY, four, ())
+    assert alone.variants == sum(len(take.heard.costs) for take in four.takes)
+    assert not tried(VOCABULARY, four, features.takes[1:]).worse_than(alone)
