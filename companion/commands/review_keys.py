@@ -21,6 +21,7 @@ from companion.lesson.doubts import DoubtfulMark, review_list
 from companion.lesson.event import Body
 from companion.lesson.mark import Kind, Mark, scope_words
 from companion.lesson.near_miss import NearMiss
+from companion.lesson.reason import reason_words
 from companion.lesson.review_keys import HINTS, ReviewKey
 from companion.lesson.scope import scopes_of
 from companion.lesson.session import Session
@@ -60,10 +61,12 @@ class _Keys:
     def ask(self, entry: ReviewEntry) -> None:
         if isinstance(entry, NearMiss):
             self.console.print(f"\n{near_miss_line(entry)}", markup=False, soft_wrap=True)
-            about = "; ".join(entry.reasons)
+            about = "; ".join(map(reason_words, entry.reasons))
         else:
             mark = entry.mark if isinstance(entry, DoubtfulMark) else entry
-            about = "; ".join(entry.doubts) if isinstance(entry, DoubtfulMark) else _("nothing doubtful")
+            about = (
+                "; ".join(map(_, entry.doubts)) if isinstance(entry, DoubtfulMark) else _("nothing doubtful")
+            )
             self.console.print(f"\n{mark_line(mark)}", markup=False, soft_wrap=True)
         self.console.print(f"  {about}\n  {_keys_line()}", markup=False, soft_wrap=True)
         try:
