@@ -15,7 +15,7 @@ def type_with(program: str, commands: Iterable[str]) -> None:
     # What has such signs would be read as something else, in a sentence with values or in a page.
     _program = program if re.fullmatch(r"[^{}<>&]*", program) else PROGRAM
     names = "|".join(map(re.escape, commands))
-    _commands = re.compile(rf"\b{PROGRAM}(?= (?:{names})(?![\w-]))")
+    _commands = re.compile(rf"(?<![Tt]he )\b{PROGRAM}(?= (?:{names})(?![\w-]))")
 
 
 def as_typed(sentence: str) -> str:

@@ -190,7 +190,6 @@ DAY = (
     "log rebuild",
     "log purge",
     "forget --child B.K. --yes",
-    "phrases check",
 )
 ENGLISH_STILL = {"privacy"}
 """What speaks through a room in which not every word goes through the catalogues yet."""
