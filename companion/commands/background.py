@@ -50,4 +50,6 @@ def status(home: Home, *, as_json: bool) -> None:
         click.echo(json.dumps(lines, ensure_ascii=False))
         return
     for label, text in lines.items():
-        click.echo(f"{wide(_(label) + ':', 12)} {text}")
+        # That there is no trouble is sent in English: other programs go by it.
+        told = _(text) if label == "trouble" else text
+        click.echo(f"{wide(_(label) + ':', 12)} {told}")
