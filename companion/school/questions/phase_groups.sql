@@ -25,7 +25,9 @@ phases AS (
         sum(lessons) AS lessons, sum(held) AS held, sum(places) AS places, sum(judged) AS judged,
         sum(praise) AS praise, sum(reminder) AS reminder, sum(named) AS named
     FROM rooms GROUP BY span, grade, phase
-    HAVING sum(lessons) > 0 OR sum(held) <> 0 OR sum(praise) <> 0 OR sum(reminder) <> 0 OR sum(named) <> 0
+    -- Of the table: some engines take a bare name for the sum that SELECT calls so.
+    HAVING sum(rooms.lessons) > 0 OR sum(rooms.held) <> 0 OR sum(rooms.praise) <> 0 OR sum(rooms.reminder) <> 0
+        OR sum(rooms.named) <> 0
 ),
 ranked AS (
     SELECT span, grade, phase, safe, held, places, judged, praise, reminder, named,

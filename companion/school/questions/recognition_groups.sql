@@ -41,7 +41,8 @@ recognitions AS (
         CASE WHEN sum(CASE WHEN lessons > 0 THEN 1 ELSE 0 END) >= 3 AND sum(lessons) - max(lessons) >= 5
             AND sum(CASE WHEN class_groups >= 3 THEN 1 ELSE 0 END) >= 2 THEN 1 ELSE 0 END AS safe,
         sum(lessons) AS lessons, sum(held) AS held
-    FROM rooms GROUP BY span, grade, recognition HAVING sum(lessons) > 0 OR sum(held) <> 0
+    -- Of the table: some engines take a bare name for the sum that SELECT calls so.
+    FROM rooms GROUP BY span, grade, recognition HAVING sum(rooms.lessons) > 0 OR sum(rooms.held) <> 0
 ),
 ranked AS (
     SELECT span, grade, recognition, safe, held,
