@@ -81,6 +81,8 @@ def _counted_of_ours(domain: str, msgid1: str, msgid2: str, n: int) -> str:  # n
 def in_words(command: click.Command) -> click.Command:
     """Return a command that says its help, and asks its questions, in the language that is spoken here."""
     said = copy(command)
+    # click keeps this option as it was when it was first shown, in the language of then.
+    said._help_option = None  # noqa: SLF001
     said.help = "\n\n".join(map(_, paragraphs(command.help or "")))
     said.short_help = said.get_short_help_str(WHOLE_SENTENCE)
     said.params = [_parameter(parameter) for parameter in command.params]

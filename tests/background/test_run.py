@@ -193,7 +193,7 @@ def test_without_settings_it_says_how_to_get_some(tmp_path: Path) -> None:
     for command in ("run", "start"):
         done = companion.command(command)
         assert done.returncode == 2
-        assert "companion init" in done.stderr
+        assert f'companion --home "{companion.home.folder}" init' in done.stderr
     assert not companion.answers()
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
+from companion.language import LANGUAGES
 from companion.lesson import event as ev
 from companion.lesson.mark import NoteKind, Source
 from companion.live.forgetting import forget_for_good
@@ -25,8 +26,10 @@ from tests.school_day import EIGHT, HandClock
 from tests.waiting import until
 
 PHOTO = "form[data-ask] [type=file], form[data-ask] [type=radio]"
-FIELDS = f"main form :is(input:not([type=hidden], [type=file], {PHOTO}), textarea, select)"
-"""Every field; not a file, nor what belongs to a photo: no browser puts them back."""
+FIELDS = (
+    f"main form :is(input:not([type=hidden], [type=file], {PHOTO}), textarea, select:not([name^='words.']))"
+)
+"""Every field; not a file, nor what belongs to a photo: no browser puts them back. Nor the language."""
 SETTINGS = """
 [school]
 name = "Alder Lane School"
@@ -52,6 +55,8 @@ TYPE = """fields => [...document.querySelectorAll(fields)].map((field, index) =>
     return [draftOf(field.form), field.name, field.value];
 })"""
 """Puts something of its own into every field, as typing does."""
+OTHER_LANGUAGES = [one.name for one in LANGUAGES.values()]
+"""Buttons that load the page anew, in words that the walk does not know."""
 
 
 def type_everywhere(page: Page) -> Words:
@@ -139,7 +144,7 @@ def test_every_button_leaves_the_words_of_other_forms_and_the_focus(home: Home, 
         record(log, log.session(day["review"].id), *TWO_NOTES)
     for path in paths_of([day["review"].id]):
         page.goto(path)
-        typed, pressed = type_everywhere(page), ["Settle", "Settle all the same"]
+        typed, pressed = type_everywhere(page), ["Settle", "Settle all the same", *OTHER_LANGUAGES]
         if typed:
             kept(page)
         changed = {(form, name) for form, fields in drafts.all().items() for name in fields}

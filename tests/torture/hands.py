@@ -60,7 +60,7 @@ class Browser:
         self._where = ""
 
     def mark(self, victim: Victim, session: str, kind: str) -> None:
-        """Press the button; the answer to a wish means that it is in the log."""
+        """Press the button; it is in the log when the page that follows says of nothing that it waits."""
         self._ledger.asked[Source.PAGE] += 1
         self._where, self._unanswered = f"live/{session}", {"request": str(ULID()), "do": kind}
         self.again(victim)
@@ -74,11 +74,16 @@ class Browser:
             if answer.status_code == 403:
                 self._open(victim)
                 answer = self._send(victim)
-            if answer.status_code == 303:
+            if answer.status_code == 303 and self._shows_it_written(answer):
                 self._ledger.confirmed[Source.PAGE] += 1
                 self._ledger.wishes.append(self._unanswered["request"])
             assert answer.status_code in {303, 409}, answer.text
             self._unanswered = None
+
+    def _shows_it_written(self, answer: httpx.Response) -> bool:
+        assert answer.next_request is not None
+        page = self._client.send(answer.next_request)
+        return page.status_code == 200 and "in memory, to be written" not in page.text
 
     def _send(self, victim: Victim) -> httpx.Response:
         if not self._token:
