@@ -5,6 +5,7 @@ import sqlite3
 import threading
 from contextlib import closing, suppress
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 
 from sqlite_utils import Database
@@ -52,9 +53,9 @@ def connected(path: Path) -> Database:
     db = Database(sqlite3.connect(path, timeout=BUSY_S))
     try:
         db.conn.execute("PRAGMA synchronous = FULL")
-        refuse_a_stranger(db, path)
-        if migrations.pending(db):
-            if migrations.applied(db) and path.parent.name != BACKUPS:
+        applied = refuse_a_stranger(db, path)
+        if applied != _known():
+            if applied and path.parent.name != BACKUPS:
                 back_up(path, "upgrade", datetime.now().astimezone())
             db.enable_wal()
             migrations.apply(db)
@@ -65,12 +66,19 @@ def connected(path: Path) -> Database:
     return db
 
 
-def refuse_a_stranger(db: Database, path: Path) -> None:
-    """Raise CompanionError if the file is no session log, or one of a newer version."""
+@cache
+def _known() -> frozenset[str]:
     with closing(Database(memory=True)) as empty:
-        known = {migration.name for migration in migrations.pending(empty)}
-    applied = {migration.name for migration in migrations.applied(db)}
-    if applied - known:
+        return frozenset(migration.name for migration in migrations.pending(empty))
+
+
+def refuse_a_stranger(db: Database, path: Path) -> frozenset[str]:
+    """Return the steps by which the log's tables were made, none for a new file.
+
+    Raises CompanionError if the file is no session log, or one of a newer version.
+    """
+    applied = frozenset(migration.name for migration in migrations.applied(db))
+    if applied - _known():
         raise CompanionError(
             _("The session log {path} was written by a newer version of the companion.", path=path),
             safe=_("Nothing in it was changed."),
@@ -82,3 +90,4 @@ def refuse_a_stranger(db: Database, path: Path) -> None:
             safe=_("Nothing in it was changed."),
             remedy=_("Move it away, or name another folder with --home."),
         )
+    return applied
