@@ -113,14 +113,20 @@ class Guard:
             token, to = (request.query_params.get(name, "") for name in ("token", "to"))
             if not self._keys.spend(token):
                 return _refused(403, _(CLOSED))
-            return RedirectResponse(_own(to), 303)
+            if request.headers.get("sec-fetch-site") in (None, "none"):
+                return RedirectResponse(_own(to), 303)
+            return self._let_in(to)
         if request.method != "POST" or not _is_short(request.headers):
             return _refused(403, _(CLOSED))
         form = await request.form()
         if not self._keys.spend(str(form.get("token", ""))):
             return _refused(403, _(CLOSED))
-        # The page that follows is asked for by this one: what a file asks for counts as of another site.
-        path = f"/{self._keys.door}{_own(str(form.get('to', '')))}"
+        return self._let_in(str(form.get("to", "")))
+
+    def _let_in(self, to: str) -> Response:
+        # The page that follows is asked for by this one: what a file asks for, or a page at another port,
+        # counts as of another site.
+        path = f"/{self._keys.door}{_own(to)}"
         return HTMLResponse(LET_IN.format(language=spoken(), path=html.escape(path), words=_("To the pages")))
 
 

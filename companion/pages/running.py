@@ -6,7 +6,7 @@ from collections.abc import Callable
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from companion.errors import CompanionError
 from companion.language import _, many
@@ -67,7 +67,11 @@ def _step(desk: Desk, form: FormData) -> Response:
     wish = wish_of(form)
     do = text(form, "do")
     if do == "start":
-        return RedirectResponse(desk.house.start(), 303)
+        # No redirect: the forms of a page lead to no other address than its own; the companion has another.
+        address = desk.house.start()
+        answer = _page(desk, _("The companion runs now. Its own pages open here."))
+        answer.headers["Refresh"] = f"0; url={address}"
+        return answer
     acts: dict[str, Callable[[], str]] = {
         "end": lambda: _end(desk, sure=text(form, "sure") == "yes"),
         "pause": lambda: _say_to_lesson(desk, Action.PAUSE, wish),

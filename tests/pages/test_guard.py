@@ -158,6 +158,10 @@ def test_an_address_leads_in_once_to_a_page_of_ours(keys: Keys) -> None:
         assert (let_in.status, let_in.headers["location"]) == (303, f"/{keys.door}{page}")
         assert ask(guard, "GET", "/enter", query=query).status == 403
     assert ask(guard, "GET", "/enter", query=f"to=/history&other={keys.one_time_token()}").status == 403
+    query = f"token={keys.one_time_token()}&to=/history"
+    from_another_port = ask(guard, "GET", "/enter", {"sec-fetch-site": "same-site"}, query=query)
+    assert from_another_port.status == 200
+    assert f'content="0;url=/{keys.door}/history"' in from_another_port.text
 
 
 def test_a_file_leads_in_once_to_a_page_of_ours(keys: Keys) -> None:
