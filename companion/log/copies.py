@@ -118,8 +118,10 @@ def copy_log(log: Path, target: Path) -> None:
 
     Raises CompanionError if there is such a file or it can't be written.
     """
+    made = False
     try:
         os.close(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+        made = True
         with closing(_existing(log)) as source, closing(sqlite3.connect(target)) as copy:
             source.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
@@ -130,7 +132,8 @@ def copy_log(log: Path, target: Path) -> None:
             remedy=_("Name another one."),
         ) from error
     except (OSError, sqlite3.Error) as error:
-        remove(target)
+        if made:
+            remove(target)
         why = error.strerror if isinstance(error, OSError) else error
         raise CompanionError(
             _("The backup can't be written to {file} ({error}).", file=target, error=why),

@@ -186,6 +186,14 @@ def test_a_backup_that_can_not_be_made_changes_nothing(path: Path) -> None:
         copy_log(path, path.with_name(copies.BACKUPS))
 
 
+def test_a_copy_to_a_place_beneath_a_file_is_told(path: Path) -> None:
+    """There is nothing there to be taken away again."""
+    path.with_name("stick").write_text("in the way")
+    with pytest.raises(CompanionError, match="can't be written"):
+        copy_log(path, path.with_name("stick") / "copy.db")
+    assert path.with_name("stick").read_text() == "in the way"
+
+
 def test_a_backup_that_can_not_be_put_in_its_place_is_told(path: Path) -> None:
     """A plain sentence: the end of the companion, which makes it, is no crash."""
     (path.parent / copies.BACKUPS / f"{AT:{copies.STAMP}}-day.db").mkdir(parents=True)
