@@ -90,13 +90,13 @@ def _payload(page: bytes, cell: int, length: int, pages: dict[int, bytes]) -> by
     return found[:length]
 
 
-def _values(record: bytes) -> list[str | int | float | bytes | None]:
+def _values(record: bytes) -> list[str | int | bytes | None]:
     end, at = _varint(record, 0)
     kinds = []
     while at < end:
         kind, at = _varint(record, at)
         kinds.append(kind)
-    values: list[str | int | float | bytes | None] = []
+    values: list[str | int | bytes | None] = []
     for kind in kinds:
         size = _size(kind)
         values.append(_value(kind, record[at : at + size]))
@@ -110,7 +110,7 @@ def _size(kind: int) -> int:
     return {5: 6, 6: 8, 7: 8, 8: 0, 9: 0}.get(kind, kind)
 
 
-def _value(kind: int, piece: bytes) -> str | int | float | bytes | None:
+def _value(kind: int, piece: bytes) -> str | int | bytes | None:
     if kind >= 12:
         return piece.decode("utf-8") if kind % 2 else piece
     if kind == 7:

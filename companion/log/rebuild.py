@@ -8,7 +8,7 @@ from companion.errors import CompanionError
 from companion.lesson.fold import fold
 from companion.log import care_rows, half_years, week_rows
 from companion.log.codec import event_of
-from companion.log.summary import write_summary
+from companion.log.summary import write_rows
 
 SUMMARIES_VERSION = 1
 """Raise it with every change of what a summary says; a log of before is then summed up anew."""
@@ -24,7 +24,7 @@ def rebuild(db: Database) -> int:
     for session in sessions:
         rows = db.table("event").rows_where("session = ?", [session], order_by="seq")
         with suppress(CompanionError):
-            write_summary(db, fold(event_of(row) for row in rows))
+            write_rows(db, fold(event_of(row) for row in rows))
     half_years.count_anew(db)
     return len(sessions)
 

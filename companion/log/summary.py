@@ -95,13 +95,18 @@ def tallies_of(session: Session) -> list[Tally]:
 def write_summary(db: Database, session: Session) -> None:
     """Put the summary and tallies of `session` in place of the old ones, in the caller's transaction."""
     half_years.take_out(db, session.id)
+    write_rows(db, session)
+    half_years.put_in(db, session.id)
+
+
+def write_rows(db: Database, session: Session) -> None:
+    """Do what `write_summary` does, but for the sums of half-years, which do not follow."""
     summary = asdict(summary_of(session)) | {"opened_at": session.opened_at.isoformat()}
     db.table("summary").insert(summary, replace=True)
     db.table("tally").delete_where("session = ?", [session.id])
     db.table("tally").insert_all([asdict(tally) for tally in tallies_of(session)])
     write_care(db, session)
     write_weeks(db, session)
-    half_years.put_in(db, session.id)
 
 
 def summary_from(row: dict[str, Any]) -> Summary:
