@@ -30,7 +30,7 @@ class Errands:
         self._doing: Errand | None = None
 
     def ask(self) -> Errand:
-        """Take note of a errand that was asked for just now."""
+        """Take note of an errand that was asked for just now."""
         errand = Errand(self._clock.steady_s())
         self._asked.append(errand)
         return errand

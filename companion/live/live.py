@@ -197,9 +197,9 @@ class Live:
 
     def _step(self, job: Callable[[], T]) -> Future[T]:
         """Let something be done that was asked for: it is counted as waiting until it is done."""
-        step = self._errands.ask()
-        done = self._do(lambda: self._errands.do(step, job))
-        done.add_done_callback(lambda _: self._errands.end(step))
+        errand = self._errands.ask()
+        done = self._do(lambda: self._errands.do(errand, job))
+        done.add_done_callback(lambda _: self._errands.end(errand))
         return done
 
     def _do(self, job: Callable[[], T]) -> Future[T]:
