@@ -79,9 +79,15 @@ class Hands:
 
 
 def besiege(ports: tuple[int, int], line: Connection) -> None:
-    """Keep slow connections open to both ports until `line` says something; tell how long they lived."""
+    """Keep slow connections open to both ports until `line` says something; tell how long they lived.
+
+    That all are open for the first time is told by `line` too.
+    """
     _let_open_many()
     sieges = [Siege(ports[0], (b"", b"half")), Siege(ports[1], SLOW)]
+    for siege in sieges:
+        siege.fill(AT_ONCE)
+    line.send("open")
     while not line.poll():
         for siege in sieges:
             siege.fill(AT_ONCE)
@@ -108,7 +114,7 @@ def main() -> None:
             here, there = context.Pipe()
             attacker = context.Process(target=besiege, args=(ports, there))
             attacker.start()
-            time.sleep(2)
+            assert here.recv() == "open"
             _measure("under attack", hands, LASTS_S)
             here.send("over")
             for name, lived_s in zip(("control", "pages"), here.recv(), strict=True):

@@ -2,6 +2,7 @@
 
 import re
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
@@ -123,17 +124,10 @@ def test_forms_that_mention_a_child_are_forgotten_and_counted(drafts: Drafts) ->
 
 
 def test_words_are_gone_from_the_file_whatever_sqlite_was_built_with(
-    drafts: Drafts, monkeypatch: pytest.MonkeyPatch
+    drafts: Drafts, sqlite_built_with: Callable[[str], None]
 ) -> None:
     """Some builds leave what was deleted in free pages, unless they are told."""
-
-    def careless(path: Path, *, timeout: float) -> sqlite3.Connection:
-        db = connect(path, timeout=timeout)
-        db.execute("PRAGMA secure_delete = OFF")
-        return db
-
-    connect = sqlite3.connect
-    monkeypatch.setattr(sqlite3, "connect", careless)
+    sqlite_built_with("secure_delete = OFF")
     drafts.keep("b/view", "line", Draft("The beds were dry.", ""))
     drafts.forget("b/view")
     assert b"beds" not in drafts.path.read_bytes()

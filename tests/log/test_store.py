@@ -4,6 +4,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import replace
@@ -281,16 +282,9 @@ def test_a_mark_for_a_session_that_is_not_there_is_refused(path: Path) -> None:
         log.append("nowhere", began("arrival", 0, Source.KEY), at=NOW, offset_ms=0)
 
 
-def test_what_is_appended_is_synced_in_full(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_appended_is_synced_in_full(path: Path, sqlite_built_with: Callable[[str], None]) -> None:
     """Whatever SQLite was built with, also by a log that is opened again (FULL is 2)."""
-
-    def careless(path: str, timeout: float = 5.0, uri: bool = False) -> sqlite3.Connection:
-        db = connect(path, timeout=timeout, uri=uri)
-        db.execute("PRAGMA synchronous = OFF")
-        return db
-
-    connect = sqlite3.connect
-    monkeypatch.setattr(sqlite3, "connect", careless)
+    sqlite_built_with("synchronous = OFF")
     for _ in range(2):
         with open_log(path) as log:
             _filled(log, praise(1))

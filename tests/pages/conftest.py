@@ -11,6 +11,7 @@ from companion.clock import ComputerClock
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
+from tests.school_day import HandClock
 
 WAIT_MS = 20_000
 """How long a page may take on a busy machine before a test gives up."""
@@ -22,6 +23,14 @@ expect.set_options(timeout=WAIT_MS)
 def home(tmp_path: Path) -> Home:
     """Return a private folder of its own."""
     return Home(tmp_path / "home").create()
+
+
+@pytest.fixture
+def clock() -> HandClock:
+    """Return a clock at a quarter to eleven."""
+    clock = HandClock()
+    clock.go_on(165 * 60)
+    return clock
 
 
 @pytest.fixture

@@ -56,14 +56,6 @@ class InTrouble(LogPort):
 
 
 @pytest.fixture
-def clock() -> HandClock:
-    """Return a clock at a quarter to eleven."""
-    clock = HandClock()
-    clock.go_on(165 * 60)
-    return clock
-
-
-@pytest.fixture
 def server(home: Home, clock: HandClock) -> Iterator[PageServer]:
     """Serve the pages of a companion with a timetable."""
     serving = PageServer(home, DayPort(home.log, clock), clock.wall).start()

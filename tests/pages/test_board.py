@@ -28,14 +28,6 @@ Day = dict[str, Session]
 
 
 @pytest.fixture
-def clock() -> HandClock:
-    """Return a clock at a quarter to eleven."""
-    clock = HandClock()
-    clock.go_on(165 * 60)
-    return clock
-
-
-@pytest.fixture
 def day(home: Home) -> Day:
     """Write a day of lessons."""
     return whole_day(home.log, EIGHT)

@@ -66,14 +66,6 @@ class Texts(HTMLParser):
 
 
 @pytest.fixture
-def clock() -> HandClock:
-    """Return a clock at a quarter to eleven."""
-    clock = HandClock()
-    clock.go_on(165 * 60)
-    return clock
-
-
-@pytest.fixture
 def day(home: Home) -> dict[str, Session]:
     """Write a day of lessons, in every state that a lesson can be in."""
     home.settings.write_text(SETTINGS, encoding="utf-8")
