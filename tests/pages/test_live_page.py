@@ -163,6 +163,37 @@ def test_an_answer_that_is_lost_is_asked_for_again_and_recorded_once(
     assert praise_in(home, session.id) == 11
 
 
+def test_a_press_before_all_scripts_have_come_is_recorded(page: Page, home: Home) -> None:
+    """A teacher does not wait for them: the button does what it does without any."""
+    session = write_lesson(home.log, *BODIES)
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/drafts.js", hold)
+    page.goto(f"live/{session.id}", wait_until="commit")
+    page.wait_for_function("typeof wish === 'function'")
+    press(page, "Praise")
+    expect(page.locator("#count")).to_contain_text("11 praises")
+    expect(page.locator("#alert")).to_be_hidden()
+    assert held
+    for request in held:
+        request.continue_()
+    assert praise_in(home, session.id) == 11
+
+
+def test_an_answer_that_can_not_be_shown_in_place_is_loaded_anew(page: Page, home: Home) -> None:
+    """It was recorded, and the page must not say otherwise."""
+    session = write_lesson(home.log, *BODIES)
+    page.goto(f"live/{session.id}")
+    page.evaluate("() => { Idiomorph.morph = () => { throw new Error('not now'); }; }")
+    press(page, "Praise")
+    expect(page.locator("#count")).to_contain_text("11 praises")
+    expect(page.locator("#alert")).to_be_hidden()
+    assert praise_in(home, session.id) == 11
+
+
 def test_the_page_lives_through_a_restart_of_the_companion(
     home: Home, browser_window: BrowserContext
 ) -> None:

@@ -9,6 +9,7 @@ from enum import Enum, auto
 
 from companion.language import _, many
 from companion.lesson.vocabulary import Vocabulary
+from companion.listening.rehearsal.take_check import Fault
 from companion.listening.rehearsal.take_cutter import Take
 from companion.listening.sound import SAMPLE_RATE, Sound
 
@@ -136,7 +137,7 @@ class Guide:
         if step is None or step.part is not Part.TAKES:
             return self
         if take.fault:
-            return replace(self, remark=_("Not taken: {fault}. Please say it again.", fault=_(take.fault)))
+            return replace(self, remark=_not_taken(take.fault))
         kept = replace(self, takes=(*self.takes, (step.phrase, take.sound)))
         count = kept.done
         said = replace(kept, remark=_("{done} of {takes}: good.", done=count, takes=step.takes))
@@ -154,10 +155,15 @@ class Guide:
         )
         return replace(kept, remark=_("Good.")).forward() if kept.done >= step.seconds else kept
 
-    def hear_nothing(self) -> "Guide":
-        """Answer to a long silence where something was to be said."""
+    def hear_nothing(self, *, clipped: bool = False) -> "Guide":
+        """Answer to a long time without speech where something was to be said.
+
+        clipped: whether there was sound, too loud for the microphone.
+        """
         if self.step is None or self.step.part is Part.ROOM:
             return self
+        if clipped:
+            return replace(self, remark=_not_taken(Fault.CLIPPED))
         return replace(self, remark=_("Nothing was heard. Speak up, or look whether the microphone is on."))
 
     def forward(self) -> "Guide":
@@ -203,3 +209,7 @@ class Guide:
 
     def _count(self, phrase: str) -> int:
         return sum(said == phrase for said, _ in self.takes)
+
+
+def _not_taken(fault: Fault) -> str:
+    return _("Not taken: {fault}. Please say it again.", fault=_(fault))

@@ -6,6 +6,7 @@ from companion.language import _
 from companion.listening.microphone.capture import Block
 from companion.listening.microphone.gate import SpeechGate
 from companion.listening.rehearsal.guide import Guide, Part
+from companion.listening.rehearsal.take_check import is_clipped
 from companion.listening.rehearsal.take_cutter import Take, TakeCutter
 from companion.listening.sound import SAMPLE_RATE
 
@@ -23,6 +24,7 @@ class RehearsalProgress:
         self._cutter = TakeCutter()
         self._gate = SpeechGate()
         self._silent_s = 0.0
+        self._clipped = False
 
     def hear(self, block: Block) -> str:
         """Take the next block of sound; return what to say about it, mostly nothing."""
@@ -41,9 +43,10 @@ class RehearsalProgress:
                 self._follow(self.guide.hear_sound(block.sound))
         if self.guide is before:
             self._silent_s += len(block.sound) / SAMPLE_RATE
+            # A voice that is cut off at full scale may not sound like speech any more.
+            self._clipped = self._clipped or is_clipped(block.sound)
             if self._silent_s > SILENT_S:
-                self._silent_s = 0.0
-                self._follow(self.guide.hear_nothing())
+                self._follow(self.guide.hear_nothing(clipped=self._clipped))
         return "" if self.guide is before else self.guide.remark
 
     def type(self, line: str) -> str:
@@ -65,12 +68,12 @@ class RehearsalProgress:
 
     def _follow(self, guide: Guide) -> None:
         before, self.guide = self.guide, guide
-        self._silent_s = 0.0
+        self._silent_s, self._clipped = 0.0, False
         if guide.at != before.at:
             self._begin_step()
 
     def _begin_step(self) -> None:
         """Forget the stretch of speech that is open: it was for the step before."""
-        self._silent_s = 0.0
+        self._silent_s, self._clipped = 0.0, False
         self._cutter = TakeCutter()
         self._gate = SpeechGate()

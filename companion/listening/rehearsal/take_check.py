@@ -33,6 +33,11 @@ class Fault(StrEnum):
     CUT = later("the beginning or the end is cut off; pause before and after the phrase")
 
 
+def is_clipped(sound: Sound) -> bool:
+    """Tell whether the sound is cut off at full scale: it was too loud for the microphone."""
+    return int(np.count_nonzero(np.abs(sound.astype(np.int32)) >= FULL_SCALE)) > MOST_CLIPPED
+
+
 def fault_of(take: Sound, *, gap: bool = False) -> Fault | None:
     """Return what is wrong with a take, or None where it is good.
 
@@ -42,7 +47,7 @@ def fault_of(take: Sound, *, gap: bool = False) -> Fault | None:
     length_s = (end - begin) / SAMPLE_RATE
     if length_s < SHORTEST_S:
         return Fault.NOTHING
-    if np.count_nonzero(np.abs(take.astype(np.int32)) >= FULL_SCALE) > MOST_CLIPPED:
+    if is_clipped(take):
         return Fault.CLIPPED
     if length_s > LONGEST_S:
         return Fault.LONG

@@ -82,16 +82,19 @@ function wish(form, button) {
   const words = button ? button.textContent : "";
   busy(1);
   queue = queue.then(async () => {
+    let answer = null;
     try {
       await keepAll();
       const data = early || filledInNow(form, button, words);
       if (!data) return;
       const sent = { draft: draftOf(form), values: data };
-      const answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
+      answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
       if (answer.ok && data instanceof FormData) form.reset();
       await take(answer, sent);
     } catch {
-      say("alert", translated("This was not recorded: the companion does not answer. Start it again, then repeat the step."));
+      // What was answered was recorded: a page that can't show it in place is loaded anew.
+      if (answer) location.reload();
+      else say("alert", translated("This was not recorded: the companion does not answer. Start it again, then repeat the step."));
     } finally {
       busy(-1);
     }
@@ -227,10 +230,15 @@ function tell(words) {
 document.addEventListener("click", (event) => event.target.closest("#alert") && say("alert", ""));
 document.addEventListener("keydown", (event) => event.key === "Escape" && say("alert", ""));
 
+// Until all scripts have come, a button loads the page anew, as without them. What copies or prints first waits.
+let ready = false;
+
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.method !== "post" || form.matches("[data-plain]")) return;
+  if (!ready && !form.dataset.first) return;
   event.preventDefault();
+  if (!ready) return;
   if (form.dataset.first === "print") window.print();
   else if (form.dataset.first) {
     copy(form.dataset.first).then((copied) => copied && wish(form, event.submitter));
@@ -351,6 +359,9 @@ async function copy(id) {
 // What was saved is told once, and not again when the page is loaded anew.
 if (new URLSearchParams(location.search).has("saved")) history.replaceState(null, "", location.pathname);
 
-tick();
-lightEdge();
-listen();
+document.addEventListener("DOMContentLoaded", () => {
+  ready = true;
+  tick();
+  lightEdge();
+  listen();
+});

@@ -105,6 +105,7 @@ def test_a_long_silence_is_told() -> None:
     """But not while the room itself is listened to."""
     assert "Nothing was heard" in Guide(STEPS).hear_nothing().remark
     assert Guide(STEPS, at=3).hear_nothing().remark == ""
+    assert "too loud" in Guide(STEPS).hear_nothing(clipped=True).remark
 
 
 def test_speech_while_the_room_is_heard_is_no_take() -> None:

@@ -77,3 +77,13 @@ def test_a_take_in_which_sound_was_lost_is_asked_for_again() -> None:
     heard = [remark for block in lost if (remark := rehearsing.hear(block))]
     assert len(heard) == 1
     assert "cut off" in heard[0]
+
+
+def test_what_is_too_loud_to_be_taken_for_speech_is_told() -> None:
+    """A voice cut off to a rattle opens no gate; "speak up" would be the wrong word for it."""
+    rehearsing = RehearsalProgress(Guide(STEPS))
+    rattle = np.where(np.arange(SAMPLE_RATE) % 400 < 200, 32767, -32768).astype(np.int16)
+    heard = remarks(rehearsing, room(1), rattle, room(SILENT_S))
+    assert len(heard) == 1
+    assert "too loud for the microphone" in heard[0]
+    assert "Nothing was heard" in remarks(rehearsing, room(SILENT_S + 0.1))[0]
