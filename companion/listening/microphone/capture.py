@@ -26,12 +26,13 @@ from companion.listening.microphone.devices import (
     probe,
 )
 from companion.listening.microphone.faint import FaintSpeech
+from companion.listening.microphone.gate import level_db
+from companion.listening.microphone.pace import EMPTY_EVERY_S, Pace
 from companion.listening.microphone.ring import Ring
 from companion.listening.microphone.trouble import Trouble, Watch
 from companion.listening.sound import SAMPLE_RATE, Sound
 
 BLOCK_S = 0.02
-EMPTY_EVERY_S = 0.03
 RING_S = 4
 OPENING_LIMIT_S = 8.0
 """An opening that takes longer is reported as a frozen sound system; it is still waited for."""
@@ -46,7 +47,6 @@ HOLD_BEHIND_S = 2.0
 """How long a loss of sound is shown, so that single losses join into one stretch."""
 WAITING_BLOCKS = 150
 """Blocks kept for a spotter that is behind (about five seconds); later ones are lost and reported."""
-FULL_SCALE = 32_768
 QUIET_DBFS = -120.0
 
 SOUND_SYSTEM = threading.RLock()
@@ -264,9 +264,10 @@ class Microphone:
         self._gap = True
         watch = Watch(stream.rate, opened_s)
         convert = _Converter(stream.rate)
+        pace = Pace()
         bad_since_s: float | None = None
         lost = 0
-        while not self._closed.wait(EMPTY_EVERY_S):
+        while not self._closed.wait(pace.wait_s):
             last_call_s = stream.last_call_s
             frames = stream.read()
             before_s, now_s = now_s, steady_s()
@@ -277,6 +278,7 @@ class Microphone:
                 lost, self._lost_at_s, self._gap = stream.lost_frames, now_s, True
             watch.hear(sound, len(frames), last_call_s)
             self._faint.hear(sound)
+            pace.hear(sound)
             self._hand_on(sound, last_call_s)
             trouble = Trouble.GONE if stream.ended else watch.trouble(now_s)
             if trouble in (None, Trouble.MUTED) and self._faint.too_quiet:
@@ -302,8 +304,7 @@ class Microphone:
     def _hand_on(self, sound: Sound, last_call_s: float) -> None:
         if not len(sound):
             return
-        power = float(np.mean(np.square(sound.astype(np.float64)))) / FULL_SCALE**2
-        self.level_dbfs = max(QUIET_DBFS, 10 * math.log10(power + 1e-12))
+        self.level_dbfs = max(QUIET_DBFS, level_db(sound))
         try:
             self.blocks.put_nowait(Block(sound, last_call_s - len(sound) / SAMPLE_RATE, self._gap))
             self._gap = False

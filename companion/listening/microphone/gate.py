@@ -66,7 +66,7 @@ class SpeechGate:
         self._at = 0
         self._open = False
         self._silent_frames = 0
-        self._floor_db = _FLOOR_START_DB
+        self._floor = RoomFloor()
         self._unseen = 0
 
     def hear(self, block: Sound) -> Iterator[Speech]:
@@ -101,15 +101,26 @@ class SpeechGate:
         yield Speech(begin, frame, first=False, last=not self._open)
 
     def _probability(self, frame: Sound) -> float:
-        level = level_db(frame)
-        self._floor_db = min(level, self._floor_db + _FLOOR_RISE_DB)
-        if level < max(self._floor_db, _FLOOR_START_DB) + _ABOVE_FLOOR_DB:
+        if not self._floor.is_exceeded_by(frame):
             self._unseen += 1
             return 0.0
         if self._unseen >= _FORGET_FRAMES:
             self._detector.reset()
         self._unseen = 0
         return float(self._detector(frame.tobytes()))
+
+
+class RoomFloor:
+    """How loud a room's own noise is: it falls at once, and rises slowly."""
+
+    def __init__(self) -> None:
+        self._db = _FLOOR_START_DB
+
+    def is_exceeded_by(self, frame: Sound) -> bool:
+        """Take the next `FRAME` samples, and say whether it stands out."""
+        level = level_db(frame)
+        self._db = min(level, self._db + _FLOOR_RISE_DB)
+        return level >= max(self._db, _FLOOR_START_DB) + _ABOVE_FLOOR_DB
 
 
 def level_db(sound: Sound) -> float:
