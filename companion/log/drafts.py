@@ -8,7 +8,7 @@ import os
 import re
 import sqlite3
 from collections.abc import Collection, Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -94,8 +94,9 @@ class Drafts:
     @contextmanager
     def _open(self) -> Iterator[sqlite3.Connection]:
         try:
-            if not self.path.exists():
-                os.close(os.open(self.path, os.O_CREAT | os.O_WRONLY, 0o600))
+            with suppress(FileExistsError):
+                # One that is there is not opened here: closing it would give up the locks of other threads.
+                os.close(os.open(self.path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
             with closing(sqlite3.connect(self.path, timeout=BUSY_S)) as db, db:
                 db.execute("PRAGMA secure_delete = ON")
                 db.execute("PRAGMA synchronous = FULL")

@@ -13,7 +13,7 @@ from companion.paths import private_folder, replace_file
 from companion.school.engine import engine, listed, quoted
 from companion.school.export_folder import is_export, read_export
 from companion.school.layout import COLUMNS, COLUMNS_OF_1, LessonPhase, monday_of
-from companion.school.log_file import read_log, room_in
+from companion.school.log_file import is_database, read_log, room_in
 from companion.school.room import in_weeks, lesson_phases
 from companion.school.store import NEVER, NOT_ANY_MORE, Store, stored
 from companion.school.week_file import NAME, is_whole, put_rows
@@ -27,7 +27,6 @@ LATEST = timedelta(weeks=8)
 """A lesson that comes later than that, into a month of which something was told, is not told any more."""
 IN_PLACE = "~"
 """Stands for a log or an export, behind the names of all files: what a room has shared comes before them."""
-SQLITE_MAGIC = b"SQLite format 3\x00"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,24 +53,21 @@ class Gathered:
 
 
 def look_through(folder: Path) -> FolderContents:
-    """Return what lies anywhere in `folder`."""
+    """Return what lies anywhere in `folder`. Links are not followed, so that nothing else is opened."""
     found = FolderContents()
     for file in sorted(folder.rglob("*")):
         if file.is_dir():
             if is_export(file):
                 found.exports.append(file)
+        elif file.is_symlink():
+            continue
         elif named := NAME.fullmatch(file.name):
             found.weeks[named["week"]].append(file)
-        elif file.suffix == ".db" and _is_sqlite(file):
+        elif file.suffix == ".db" and is_database(file):
             found.logs.append(file)
     if is_export(folder):
         found.exports.append(folder)
     return found
-
-
-def _is_sqlite(file: Path) -> bool:
-    with file.open("rb") as opened:
-        return opened.read(len(SQLITE_MAGIC)) == SQLITE_MAGIC
 
 
 def gather(folder: Path, store: Store, today: date) -> Gathered:

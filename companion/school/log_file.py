@@ -31,6 +31,7 @@ OPENED = {
     "taught_again": {"session", "phase", "routine"},
 }
 """The tables and columns that are read. SQLite itself refuses all others on this connection."""
+MAGIC = b"SQLite format 3\x00"
 _LESSONS = """
     SELECT session, class_group, plan, substr(opened_at, 1, 10), settled, praise, reminder,
         coalesce(recognition, '')
@@ -40,6 +41,22 @@ _TAUGHT = """
     SELECT session, class_group, substr(opened_at, 1, 10), phase, routine
     FROM summary JOIN taught_again USING (session) ORDER BY julianday(opened_at), session, phase, routine
 """
+
+
+def is_database(path: Path) -> bool:
+    """Whether the file at `path` is SQLite's, or begins like one.
+
+    It is SQLite that looks first: whoever else opens and closes the log that this very process writes gives
+    up, by POSIX, the locks that keep other programs out of it.
+    """
+    try:
+        with closing(_connected(path)):
+            return bool(path.stat().st_size)
+    except sqlite3.Error as error:
+        if error.sqlite_errorcode != sqlite3.SQLITE_NOTADB:
+            return True
+    with path.open("rb") as opened:
+        return opened.read(len(MAGIC)) == MAGIC
 
 
 def read_log(path: Path) -> RoomLessons:

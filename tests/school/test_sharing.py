@@ -2,6 +2,8 @@
 
 import shutil
 import sqlite3
+import subprocess
+import sys
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -19,16 +21,27 @@ from companion.paths import Home
 from companion.school import log_file
 from companion.school.ask import SchoolLook, ask, sum_up
 from companion.school.engine import engine
-from companion.school.gather import gather
+from companion.school.gather import FolderContents, gather, look_through
 from companion.school.layout import COLUMNS_OF_1
 from companion.school.share import Shared, share
 from companion.school.store import Store
-from companion.school.week_file import checksum, is_whole
+from companion.school.week_file import SUM_LENGTH, checksum, is_whole
 from tests.lesson.builders import PLAN, began, praise, reminder
+from tests.systems import makes_links, needs_posix
 
 MONDAY = datetime(2026, 9, 7, 9, 10, tzinfo=UTC)
 TODAY = date(2026, 11, 28)
 TREES = ("Hazel", "Oak", "Elder")
+HELD = 7
+OTHER_PROGRAM = f"""
+import fcntl, sys
+with open(sys.argv[1], "r+b") as log:
+    try:
+        fcntl.lockf(log, fcntl.LOCK_EX | fcntl.LOCK_NB, 510, 0x40000002)
+    except OSError:
+        sys.exit({HELD})
+"""
+"""Tries to lock the bytes that SQLite locks as long as it has a log in WAL mode open."""
 SECRET = "fell asleep at the sink"
 
 
@@ -264,7 +277,36 @@ def test_logs_and_exports_are_read_where_they_lie(rooms: list[Home], drive: Path
     assert (drive / "garden.db").read_bytes() == before
     shutil.rmtree(drive / "music")
     (drive / "other.db").write_bytes(b"SQLite format 3\x00 and no more")
-    assert "can't be read as a session log" in read(drive, tmp_path / "store")[1][0]
+    (drive / "Thumbs.db").write_bytes(b"another program's")
+    (drive / "empty.db").touch()
+    problems = read(drive, tmp_path / "store")[1]
+    assert [str(drive / "other.db") in problem for problem in problems] == [True]
+    assert "can't be read as a session log" in problems[0]
+
+
+@needs_posix
+def test_a_log_that_goes_on_being_written_keeps_its_locks(rooms: list[Home], tmp_path: Path) -> None:
+    """The room's own home may be named as the folder of all: the next program would take the log's end away."""
+    with open_log(rooms[0].log) as lesson:
+        lesson.summaries()
+        assert _is_held(rooms[0].log)
+        gathered = gather(rooms[0].folder, Store(tmp_path / "store"), TODAY)
+        assert (gathered.files, gathered.lessons) == (1, 6)
+        assert _is_held(rooms[0].log)
+
+
+@makes_links
+def test_links_in_the_folder_are_not_followed(rooms: list[Home], drive: Path) -> None:
+    """Whoever may write there could have any file of this computer opened."""
+    for name in ("garden.db", f"2026-09-07.{'0' * SUM_LENGTH}.parquet"):
+        (drive / name).symlink_to(rooms[0].log)
+    assert look_through(drive) == FolderContents()
+
+
+def _is_held(log: Path) -> bool:
+    """Whether another program is kept out of the log."""
+    asked = [sys.executable, "-c", OTHER_PROGRAM, str(log)]
+    return subprocess.run(asked, check=False).returncode == HELD
 
 
 def test_individual_notes_are_never_opened(rooms: list[Home], drive: Path, tmp_path: Path) -> None:
