@@ -15,7 +15,7 @@ ROWS = [
 ]
 """The rooms and modules of `companion/` in the order in which imports may run; a room ends with a slash."""
 PLACE = {name: place for place, row in enumerate(ROWS) for name in row}
-ABOVE, BELOW = {"cli", "__main__"}, {"errors", "paths", "clock", "access", "language", "typed"}
+ABOVE, BELOW = {"cli", "__main__"}, {"errors", "paths", "clock", "access", "language", "typed", "parent"}
 """Modules of the root: those that may import all, and those that all may import."""
 MODULES = {
     ".".join(path.relative_to(TOP).with_suffix("").parts).removesuffix(".__init__"): path

@@ -17,6 +17,7 @@ from companion.language import later
 from companion.listening.candidate import Candidate
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import NewSpotter
+from companion.parent import child
 
 WAITING_S = 60
 """Sound that may wait for a recogniser that is behind; what it says then comes late, but rightly dated."""
@@ -31,14 +32,13 @@ class ProcessSpotter:
     """
 
     def __init__(self, open_spotter: NewSpotter) -> None:
-        context = multiprocessing.get_context("spawn")
-        ours, theirs = context.Pipe()
+        ours, theirs = multiprocessing.Pipe()
         self.name = ""
         """The engine's own, once it is open."""
         self._pipe = ours
         self._unsent: queue.SimpleQueue[Sound | None] = queue.SimpleQueue()
         self._given = self._taken = 0
-        self._process = context.Process(target=_spot, args=(theirs, open_spotter), daemon=True)
+        self._process = child(_spot, theirs, open_spotter)
         self._process.start()
         theirs.close()
         threading.Thread(target=self._send, name="sound to the recogniser", daemon=True).start()

@@ -5,10 +5,10 @@ memory.
 """
 
 import logging
-import multiprocessing
 import os
 from collections.abc import Sequence
 from contextlib import suppress
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 from companion.errors import CompanionError
@@ -17,6 +17,7 @@ from companion.lesson.session import Session
 from companion.lesson.truly_said import truly_said
 from companion.listening.sound import Sound
 from companion.live.clips import Clips
+from companion.parent import child
 from companion.settings.settings import Settings
 
 log = logging.getLogger(__name__)
@@ -35,7 +36,7 @@ class ReviewedTakes:
         self._folder = folder
         self._done: set[str] = set()
         """Sessions that were taken up; settling one again takes nothing twice."""
-        self._processes: list[multiprocessing.process.BaseProcess] = []
+        self._processes: list[BaseProcess] = []
 
     def take_up(self, session: Session, clips: Clips, settings: Settings) -> None:
         """Take what was truly said in a session that is settled, as far as its sound is still there.
@@ -50,9 +51,7 @@ class ReviewedTakes:
             return
         self._done.add(session.id)
         self._processes = [process for process in self._processes if process.is_alive()]
-        process = multiprocessing.get_context("spawn").Process(
-            target=_keep, args=(self._folder, takes), daemon=True
-        )
+        process = child(_keep, self._folder, takes)
         process.start()
         self._processes.append(process)
         log.info("%d confirmed phrases are kept as features", len(takes))

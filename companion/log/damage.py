@@ -1,7 +1,7 @@
 """Whether a session log is as it was written: looked at when the companion starts, each day, in each backup.
 
-As `python -m companion.log.damage FILE LANGUAGE` it says so as JSON, in a process that gives way to all
-others.
+As `python -m companion.log.damage FILE LANGUAGE PARENT` it says so as JSON, in a process that gives way to
+all others.
 """
 
 import json
@@ -22,6 +22,7 @@ from companion.language import _, many, speak, spoken
 from companion.log.codec import event_of
 from companion.log.plain_errors import is_of_the_disk, plain_errors
 from companion.log.seal import chain
+from companion.parent import end_with
 from companion.paths import sqlite_uri
 
 BUSY_S = 5.0
@@ -79,7 +80,7 @@ def damages_aside(path: Path, given_up: threading.Event) -> list[Damage]:
 
     given_up: ends that process when it is set. Raises CompanionError if nothing can be found out.
     """
-    command = [sys.executable, "-m", "companion.log.damage", str(path), spoken()]
+    command = [sys.executable, "-m", "companion.log.damage", str(path), spoken(), str(os.getpid())]
     calm = getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
     try:
         with subprocess.Popen(  # noqa: S603 - this very program
@@ -189,4 +190,5 @@ if __name__ == "__main__":
     if hasattr(os, "nice"):
         os.nice(10)
     speak(sys.argv[2])
+    end_with(int(sys.argv[3]))
     print(json.dumps([asdict(found) for found in damages(Path(sys.argv[1]))]))

@@ -7,6 +7,7 @@ last one that has the log open, and deletes the write-ahead log into which this 
 
 import json
 import mmap
+import os
 import subprocess
 import sys
 from collections.abc import Iterable, Iterator
@@ -16,6 +17,7 @@ from typing import Any
 
 from companion.errors import CompanionError
 from companion.language import _
+from companion.parent import end_with
 
 PIECE = 24
 """Bytes of a long word that are looked for: SQLite may break a longer one at the end of a page."""
@@ -76,8 +78,8 @@ def traces_aside(folder: Path, words: Iterable[str], *, but: Iterable[Path] = ()
     """Return what `traces` does, found by another process. Raises CompanionError if it can't be found out."""
     asked = {"folder": str(folder), "words": sorted(words), "but": [str(path) for path in but]}
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "companion.log.traces"],
+        done = subprocess.run(  # noqa: S603 - this very program
+            [sys.executable, "-m", "companion.log.traces", str(os.getpid())],
             input=json.dumps(asked).encode(),
             capture_output=True,
             check=True,
@@ -111,6 +113,7 @@ def _holds(path: Path, sought: set[bytes]) -> bool:
 
 
 if __name__ == "__main__":
+    end_with(int(sys.argv[1]))
     wanted = json.load(sys.stdin.buffer)
     there = traces(Path(wanted["folder"]), wanted["words"], but=map(Path, wanted["but"]))
     sys.stdout.write(json.dumps([str(path) for path in there]))

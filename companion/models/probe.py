@@ -1,6 +1,7 @@
 """Loads a model in a child process: a broken one ends the child, never the lesson."""
 
 import json
+import os
 import subprocess
 import sys
 import time
@@ -13,6 +14,7 @@ import psutil
 from companion.errors import CompanionError
 from companion.language import _
 from companion.models.layout import check_layout, require_dynamic
+from companion.parent import end_with
 
 _LIMIT_S = 120.0
 _MEGABYTE = 1_000_000
@@ -35,7 +37,7 @@ def probe_model(path: Path) -> ModelFigures:
     """
     require_vosk()
     require_dynamic(check_layout(path))
-    command = [sys.executable, "-m", "companion.models.probe", str(path)]
+    command = [sys.executable, "-m", "companion.models.probe", str(path), str(os.getpid())]
     try:
         child = subprocess.run(  # noqa: S603 - our own interpreter and module
             command, capture_output=True, text=True, timeout=_LIMIT_S, check=False
@@ -88,4 +90,5 @@ def _unusable(what: str) -> CompanionError:
 
 
 if __name__ == "__main__":
+    end_with(int(sys.argv[2]))
     print(json.dumps(asdict(measure(Path(sys.argv[1])))))

@@ -10,6 +10,7 @@ import threading
 from contextlib import suppress
 from queue import Empty, Full, Queue
 
+from companion.parent import child
 from companion.sounding.player import play_all
 from companion.sounding.sounds import Tone
 
@@ -76,9 +77,8 @@ class _Player:
     """The other process."""
 
     def __init__(self) -> None:
-        context = multiprocessing.get_context("spawn")
-        self._pipe, theirs = context.Pipe()
-        self._process = context.Process(target=play_all, args=(theirs,), daemon=True)
+        self._pipe, theirs = multiprocessing.Pipe()
+        self._process = child(play_all, theirs)
         self._process.start()
         theirs.close()
 

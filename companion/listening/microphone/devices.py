@@ -12,6 +12,7 @@ from dataclasses import asdict, dataclass
 
 from companion.errors import CompanionError
 from companion.language import _
+from companion.parent import end_with
 
 PROBE_LIMIT_S = 6.0
 """A frozen sound server answers nobody; a sound one within a fraction of a second."""
@@ -70,7 +71,7 @@ def probe() -> list[Device]:
 
     Raises SoundSystemError if the sound system is not installed, breaks, or does not answer.
     """
-    command = [sys.executable, "-m", "companion.listening.microphone.devices"]
+    command = [sys.executable, "-m", "companion.listening.microphone.devices", str(os.getpid())]
     try:
         done = subprocess.run(command, capture_output=True, timeout=PROBE_LIMIT_S, check=False)  # noqa: S603
     except subprocess.TimeoutExpired:
@@ -139,4 +140,5 @@ def _answer() -> int:
 
 
 if __name__ == "__main__":
+    end_with(int(sys.argv[1]))
     sys.exit(_answer())

@@ -14,6 +14,7 @@ from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.takes import Takes
 from companion.listening.rehearsal.taught import teach_voice
 from companion.listening.sound import Sound
+from companion.parent import child
 
 
 class LearningApart:
@@ -28,10 +29,9 @@ class LearningApart:
         """What to expect, when it is over."""
         self.trouble: CompanionError | None = None
         """Why nothing was learnt."""
-        context = multiprocessing.get_context("spawn")
-        self._pipe, theirs = context.Pipe(duplex=False)
+        self._pipe, theirs = multiprocessing.Pipe(duplex=False)
         teach = partial(teach_voice, vocabulary, dict(takes), talk=talk, room=room, folder=folder)
-        self._process = context.Process(target=_learn, args=(theirs, teach, spoken()), daemon=True)
+        self._process = child(_learn, theirs, teach, spoken())
         self._process.start()
         theirs.close()
         threading.Thread(target=self._follow, name="learning", daemon=True).start()

@@ -10,6 +10,7 @@ from companion.language import speak, spoken
 from companion.listening.detection.synthesiser import say
 from companion.listening.voice.cues import keep_cue, learn_cue
 from companion.pages.exercises.learning_apart import ended
+from companion.parent import child
 
 
 class TaughtCue:
@@ -21,9 +22,8 @@ class TaughtCue:
         self.cue = cue
         self.over = False
         self.trouble: CompanionError | None = None
-        context = multiprocessing.get_context("spawn")
-        self._pipe, theirs = context.Pipe(duplex=False)
-        self._process = context.Process(target=_teach, args=(theirs, cue, folder, spoken()), daemon=True)
+        self._pipe, theirs = multiprocessing.Pipe(duplex=False)
+        self._process = child(_teach, theirs, cue, folder, spoken())
         self._process.start()
         theirs.close()
         threading.Thread(target=self._follow, name="learning a cue", daemon=True).start()
