@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Self
@@ -18,7 +18,8 @@ from companion.lesson.refusal import is_after_settling, is_after_the_end, refusa
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
-from companion.log.plain_errors import WAY_OUT, LogError, plain_errors
+from companion.log.place import VIEW, WAITING, LogMovedError, Place, beside
+from companion.log.plain_errors import WAY_OUT, plain_errors
 from companion.log.seal import insert_sealed
 from companion.log.summary import Summary, Tally, summary_from, write_summary
 from companion.paths import private_folder, sqlite_uri
@@ -35,20 +36,6 @@ class OvertakenError(CompanionError):
         )
 
 
-class LogMovedError(LogError):
-    """The file that is open is no longer the one at its place: nothing written into it would be found."""
-
-    def __init__(self, path: Path) -> None:
-        there = path.exists()
-        super().__init__(
-            _("The session log {path} was put in another's place.", path=path)
-            if there
-            else _("The session log {path} is gone.", path=path),
-            safe=_("What happens in the lesson is kept meanwhile."),
-            remedy="" if there else _("Put it back, or plug in the disk that it lies on."),
-        )
-
-
 class SessionLog:
     """The append-only record of everything that happened, in one SQLite file.
 
@@ -59,7 +46,7 @@ class SessionLog:
     def __init__(self, db: Database, path: Path) -> None:
         self.path = path
         self._db = db
-        self._file = _file_at(path)
+        self._place = Place.of(path)
 
     def __enter__(self) -> Self:
         return self
@@ -73,16 +60,32 @@ class SessionLog:
 
     @property
     def moved(self) -> bool:
-        """Whether the file was deleted, moved away or replaced since it was opened."""
-        return _file_at(self.path) != self._file
+        """Whether the file, or one that belongs to it, was deleted, moved away or replaced since."""
+        return self._place.left
+
+    @property
+    def moved_error(self) -> LogMovedError:
+        """What there is to say of a log that has moved."""
+        return self._place.error
 
     def reopen(self) -> None:
         """Use the file that is at the path now. Raises CompanionError if it is no session log."""
         if not self.path.exists():
-            raise LogMovedError(self.path)
+            raise self._place.error
+        if self._place.holds_log:
+            # SQLite has one view of a log for all of a process: a second connection would share the old one.
+            self._bring_home()
+            self._db.close()
         fresh = open_log(self.path)
         self._db.close()
-        self._db, self._file = fresh._db, fresh._file  # noqa: SLF001 - its own kind
+        self._db, self._place = fresh._db, fresh._place  # noqa: SLF001 - its own kind
+
+    def _bring_home(self) -> None:
+        """Put what is in a file that has no name any more into the log, unless there is another by now."""
+        waiting = beside(self.path, WAITING)
+        if not waiting.exists() or not waiting.stat().st_size:
+            with suppress(sqlite3.Error):
+                self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
     def wait_for_others(self, limit_s: float) -> None:
         """Wait no longer than `limit_s` for another program that is just writing."""
@@ -141,12 +144,12 @@ class SessionLog:
         """
         with self.writing():
             if self.moved:
-                raise LogMovedError(self.path)
+                raise self._place.error
             if self.newest(after.session.id) != expected:
                 raise OvertakenError(after.session.id)
             self._insert(after, expected)
         if self.moved:
-            raise LogMovedError(self.path)
+            raise self._place.error
 
     def newest(self, session_id: str) -> int:
         """Return the number of the session's newest event; 0 if it is not in the log."""
@@ -314,15 +317,6 @@ def go_on(
     return telling
 
 
-def _file_at(path: Path) -> tuple[int, int] | None:
-    """Return which file is at `path` just now; None if there is none."""
-    try:
-        found = path.stat()
-    except OSError:
-        return None
-    return found.st_dev, found.st_ino
-
-
 def _no_session(session_id: str) -> CompanionError:
     return CompanionError(
         _("There is no session '{session_id}' in the log.", session_id=session_id),
@@ -378,10 +372,10 @@ def reading_only(path: Path) -> Iterator[SessionLog]:
 
     Raises CompanionError if it is not a session log, is from a newer version, or can't be read.
     """
-    waiting, shared = (path.with_name(f"{path.name}-{end}") for end in ("wal", "shm"))
+    waiting, shared = beside(path, WAITING), beside(path, VIEW)
     quiet = not waiting.exists() or not waiting.stat().st_size
     with plain_errors(path):
-        beside = shared.exists()
+        in_use = shared.exists()
         address = sqlite_uri(path, "ro") + ("&immutable=1" if quiet else "")
         db = Database(sqlite3.connect(address, uri=True, timeout=BUSY_S))
         try:
@@ -394,5 +388,5 @@ def reading_only(path: Path) -> Iterator[SessionLog]:
             yield SessionLog(db, path)
         finally:
             db.close()
-            if not beside:
+            if not in_use:
                 shared.unlink(missing_ok=True)

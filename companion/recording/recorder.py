@@ -26,7 +26,7 @@ from companion.lesson.undo import reopens, take_back
 from companion.listening.candidate import Candidate
 from companion.log.care import waiting_for
 from companion.log.plain_errors import LogError
-from companion.log.store import LogMovedError, SessionLog
+from companion.log.store import SessionLog
 from companion.log.summary import Summary
 from companion.recording.heartbeat import Heartbeat
 from companion.recording.rescue import RescueFile
@@ -341,7 +341,7 @@ class Recorder:
         """Use the file in the log's place. Raises LogError if there is none."""
         mine = {going.writer.session.id: going.writer for going in (self._before, self._going) if going}
         mine |= {writer.session.id: writer for writer in self._unwritten}
-        self._note(LogMovedError(self._log.path))
+        self._note(self._log.moved_error)
         for writer in mine.values():
             self._see_to(writer, at_least=True)
         self._log.reopen()

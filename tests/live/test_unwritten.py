@@ -1,6 +1,8 @@
 """A log that can't be written, is gone or was replaced: nothing is lost, and what is shown is what is."""
 
 import sqlite3
+import subprocess
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -26,10 +28,19 @@ from companion.recording.rescue import RescueFile
 from companion.sounding.sounds import Tone
 from tests.live.room import Room
 from tests.school_day import settings
+from tests.systems import moves_open_files
 from tests.waiting import until
 
 HAZEL, BIRCH = Opening("4-Hazel"), Opening("2-Birch")
 PRAISE, UNDO, NEXT = Command(Action.PRAISE), Command(Action.UNDO), Command(Action.NEXT_PHASE)
+OTHER_PROGRAM = """
+import sqlite3, sys
+db = sqlite3.connect(sys.argv[1])
+marks = "SELECT count(*) FROM event WHERE kind = 'mark made' GROUP BY session ORDER BY max(rowid)"
+for row in db.execute(marks):
+    print(*row)
+print(*db.execute("PRAGMA integrity_check").fetchone())
+"""
 WISH = "01ARZ3NDEKTSV4RRFFQ69G5FAV"
 
 
@@ -210,6 +221,23 @@ def test_a_log_that_was_replaced_gets_the_lesson_that_goes_on(room: Room, tmp_pa
     assert recorded.waits
     assert written(room)
     assert sorted(in_log(room.path)) == [("3-Elm", 0, False), ("4-Hazel", 2, False)]
+
+
+@moves_open_files
+@pytest.mark.parametrize("ends", [("-wal",), ("-shm",), ("-wal", "-shm")])
+def test_what_belongs_to_the_log_may_be_deleted_beneath_a_lesson(room: Room, ends: tuple[str, ...]) -> None:
+    """As by whoever tidies up: all that was confirmed, also of lessons that are over, others find there."""
+    for opening in (HAZEL, BIRCH, Opening("5-Oak")):
+        room.live.open(opening, Source.KEY).result()
+        room.live.ask(PRAISE, Source.KEY).result()
+    for end in ends:
+        room.path.with_name(room.path.name + end).unlink()
+    room.live.tick().result()
+    recorded = room.live.ask(PRAISE, Source.KEY).result()
+    assert recorded is not None
+    assert not recorded.waits
+    other = [sys.executable, "-c", OTHER_PROGRAM, str(room.path)]
+    assert subprocess.run(other, capture_output=True, check=True).stdout.split() == [b"1", b"1", b"2", b"ok"]
 
 
 def _rename(old: Path, new: Path) -> None:

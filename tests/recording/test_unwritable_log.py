@@ -6,7 +6,8 @@ from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
-from companion.log.store import LogMovedError, SessionLog, open_log
+from companion.log.place import LogMovedError
+from companion.log.store import SessionLog, open_log, reading_only
 from companion.recording.recorder import PATIENCE_S, SHORT_PATIENCE_S
 from tests.recording.recorders import HAZEL, PRAISE, candidate, locked, patience_s, recorder_on, rescued
 from tests.school_day import HandClock
@@ -133,6 +134,24 @@ def test_a_log_that_is_gone_is_told_and_what_its_copy_lacks_is_written_when_it_i
     assert (recorder.trouble, recorder.waiting, rescued(log)) == (None, 0, False)
     assert log.session(first.id).closed
     assert (log.session(second.id).praise, log.session(second.id)) == (1, recorder.session)
+
+
+@moves_open_files
+def test_what_happens_while_a_file_beside_the_log_is_gone_waits_for_it(
+    log: SessionLog, clock: HandClock
+) -> None:
+    """It is told, and written as soon as the log was opened anew, with what stood in that file only."""
+    recorder = recorder_on(log, clock)
+    recorder.open(HAZEL, Source.CLOCK, None)
+    log.path.with_name("sessions.db-wal").unlink()
+    recorded = recorder.command(PRAISE, recorder.zero_s, Source.KEY)
+    assert recorded is not None
+    assert recorded.waits
+    assert "taken away" in str(recorder.trouble)
+    recorder.write()
+    assert (recorder.trouble, recorder.waiting) == (None, 0)
+    with reading_only(log.path) as other:
+        assert other.find().praise == 1
 
 
 @moves_open_files
