@@ -35,12 +35,16 @@ LATE_S = 10.0
 """After this time a request is told that its answer is late, and asks again."""
 GREET_WITHIN_S = 3.0
 """How long connecting and proving the key may take; then it is no companion that holds the port."""
+CROWDED_S = 20.0
+"""How long a command tries to get through a crowd of strangers."""
 REMEMBERED = 200
 """Answers that are kept in case that they are asked for again."""
 LOOPBACK = "127.0.0.1"
 LOCK = "lock"
 """The file that a companion holds as long as it runs."""
-BACKLOG = 128
+BACKLOG = 1024
+"""So many connections wait to be taken. One that finds the line full is open for whoever opened it, but not
+here, until the system greets it anew, seconds later: only then does its time begin."""
 LOOK_S = 1.0
 """How often it is looked for strangers whose time is over."""
 PAUSE_S = 0.1
@@ -68,6 +72,10 @@ class NoAnswerError(NotRunningError):
         )
 
 
+class _CutOffError(NoAnswerError):
+    """The companion took the connection and let go of it, as where strangers crowd the line."""
+
+
 class ControlServer:
     """Answers requests, each on a thread of its own, until closed."""
 
@@ -82,13 +90,16 @@ class ControlServer:
         self._closed = False
         private_folder(address_file.parent)
         port = self._listener.getsockname()[1]
-        replace_file(address_file, json.dumps({"port": port, "key": self._key.hex()}).encode())
+        self._address = json.dumps({"port": port, "key": self._key.hex()}).encode()
+        self._write = threading.Lock()
+        replace_file(address_file, self._address)
         threading.Thread(target=self._run, name="control", daemon=True).start()
 
     def close(self) -> None:
         """Take no more requests."""
-        self._closed = True
-        self._file.unlink(missing_ok=True)
+        with self._write:
+            self._closed = True
+            self._file.unlink(missing_ok=True)
         self._listener.close()
 
     def _run(self) -> None:
@@ -97,13 +108,19 @@ class ControlServer:
             try:
                 self._take()
             except TimeoutError:
-                continue
+                self._keep_address()
             except (OSError, RuntimeError) as error:
                 # No descriptor or thread is left: what is half open makes room, and the next try may do.
                 if not self._closed:
                     log.warning("a request could not be taken: %s", type(error).__name__)
                     self._strangers.cut_late(everyone=True)
                     time.sleep(PAUSE_S)
+
+    def _keep_address(self) -> None:
+        """Write the address anew where somebody tidied it away: without it no command gets here."""
+        with self._write, suppress(OSError):
+            if not self._closed and (not self._file.exists() or self._file.read_bytes() != self._address):
+                replace_file(self._file, self._address)
 
     def _take(self) -> None:
         accepted, _address = self._listener.accept()
@@ -199,21 +216,26 @@ def ask(address_file: Path, message: Message) -> Message:
 
 def _insist(address_file: Path, message: Message) -> Message:
     """Ask until it is taken: where strangers crowd the line, one's own connection may be cut with theirs."""
-    end_s = time.monotonic() + GREET_WITHIN_S
+    began_s = time.monotonic()
     while True:
+        tried_s = time.monotonic()
         try:
             return _ask_once(address_file, message)
-        except NoAnswerError:
-            if time.monotonic() > end_s:
+        except NoAnswerError as error:
+            now_s = time.monotonic()
+            crowded = isinstance(error, _CutOffError) and now_s - tried_s < GREET_WITHIN_S
+            if now_s - began_s > (CROWDED_S if crowded else GREET_WITHIN_S):
                 raise
             time.sleep(AGAIN_S)
 
 
 def _ask_once(address_file: Path, message: Message) -> Message:
+    reached = False
     try:
         place = json.loads(address_file.read_text())
         key = bytes.fromhex(place["key"])
         connected = socket.create_connection((LOOPBACK, place["port"]), timeout=GREET_WITHIN_S)
+        reached = True
         connected.settimeout(None)
         end_by_itself(connected, GREET_WITHIN_S)
         handle = connected.dup()
@@ -227,7 +249,9 @@ def _ask_once(address_file: Path, message: Message) -> Message:
             reply: Message = json.loads(connection.recv_bytes(LONGEST))
             return reply
     except (OSError, EOFError, ValueError, KeyError, TypeError, AuthenticationError) as error:
-        raise (NoAnswerError if is_held(address_file.parent) else NotRunningError) from error
+        if not is_held(address_file.parent):
+            raise NotRunningError from error
+        raise (_CutOffError if reached else NoAnswerError) from error
 
 
 def is_held(run: Path) -> bool:

@@ -2,6 +2,7 @@
 
 import selectors
 import socket
+import struct
 import time
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -15,6 +16,13 @@ HALF_FORM = (
 HALF_BODY = b"POST / HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nContent-Length: 900000\r\n\r\na"
 SLOW = (b"", HALF_HEAD, HALF_FORM, HALF_BODY)
 """What a slow connection says to the pages, and then nothing more."""
+
+
+def in_line(listener: socket.socket) -> tuple[int, int]:
+    """Return how many connections wait to be taken, and how many may: Linux tells of a listener so."""
+    told = listener.getsockopt(socket.IPPROTO_TCP, socket.TCP_INFO, 104)
+    waiting, most = struct.unpack_from("=II", told, 24)
+    return waiting, most
 
 
 @dataclass(slots=True)

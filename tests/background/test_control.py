@@ -3,7 +3,9 @@
 import json
 import socket
 import threading
+import time
 from collections.abc import Iterator
+from contextlib import ExitStack, suppress
 from multiprocessing.connection import Client
 from pathlib import Path
 
@@ -14,7 +16,9 @@ from companion.background import control
 from companion.background.control import LOOPBACK, ControlServer, Message, NotRunningError, ask
 from companion.background.strangers import MOST_STRANGERS, Strangers
 from companion.errors import CompanionError
-from tests.systems import is_private
+from tests.background.siege import in_line
+from tests.systems import is_private, needs_linux
+from tests.waiting import until
 
 SLOW = threading.Event()
 """Lets what is slow come to its end."""
@@ -65,6 +69,20 @@ def test_the_address_is_private_and_gone_with_the_server(tmp_path: Path) -> None
     server.close()
     with pytest.raises(NotRunningError):
         ask(path, {"do": "a"})
+
+
+@pytest.mark.parametrize("left", [None, b"", b'{"port": 1', b'{"port": 9, "key": "00"}'])
+def test_an_address_that_is_lost_is_written_anew(address: Path, left: bytes | None) -> None:
+    """Else a companion whose file was tidied away, or put back as it was, could only be killed."""
+    address.unlink() if left is None else address.write_bytes(left)
+
+    def is_reached() -> bool:
+        with suppress(NotRunningError):
+            return bool(ask(address, {"do": "a"})["heard"] == "a")
+        return False
+
+    assert until(is_reached)
+    assert is_private(address)
 
 
 def test_a_stranger_gets_nothing_and_holds_nobody_up(address: Path) -> None:
@@ -118,6 +136,40 @@ def test_a_command_that_is_cut_off_among_strangers_tries_again(
     with FileLock(address.parent / control.LOCK):
         assert ask(address, {"do": "a"})["heard"] == "a"
     assert left == [0]
+
+
+def test_a_crowd_is_waited_for_longer_than_one_that_says_nothing(
+    address: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To be let go of at once means that somebody is there, and busy."""
+    monkeypatch.setattr(control, "GREET_WITHIN_S", 0.3)
+    ready_s = time.monotonic() + 1
+
+    def crowded(strangers: Strangers, connection: socket.socket) -> socket.socket:
+        handle = add(strangers, connection)
+        if time.monotonic() < ready_s:
+            connection.shutdown(socket.SHUT_RDWR)
+        return handle
+
+    add = Strangers.add
+    monkeypatch.setattr(Strangers, "add", crowded)
+    with FileLock(address.parent / control.LOCK):
+        assert ask(address, {"do": "a"})["heard"] == "a"
+
+
+@needs_linux
+def test_five_hundred_wait_in_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """None is left half open: the system would greet it anew seconds later, and its time would begin then."""
+    go_on, take = threading.Event(), ControlServer._take
+    monkeypatch.setattr(ControlServer, "_take", lambda server: (go_on.wait(), take(server)))
+    server = ControlServer(tmp_path / "control.json", answer)
+    port = json.loads((tmp_path / "control.json").read_text())["port"]
+    with ExitStack() as stack:
+        for _ in range(500):
+            stack.enter_context(socket.create_connection((LOOPBACK, port)))
+        assert in_line(server._listener)[0] == 500
+    go_on.set()
+    server.close()
 
 
 def test_an_answer_that_does_not_come_is_told_as_that(address: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -18,6 +18,7 @@ from companion.errors import CompanionError
 from companion.log.store import open_log
 from companion.pages.guard import HEADERS, MOST_BYTES
 from companion.pages.keys import Doorway, Keys, close_all
+from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.lessons import write_lesson
@@ -135,6 +136,22 @@ def test_another_day_has_another_door(home: Home) -> None:
         secrets.append(place.secret)
     assert secrets[0] == secrets[1]
     assert secrets[1] != secrets[2]
+
+
+def test_what_asks_at_the_old_port_tells_whoever_took_it_nothing_of_use(home: Home) -> None:
+    """A page that is open asks there for the companion that ended, and names the door."""
+    clock, port = ComputerClock().wall, LogPort(home.log, ComputerClock().wall)
+    server = PageServer(home, port, clock).start()
+    server.stop()
+    before = server.base.split("/")[3]
+    again = PageServer(home, port, clock).start()
+    again.stop()
+    assert again.base == server.base
+    with socket.create_server(("127.0.0.1", server.port)):
+        moved = PageServer(home, port, clock).start()
+        moved.stop()
+    assert moved.port != server.port
+    assert moved.base.split("/")[3] != before
 
 
 def test_closing_all_closes_the_pages_of_every_process(
