@@ -131,7 +131,8 @@ class LazyGroup(click.Group):
 )
 @click.option(
     "--home",
-    type=click.Path(path_type=Path),
+    # Whether it may be read is told by `_home`, as all else is.
+    type=click.Path(path_type=Path, readable=False),
     envvar="COMPANION_HOME",
     help="Folder for settings and session log, private to you.",
 )
@@ -165,10 +166,23 @@ def _speak_for(folder: Path | None, profile: str | None) -> None:
 
 
 def _home(ctx: click.Context, folder: Path) -> Home:
-    """Return the home in `folder`. Raises CompanionError for one that was typed and can't be meant."""
+    """Return the home in `folder`. Raises CompanionError for one that was typed and can't be meant, and for
+    another user's.
+    """
     folder = folder.expanduser()
     typed = ctx.get_parameter_source("home") is ParameterSource.COMMANDLINE
-    if typed and not folder.is_dir() and ctx.invoked_subcommand not in MAKES_A_HOME:
+    try:
+        there = folder.is_dir()
+        closed = there and not os.access(folder, os.R_OK | os.X_OK)
+    except PermissionError:
+        there, closed = True, True
+    if closed:
+        raise CompanionError(
+            _("The folder {folder} is not open to you.", folder=folder),
+            safe=_("Nothing was changed."),
+            remedy=_("Name a folder of your own with --home."),
+        )
+    if typed and not there and ctx.invoked_subcommand not in MAKES_A_HOME:
         raise CompanionError(
             _("There is no folder {folder}.", folder=folder),
             safe=_("Nothing was made."),

@@ -1,6 +1,9 @@
 """Every command with every option wrong: a plain sentence, no traceback, no odd word."""
 
+import os
 import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
 from contextlib import chdir
 from pathlib import Path
@@ -13,6 +16,7 @@ from companion.log.store import open_log
 from tests.commands.conftest import Run
 from tests.commands.test_review import LESSON
 from tests.lesson.builders import AT, OPENED
+from tests.systems import needs_linux
 
 WRONG = ("", "nosuch", "nan", "-1", "99999999999999999999", "🎉", "two\nlines")
 WORDS = ("nosuch", "🎉")
@@ -136,3 +140,20 @@ def test_what_is_typed_wrong_is_told_plainly(
         assert told
         assert not [odd for odd in ODD if odd in told], (words, told)
         assert done.returncode or taken, (words, told)
+
+
+@needs_linux
+@pytest.mark.parametrize("words", [("status",), ("init", "--yes")])
+def test_a_home_that_is_not_open_to_the_user_is_told(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """Another user's, itself or in a folder that is closed: nothing of it is told, and nothing is done."""
+    home = tmp_path / "theirs" / "companion"
+    home.mkdir(parents=True)
+    as_anybody = ["setpriv", "--bounding-set=-dac_override,-dac_read_search"] if os.geteuid() == 0 else []
+    for closed in (home, home.parent):
+        closed.chmod(0)
+        command = [*as_anybody, sys.executable, "-m", "companion", "--home", str(home), *words]
+        done = subprocess.run(command, capture_output=True, text=True, check=False)
+        assert (done.returncode, done.stdout) == (2, "")
+        assert done.stderr.startswith(f"The folder {home} is not open to you. Nothing was changed.")
+    home.parent.chmod(0o700)
+    home.chmod(0o700)

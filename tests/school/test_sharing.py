@@ -286,7 +286,7 @@ def test_logs_and_exports_are_read_where_they_lie(rooms: list[Home], drive: Path
 
 @needs_posix
 def test_a_log_that_goes_on_being_written_keeps_its_locks(rooms: list[Home], tmp_path: Path) -> None:
-    """The room's own home may be named as the folder of all: the next program would take the log's end away."""
+    """The room's own home may be named as the folder of all; without locks marks go the next time."""
     with open_log(rooms[0].log) as lesson:
         lesson.summaries()
         assert _is_held(rooms[0].log)
