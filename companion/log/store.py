@@ -18,10 +18,10 @@ from companion.lesson.refusal import is_after_settling, is_after_the_end, refusa
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
-from companion.log.place import VIEW, WAITING, LogMovedError, Place, beside
 from companion.log.plain_errors import WAY_OUT, plain_errors
 from companion.log.seal import insert_sealed
 from companion.log.summary import Summary, Tally, summary_from, write_summary
+from companion.log.whereabouts import VIEW, WAITING, LogMovedError, Whereabouts, beside
 from companion.paths import private_folder, sqlite_uri
 
 
@@ -46,7 +46,7 @@ class SessionLog:
     def __init__(self, db: Database, path: Path) -> None:
         self.path = path
         self._db = db
-        self._place = Place.of(path)
+        self._whereabouts = Whereabouts.of(path)
 
     def __enter__(self) -> Self:
         return self
@@ -61,24 +61,24 @@ class SessionLog:
     @property
     def moved(self) -> bool:
         """Whether the file, or one that belongs to it, was deleted, moved away or replaced since."""
-        return self._place.left
+        return self._whereabouts.left
 
     @property
     def moved_error(self) -> LogMovedError:
         """What there is to say of a log that has moved."""
-        return self._place.error
+        return self._whereabouts.error
 
     def reopen(self) -> None:
         """Use the file that is at the path now. Raises CompanionError if it is no session log."""
         if not self.path.exists():
-            raise self._place.error
-        if self._place.holds_log:
+            raise self._whereabouts.error
+        if self._whereabouts.holds_log:
             # SQLite has one view of a log for all of a process: a second connection would share the old one.
             self._bring_home()
             self._db.close()
         fresh = open_log(self.path)
         self._db.close()
-        self._db, self._place = fresh._db, fresh._place  # noqa: SLF001 - its own kind
+        self._db, self._whereabouts = fresh._db, fresh._whereabouts  # noqa: SLF001 - its own kind
 
     def _bring_home(self) -> None:
         """Put what is in a file that has no name any more into the log, unless there is another by now."""
@@ -144,12 +144,12 @@ class SessionLog:
         """
         with self.writing():
             if self.moved:
-                raise self._place.error
+                raise self._whereabouts.error
             if self.newest(after.session.id) != expected:
                 raise OvertakenError(after.session.id)
             self._insert(after, expected)
         if self.moved:
-            raise self._place.error
+            raise self._whereabouts.error
 
     def newest(self, session_id: str) -> int:
         """Return the number of the session's newest event; 0 if it is not in the log."""

@@ -21,8 +21,8 @@ from companion.lesson import event as ev
 from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.log.codec import event_of, row_of
-from companion.log.place import LogMovedError
 from companion.log.store import OvertakenError, SessionLog, go_on, open_log, reading_only
+from companion.log.whereabouts import LogMovedError
 from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, began, events, many, praise, reminder
 from tests.systems import is_private, moves_open_files, needs_posix

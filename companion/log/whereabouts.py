@@ -31,7 +31,7 @@ class LogMovedError(LogError):
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Whereabouts:
     """The files of which a log consisted when it was opened, by what the system knows them by."""
 
     log: Path
@@ -39,7 +39,7 @@ class Place:
 
     @classmethod
     def of(cls, log: Path) -> Self:
-        """Return the place of a log that is open."""
+        """Return the whereabouts of a log that is open."""
         found = {path: _file_at(path) for path in (log, *(beside(log, end) for end in (WAITING, VIEW)))}
         return cls(log, {path: file for path, file in found.items() if file})
 
