@@ -11,7 +11,7 @@ from companion.errors import CompanionError
 from companion.language import _
 from companion.lesson.command import Action, Command
 from companion.lesson.day_words import date_words
-from companion.lesson.event import Body, LastTakenBack
+from companion.lesson.event import AskedAgain, Body, LastTakenBack
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
 from companion.lesson.meant import meant
 from companion.lesson.opening import Opening
@@ -95,7 +95,7 @@ class Requests:
         session = recorded.session
         undone = taken_back_words(session) if any(map(_takes_back, recorded.bodies)) else ""
         return _told(session) | {
-            "recorded": len(recorded.bodies),
+            "recorded": sum(not isinstance(body, AskedAgain) for body in recorded.bodies),
             "undone": undone,
             "hint": _no_routine(wanted.get("routine"), session),
             "phases": [phase.name for phase in session.plan],

@@ -42,8 +42,8 @@ def carry_out(  # noqa: PLR0911 - one case an action
             phase = phase_after(session, at_ms)
             return (ev.PhaseBegan(phase, at_ms, source),) if phase else ()
         case Action.PHASE if command.phase and session.plan.phase(command.phase):
-            there = session.phase is not None and session.phase.name == command.phase
-            return () if there else (ev.PhaseBegan(command.phase, at_ms, source),)
+            if session.phase is None or session.phase.name != command.phase:
+                return (ev.PhaseBegan(command.phase, at_ms, source),)
         case Action.UNDO:
             return (take_back(session, at_ms, source),)
         case Action.TELL if session.untold:
@@ -54,7 +54,7 @@ def carry_out(  # noqa: PLR0911 - one case an action
             return (ev.ListeningPaused(at_ms, source),)
         case Action.RESUME if session.paused:
             return (ev.ListeningResumed(at_ms, source),)
-    return ()
+    return _asked_again(session, command, at_ms, source)
 
 
 def in_vain(session: Session, command: Command, at_ms: int, source: Source) -> bool:
@@ -99,6 +99,26 @@ def _just_moved(session: Session, at_ms: int, source: Source) -> bool:
         and abs(at_ms - current.began_ms) <= SAME_MS
         and current.source is not source
     )
+
+
+def _asked_again(session: Session, command: Command, at_ms: int, source: Source) -> tuple[ev.AskedAgain, ...]:
+    """Return what notes that things were as `command` asks; nothing where the last step has made them so.
+
+    That step is what undo takes back then.
+    """
+    if in_vain(session, command, at_ms, source):
+        return ()
+    match command.action, session.done[-1].body if session.done else None:
+        case (
+            (_, ev.AskedAgain())
+            | (Action.PAUSE, ev.ListeningPaused())
+            | (Action.RESUME, ev.ListeningResumed())
+            | (Action.OPEN | Action.CLOSE, _)
+        ):
+            return ()
+        case (_, ev.PhaseBegan(at_ms=began_ms)) if session.phase and session.phase.began_ms == began_ms:
+            return ()
+    return (ev.AskedAgain(command, at_ms, source),)
 
 
 def _may_move_on(session: Session, at_ms: int, source: Source) -> bool:

@@ -33,6 +33,7 @@ from companion.lesson.afterwards import (
     TeacherViewed,
 )
 from companion.lesson.happening import (
+    AskedAgain,
     ClassGroupNamed,
     CompanionRestarted,
     HearingLost,
@@ -69,6 +70,7 @@ Body = (
     SessionOpened
     | ClassGroupNamed
     | PhaseBegan
+    | AskedAgain
     | MarkMade
     | MarkDoubled
     | NearMissHeard
@@ -138,6 +140,7 @@ BODIES: dict[str, type[Body]] = {
     "session reopened": SessionReopened,
     "last taken back": LastTakenBack,
     "marks told": MarksTold,
+    "asked again": AskedAgain,
     "carry-over dropped": aftercare.CarryOverDropped,
     "carry-over moved": aftercare.CarryOverMoved,
     "promise kept": aftercare.PromiseKept,
@@ -184,6 +187,7 @@ AFTER_SETTLING = (
 
 IN_LESSON = (
     PhaseBegan,
+    AskedAgain,
     MarkMade,
     MarkDoubled,
     NearMissHeard,

@@ -219,7 +219,7 @@ class _Draft:
         """Take back what lasts of that which `body` takes back; the others were never taken in."""
         events = [self.by_undo[seq] for seq in body.taken_back if seq in self.by_undo]
         self.last_taken_back = tuple(events) or self.last_taken_back
-        if not body.taken_back:
+        if not body.taken_back or any(isinstance(event.body, ev.AskedAgain) for event in events):
             self.sheet.vain_undos += 1
         for event in events:
             match event.body:

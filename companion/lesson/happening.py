@@ -53,6 +53,18 @@ class PhaseBegan:
 
 
 @dataclass(frozen=True, slots=True)
+class AskedAgain:
+    """The teacher asked for what was so already, as for a phase that the plan's clock had just begun.
+
+    It is what the teacher did last all the same: undo takes back that, which is nothing, and no mark before.
+    """
+
+    command: Command
+    at_ms: int
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
 class MarkMade:
     """A mark was made during the lesson."""
 

@@ -64,7 +64,7 @@ class Session:
     pauses: tuple[Stretch, ...] = ()
     """Stretches in which the teacher had paused the listening."""
     vain_undos: int = 0
-    """Undos with no mark standing."""
+    """Undos that changed nothing."""
     self_rating: SelfRating | None = None
     teacher_view: str = ""
     carry_over: str = ""

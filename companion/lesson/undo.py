@@ -1,7 +1,8 @@
 """Undo: what was done last, whatever it was, and what taking it back says.
 
-A step is one event, or several that were recorded together. What a clock or the microphone did is no step,
-and what was done before the count was settled needs the session's reopening.
+A step is one event, or several that were recorded together. What a clock or the microphone did is no step:
+the clock would only do it again. Where the teacher asked for it at the same time, that is the last step, and
+taking it back changes nothing. What was done before the count was settled needs the session's reopening.
 """
 
 from companion.language import _, later, many
@@ -19,6 +20,7 @@ STEPS = (
     *LASTING,
     ev.ClassGroupNamed,
     ev.PhaseBegan,
+    ev.AskedAgain,
     ev.MarksTold,
     ev.NoteOpened,
     ev.SessionClosed,
@@ -122,6 +124,9 @@ def step_words(session: Session, step: tuple[ev.Event, ...]) -> str:  # noqa: PL
             return _("the {kind} added in {phase}", kind=_(kind), phase=phase)
         case ev.PhaseBegan(phase=phase):
             return _("the phase {phase}", phase=phase)
+        case ev.AskedAgain(command=command):
+            asked = command.phase or _(command.action)
+            return _("“{command}”, which changed nothing", command=asked)
         case ev.ClassGroupNamed(class_group=class_group):
             return _("the name {class_group}", class_group=class_group)
         case ev.MarksTold(marks=marks):

@@ -13,6 +13,7 @@ from companion.lesson.fold import fold
 from companion.lesson.mark import NoteKind, Source, table_scope
 from companion.lesson.plan import Advance, Phase, Plan
 from companion.lesson.session import Session
+from companion.lesson.undo import undo_words
 
 PLAN = Plan("garden", (Phase("arrival", 3), Phase("work time", 25), Phase("cleanup", 7)))
 PRAISE, REMINDER = Command(Action.PRAISE), Command(Action.REMINDER)
@@ -130,6 +131,51 @@ def test_two_sources_that_move_on_at_once_mean_one_phase() -> None:
     assert Lesson().ask(Command(Action.NEXT_PHASE), 500, Source.KEY)
 
 
+@pytest.mark.parametrize("asked", [Command(Action.NEXT_PHASE), Command(Action.PHASE, phase="work time")])
+@pytest.mark.parametrize("later_ms", [-SAME_MS, 0, SAME_MS])
+def test_undo_of_a_phase_that_the_clock_had_just_begun_takes_no_mark_back(
+    asked: Command, later_ms: int
+) -> None:
+    """What was asked for is what was done last: it changed nothing, and so does taking it back."""
+    lesson = Lesson()
+    lesson.ask(PRAISE, 100_000, Source.VOICE)
+    lesson.record(ev.PhaseBegan("work time", 180_000, Source.CLOCK))
+    assert lesson.ask(asked, 180_000 + later_ms, Source.VOICE) == (
+        ev.AskedAgain(asked, 180_000 + later_ms, Source.VOICE),
+    )
+    assert lesson.ask(asked, 180_000 + later_ms, Source.KEY) == ()
+    name = asked.phase or "next phase"
+    assert undo_words(lesson.session) == f"“{name}”, which changed nothing"
+    lesson.ask(Command(Action.UNDO), 190_000, Source.VOICE)
+    assert (lesson.session.praise, lesson.session.vain_undos) == (1, 1)
+    assert [span.name for span in lesson.session.phases] == ["arrival", "work time"]
+    lesson.ask(Command(Action.UNDO), 195_000, Source.VOICE)
+    assert (lesson.session.praise, lesson.session.vain_undos) == (0, 1)
+
+
+def test_what_the_last_step_has_brought_about_is_taken_back_though_it_was_asked_for_again() -> None:
+    """The phase in force, or the pause; where the clock or a mark came between, nothing is taken back."""
+    for command, again in (
+        (Command(Action.NEXT_PHASE), Command(Action.PHASE, phase="work time")),
+        (Command(Action.PAUSE), Command(Action.PAUSE)),
+    ):
+        lesson = Lesson()
+        lesson.ask(command, 60_000, Source.KEY)
+        assert lesson.ask(again, 70_000, Source.KEY) == ()
+        lesson.ask(PRAISE, 80_000, Source.KEY)
+        assert lesson.ask(again, 90_000, Source.KEY) == (ev.AskedAgain(again, 90_000, Source.KEY),)
+        lesson.ask(Command(Action.UNDO), 95_000, Source.KEY)
+        assert lesson.session.praise == 1
+    lesson = Lesson()
+    lesson.ask(Command(Action.NEXT_PHASE), 60_000, Source.KEY)
+    lesson.record(ev.PhaseBegan("cleanup", 120_000, Source.CLOCK))
+    lesson.ask(Command(Action.PHASE, phase="cleanup"), 120_500, Source.VOICE)
+    lesson.ask(Command(Action.UNDO), 125_000, Source.VOICE)
+    assert [span.name for span in lesson.session.phases] == ["arrival", "work time", "cleanup"]
+    lesson.ask(Command(Action.RESUME), 130_000, Source.KEY)
+    assert undo_words(lesson.session) == "“resume listening”, which changed nothing"
+
+
 def test_the_first_phase_follows_the_opening() -> None:
     """Where no phase has begun, next phase is the first of the plan, whoever asks."""
     opened = fold([ev.Event("e1", "s", 1, datetime.now(UTC), 0, ev.SessionOpened("4-Hazel", PLAN))])
@@ -180,9 +226,9 @@ def test_a_voice_asks_in_vain_where_only_the_clock_moves_the_lesson_on() -> None
 
 
 def test_pause_and_resume_change_something_only_once() -> None:
-    """A second pause, or a resume without one, is nothing to record."""
-    lesson = Lesson()
-    assert lesson.ask(Command(Action.RESUME), 1_000, Source.KEY) == ()
+    """A second pause is nothing to record; a resume without one is only what was done last."""
+    lesson, resume = Lesson(), Command(Action.RESUME)
+    assert lesson.ask(resume, 1_000, Source.KEY) == (ev.AskedAgain(resume, 1_000, Source.KEY),)
     assert lesson.ask(Command(Action.PAUSE), 2_000, Source.VOICE)
     assert lesson.ask(Command(Action.PAUSE), 3_000, Source.KEY) == ()
     assert lesson.ask(Command(Action.RESUME), 4_000, Source.KEY)
