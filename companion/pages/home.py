@@ -136,13 +136,18 @@ def live(request: Request) -> Response:
 def stream(request: Request) -> Response:
     """Tell the board whenever anything of the day has changed: a lesson, a step, or the time."""
     desk = desk_of(request)
-    return streamed(desk, newest_event, lambda event: f"{event}-{_of_the_hour(desk)}")
+    return streamed(desk, newest_event, lambda newest: day_stamp(newest, desk))
 
 
 def board_stamp(log: SessionLog, desk: Desk) -> str:
     """Return what changes whenever the day has something new to show."""
     with log.reading() as db:
-        return f"{newest_event(db.conn)}-{_of_the_hour(desk)}"
+        return day_stamp(newest_event(db.conn), desk)
+
+
+def day_stamp(newest: str, desk: Desk) -> str:
+    """Return the stamp of the day whose `newest_event` is known."""
+    return f"{newest}-{_of_the_hour(desk)}"
 
 
 def newest_event(db: sqlite3.Connection) -> str:

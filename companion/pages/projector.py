@@ -12,8 +12,8 @@ from starlette.responses import Response
 from companion.lesson.session import Session
 from companion.log.care import awards_out
 from companion.log.store import SessionLog
-from companion.pages.desk import Desk, desk_of, then
-from companion.pages.home import board_stamp, newest_event
+from companion.pages.desk import Desk, desk_of, stamp, then
+from companion.pages.home import board_stamp, day_stamp, newest_event
 from companion.pages.stream import streamed
 
 LOOK_AGAIN_S = 2.0
@@ -51,9 +51,9 @@ def between(request: Request) -> Response:
 
 
 def stream(request: Request) -> Response:
-    """Tell the window which page is the one of the moment."""
+    """Tell the window the stamp of the page of the moment, and which page that is."""
     desk = desk_of(request)
-    return streamed(desk, newest_event, _Look(desk).page)
+    return streamed(desk, newest_event, _Look(desk).stamp)
 
 
 def page_of(log: SessionLog, now: datetime) -> str:
@@ -82,13 +82,22 @@ class _Look:
         self._desk = desk
         self._seen: str | None = None
         self._page = BETWEEN
+        self._seq = 0
         self._at_s = 0.0
 
-    def page(self, newest: str) -> str:
-        """Return the path of the page, given what changes with every event."""
+    def stamp(self, newest: str) -> str:
+        """Return the stamp and the path of the page, given what changes with every event."""
         now_s = time.monotonic()
         if newest != self._seen or now_s - self._at_s > LOOK_AGAIN_S:
             with self._desk.log() as log:
                 self._page = page_of(log, self._desk.clock())
+                self._seq = log.newest(self._session)
             self._seen, self._at_s = newest, now_s
-        return self._page
+        session = self._session
+        stamped = stamp(self._seq, self._desk, session) if session else day_stamp(newest, self._desk)
+        return f"{stamped} {self._page}"
+
+    @property
+    def _session(self) -> str:
+        """The session that the page is about; "" between two."""
+        return "" if self._page == BETWEEN else self._page.split("/")[2]

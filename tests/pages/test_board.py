@@ -215,7 +215,7 @@ def running(home: Home, clock: HandClock) -> Iterator[Live]:
 def test_board_and_projector_follow_the_day_by_themselves(
     browser_window: BrowserContext, home: Home, running: Live, clock: HandClock
 ) -> None:
-    """Whoever opens and closes a class, by whichever way; between two the next one is shown."""
+    """Whoever opens and closes a class, by whichever way, and however many windows are open."""
     clock.go_on(125 * 60)
     running.tick().result()
     serving = PageServer(
@@ -232,8 +232,27 @@ def test_board_and_projector_follow_the_day_by_themselves(
         expect(projector).to_have_url(f"{serving.base}live/{opened.id}/projector?day")
         running.ask(Command(Action.PRAISE), Source.KEY).result()
         expect(projector.locator(".stem.praise")).to_have_count(1)
+        live, shown = f"live/{opened.id}", f"live/{opened.id}/projector"
+        paths = (
+            "projector",
+            shown,
+            f"review/{opened.id}",
+            f"note/{opened.id}",
+            "setup/microphone",
+            "notes",
+            live,
+        )
+        windows = {path: browser_window.new_page() for path in paths}
+        for path, window in windows.items():
+            window.goto(f"{serving.base}{path}")
+        windows[live].get_by_role("button", name="Praise").click()
+        for path in ("projector", shown, live):
+            expect(windows[path].locator(".stem.praise")).to_have_count(2)
         running.close(Source.KEY).result()
-        expect(projector).to_have_url(f"{serving.base}reflection/{opened.id}/projector?day")
+        for window in (projector, windows["projector"]):
+            expect(window).to_have_url(f"{serving.base}reflection/{opened.id}/projector?day")
+        for window in windows.values():
+            window.close()
         expect(board.get_by_role("link", name="Review of 3-Elm")).to_be_visible()
         clock.go_on(21 * 60)
         expect(projector.locator("h1")).to_have_text("1-Ash")

@@ -253,26 +253,67 @@ document.addEventListener("submit", (event) => {
 // What a form with one hidden `do` asks for; undefined where its buttons say it.
 const doing = (form) => form.elements.do && form.elements.do.value;
 
-// ---- the stream of changes
+// ---- the stream of changes: of the page, or of the day in the window that follows it
+
+const DAY = new URLSearchParams(location.search).has("day") ? document.body.dataset.day : "";
+
+// A browser opens six connections to one address, those of all windows together. No more than these seats are taken
+// by streams, so that a button always finds a connection; a window without a seat looks for news by itself.
+const SEATS = ["stream 1", "stream 2", "stream 3", "stream 4"];
+const SEAT_OF_A_METER = "stream of a meter";
+const LOOK_MS = 2000;
 
 let stream = null;
 let heard = new Date();
+let rise = null;
+let seeking = false;
 
-function listen() {
-  if (!main().dataset.stream || stream) return;
-  stream = new EventSource(main().dataset.stream);
+function sitDown(seat) {
+  return new Promise((answer) => {
+    navigator.locks.request(seat, { ifAvailable: true }, (lock) => {
+      answer(lock !== null);
+      return lock && new Promise((left) => (rise = left));
+    });
+  });
+}
+
+async function findSeat() {
+  for (const seat of main().querySelector("[data-level]") ? [...SEATS, SEAT_OF_A_METER] : SEATS) {
+    if (await sitDown(seat)) return true;
+  }
+  return false;
+}
+
+async function listen() {
+  if (!(DAY || main().dataset.stream) || stream || seeking || document.hidden) return;
+  seeking = true;
+  const found = await findSeat();
+  seeking = false;
+  if (found && !document.hidden) {
+    follow();
+    return;
+  }
+  deafen();
+  if (document.hidden) return;
+  await refresh().then(() => amiss("listening", ""), lost);
+  setTimeout(listen, LOOK_MS);
+}
+
+function follow() {
+  stream = new EventSource(DAY || main().dataset.stream);
   stream.onmessage = (event) => {
     amiss("listening", "");
     heard = new Date();
-    if (event.data !== main().dataset.stamp) refresh();
+    const [stamp, page] = event.data.split(" ");
+    if (page) goWithTheDay(DAY.replace("/projector/stream", page));
+    if (stamp !== main().dataset.stamp) refresh();
   };
   stream.addEventListener("level", (event) => {
     const meter = main().querySelector("[data-level]");
     if (meter) meter.value = Number(event.data);
   });
   stream.onerror = () => {
-    const time = heard.toLocaleTimeString(document.documentElement.lang);
-    amiss("listening", translated("No connection to the companion. This is how it was at {time}.", { time }));
+    lost();
     if (stream.readyState === EventSource.CLOSED) {
       deafen();
       setTimeout(listen, 2000);
@@ -280,9 +321,15 @@ function listen() {
   };
 }
 
+function lost() {
+  const time = heard.toLocaleTimeString(document.documentElement.lang);
+  amiss("listening", translated("No connection to the companion. This is how it was at {time}.", { time }));
+}
+
 function deafen() {
   if (stream) stream.close();
-  stream = null;
+  if (rise) rise();
+  stream = rise = null;
 }
 
 let refreshing = false;
@@ -291,31 +338,23 @@ async function refresh() {
   if (refreshing || sending) return;
   refreshing = true;
   try {
-    const answer = await fetch(location.href);
-    if (answer.ok && !sending) show(new DOMParser().parseFromString(await answer.text(), "text/html"));
+    const answer = await fetch(DAY ? DAY.replace("/stream", "") : location.href);
+    heard = new Date();
+    if (DAY) goWithTheDay(new URL(answer.url).pathname);
+    if (answer.ok && !sending && !goingOn) show(new DOMParser().parseFromString(await answer.text(), "text/html"));
   } finally {
     refreshing = false;
   }
 }
 
-// ---- the window that follows the day: it goes to the page that the stream names
-
-const DAY = document.body.dataset.day;
-
-function follow() {
-  const day = new EventSource(DAY);
-  day.onmessage = (event) => {
-    const place = DAY.replace("/projector/stream", event.data);
-    if (location.pathname !== place) location.replace(`${place}?day`);
-  };
-  day.onerror = () => {
-    if (day.readyState === EventSource.CLOSED) setTimeout(follow, 2000);
-  };
+// The window of the day goes to the page that the day has come to.
+function goWithTheDay(place) {
+  if (location.pathname === place) return;
+  goingOn = true;
+  location.replace(`${place}?day`);
 }
 
-if (new URLSearchParams(location.search).has("day")) follow();
-
-// Windows that nobody sees hold no connection: browsers allow only six to one address.
+// Windows that nobody sees hold no connection.
 document.addEventListener("visibilitychange", () => (document.hidden ? deafen() : listen()));
 
 // ---- the minutes left
