@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from companion.lesson.session import Session
 from companion.log.care import Lent, awards_out
+from companion.log.store import SessionLog
 from companion.pages.desk import Desk
 from companion.settings.pictures import Pictures, of_carry_over, of_routine
 
@@ -27,11 +28,10 @@ class First:
     bring_back: tuple[Lent, ...]
 
 
-def first_of(desk: Desk, session: Session) -> First:
+def first_of(desk: Desk, log: SessionLog, session: Session) -> First:
     """Return what comes first in `session`."""
     shelf, left = Pictures(desk.home.pictures), {one.origin for one in session.to_say}
-    with desk.log() as log:
-        lent = [] if session.closed else awards_out(log, session.class_group)
+    lent = [] if session.closed else awards_out(log, session.class_group)
     return First(
         tuple(
             ToSay(one.origin, one.text, one.origin not in left, shelf.name_of(of_carry_over(one.origin)))

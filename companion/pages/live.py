@@ -48,7 +48,9 @@ def projector(request: Request) -> Response:
 
 def _page(request: Request, *, controls: bool) -> Response:
     desk = desk_of(request)
-    session = desk.session(request)
+    with desk.log() as log:
+        session = log.session(request.path_params["session"])
+        first = first_of(desk, log, session)
     shown = session if controls else as_told(session)
     now_ms = elapsed_ms(session, desk.port.now_ms(session))
     left = left_ms(session, now_ms)
@@ -65,7 +67,7 @@ def _page(request: Request, *, controls: bool) -> Response:
         reached=recognition_words(shown),
         newest=_("Last mark: {mark}.", mark=in_words(newest)) if newest else _("No mark yet."),
         newest_mark=newest,
-        first=first_of(desk, session),
+        first=first,
         telling=just_told(session),
         lights=lights_of(desk.home),
         status=desk.port.status(session.id),

@@ -15,10 +15,11 @@ from companion.pages.sheet import sheet_of
 def show(request: Request) -> Response:
     """Show the note as it will be printed."""
     desk = desk_of(request)
-    session = desk.session(request)
-    with desk.log() as log, speaking(desk.note_language):
-        sheet = sheet_of(log, session)
-        plain = as_text(sheet.note)
+    with desk.log() as log:
+        session = log.session(request.path_params["session"])
+        with speaking(desk.note_language):
+            sheet = sheet_of(log, session)
+            plain = as_text(sheet.note)
     return desk.page(
         "note.html",
         session=session,
@@ -44,5 +45,7 @@ async def hand_over(request: Request) -> Response:
 def plain(request: Request) -> Response:
     """Return the note as plain text."""
     desk = desk_of(request)
-    with desk.log() as log, speaking(desk.note_language):
-        return PlainTextResponse(as_text(sheet_of(log, desk.session(request)).note))
+    with desk.log() as log:
+        session = log.session(request.path_params["session"])
+        with speaking(desk.note_language):
+            return PlainTextResponse(as_text(sheet_of(log, session).note))

@@ -57,9 +57,9 @@ def _page(
     codes: tuple[str, ...] = (),
 ) -> Response:
     desk = desk_of(request)
-    session = desk.session(request)
-    shown = session if template == TEACHERS else as_told(session)
     with desk.log() as log:
+        session = log.session(request.path_params["session"])
+        shown = session if template == TEACHERS else as_told(session)
         award = award_words(log, shown)
     return desk.page(
         template,

@@ -1,12 +1,12 @@
 """In which language a home speaks, read before and without all other settings: every command asks for it."""
 
 import re
-import tomllib
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from companion.language import ENGLISH, LANGUAGES
+from companion.settings.tables import tables_in
 
 TABLE = re.compile(r"^\s*\[?\s*words\b", re.MULTILINE)
 
@@ -26,7 +26,7 @@ def chosen_language(path: Path) -> ChosenLanguage:
     with suppress(OSError, ValueError):
         text = path.read_text(encoding="utf-8-sig")
         # Taking a whole file apart costs more than all else that a short command does.
-        words = tomllib.loads(text).get("words") if TABLE.search(text) else None
+        words = tables_in(text).get("words") if TABLE.search(text) else None
         if isinstance(words, dict):
             own, note = (_known(words.get(key)) for key in ("language", "note_language"))
             return ChosenLanguage(own, note or own or ENGLISH)

@@ -5,6 +5,7 @@ from contextlib import suppress
 
 from companion.paths import Home
 from companion.settings.section import Section
+from companion.settings.tables import tables_in
 
 
 class PagesSection(Section):
@@ -17,6 +18,6 @@ class PagesSection(Section):
 def lights_of(home: Home) -> bool:
     """Return whether the edge lights, by the settings file as it is; False where it can't be read."""
     with suppress(OSError, tomllib.TOMLDecodeError):
-        read = tomllib.loads(home.settings.read_text(encoding="utf-8"))
+        read = tables_in(home.settings.read_text(encoding="utf-8-sig"))
         return bool(read.get("pages", {}).get("light_marks", False))
     return False

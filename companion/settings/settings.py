@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Iterable
 from datetime import date, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
@@ -22,6 +23,7 @@ from companion.settings.keys import GesturesSection, KeySection, bindings_of
 from companion.settings.pages import PagesSection
 from companion.settings.problem import Problem, each_problem, problems
 from companion.settings.section import Name, Sayable, Section
+from companion.settings.tables import tables_in
 from companion.settings.timetable import TimetableSection
 from companion.settings.tones import TonesSection
 from companion.settings.words import WordsSection
@@ -362,7 +364,7 @@ def parse_settings(text: str, source: str) -> Settings:
     Raises CompanionError that names source, key, value and remedy.
     """
     try:
-        return Settings.model_validate(tomllib.loads(text))
+        return _settings_in(text)
     except tomllib.TOMLDecodeError as error:
         raise not_toml(source, error) from error
     except ValidationError as error:
@@ -371,13 +373,18 @@ def parse_settings(text: str, source: str) -> Settings:
         ) from error
 
 
+@lru_cache(maxsize=2)
+def _settings_in(text: str) -> Settings:
+    return Settings.model_validate(tables_in(text))
+
+
 def problems_in(text: str) -> tuple[Problem, ...]:
     """Return everything that is wrong in the text of a settings file, each with its place; () if it is valid.
 
     Raises CompanionError for a text that is not TOML: nothing in it has a place.
     """
     try:
-        Settings.model_validate(tomllib.loads(text))
+        _settings_in(text)
     except tomllib.TOMLDecodeError as error:
         raise not_toml(_("The settings file"), error) from error
     except ValidationError as error:
