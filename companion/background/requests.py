@@ -11,7 +11,7 @@ from companion.errors import CompanionError
 from companion.language import _
 from companion.lesson.command import Action, Command
 from companion.lesson.day_words import date_words
-from companion.lesson.event import AskedAgain, Body, LastTakenBack
+from companion.lesson.event import AskedAgain, LastTakenBack
 from companion.lesson.mark import WHOLE_CLASS, NoteKind, Source
 from companion.lesson.meant import meant
 from companion.lesson.opening import Opening
@@ -21,6 +21,7 @@ from companion.live import clip_folder, reviewed_takes
 from companion.live.live import Live
 from companion.pages.serve import PageServer
 from companion.pressing.hotkeys import Hotkeys
+from companion.recording.writer import Recorded
 from companion.settings.settings import ListeningSection, Settings
 
 
@@ -93,7 +94,7 @@ class Requests:
             raise _no_session()
         self._refuse_waiting()
         session = recorded.session
-        undone = taken_back_words(session) if any(map(_takes_back, recorded.bodies)) else ""
+        undone = taken_back_words(session) if _took_back(recorded) else ""
         return _told(session) | {
             "recorded": sum(not isinstance(body, AskedAgain) for body in recorded.bodies),
             "undone": undone,
@@ -132,8 +133,10 @@ def _no_routine(routine: str | None, session: Session) -> str:
     return _("“{routine}” is no routine of the plan; taken as typed.", routine=routine)
 
 
-def _takes_back(body: Body) -> bool:
-    return isinstance(body, LastTakenBack) and bool(body.taken_back)
+def _took_back(recorded: Recorded) -> bool:
+    """Whether something is otherwise since it was taken back just now."""
+    takes = any(isinstance(body, LastTakenBack) and body.taken_back for body in recorded.bodies)
+    return takes and not any(isinstance(event.body, AskedAgain) for event in recorded.session.taken_back)
 
 
 def _cautions(listening: ListeningSection) -> list[str]:
