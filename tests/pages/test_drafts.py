@@ -214,6 +214,19 @@ def test_news_from_elsewhere_leave_what_is_being_typed(page: Page, home: Home) -
     expect(field).to_have_value("half a word")
 
 
+def test_who_types_without_a_pause_is_not_waited_for(page: Page, home: Home) -> None:
+    """The first words are kept while the next ones are being typed."""
+    session = write_lesson(home.log, *BODIES, CLOSE)
+    page.goto(f"review/{session.id}")
+    page.locator("#add").get_by_label("Routine").evaluate(
+        """field => setInterval(() => {
+            field.value += "a";
+            field.dispatchEvent(new Event("input", { bubbles: true }));
+        }, 20)"""
+    )
+    assert until(lambda: bool(Drafts(home.log).typed(f"{session.id}/add")))
+
+
 def test_that_words_are_not_kept_is_told_until_they_are(window: BrowserContext, home: Home) -> None:
     """News that come in meanwhile change nothing about it."""
     session = write_lesson(home.log, *BODIES, CLOSE)

@@ -62,8 +62,8 @@ document.addEventListener("input", (event) => {
   const id = idOf(form, name);
   touched.add(event.target);
   unkept.set(id, [form, name]);
-  clearTimeout(timers.get(id));
-  timers.set(id, setTimeout(() => keep(form, name), KEEP_MS));
+  // Who types without a pause is not waited for.
+  if (!timers.has(id)) timers.set(id, setTimeout(() => keep(form, name), KEEP_MS));
 });
 
 function keep(form, name, leaving = false) {
@@ -72,6 +72,7 @@ function keep(form, name, leaving = false) {
   const typed = unkept.get(id);
   const body = new URLSearchParams({ form: draftOf(form), field: name, value, base: baseIn(form, name) });
   clearTimeout(timers.get(id));
+  timers.delete(id);
   const kept = (leaving ? Promise.resolve() : keeping).then(async () => {
     let answer = null;
     try {
