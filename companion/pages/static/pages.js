@@ -265,38 +265,43 @@ const LOOK_MS = 2000;
 
 let stream = null;
 let heard = new Date();
-let rise = null;
-let seeking = false;
+let wanted = null;
+let again = 0;
 
+// The promised function gives the seat back; null where somebody sits there.
 function sitDown(seat) {
   return new Promise((answer) => {
     navigator.locks.request(seat, { ifAvailable: true }, (lock) => {
-      answer(lock !== null);
-      return lock && new Promise((left) => (rise = left));
+      if (lock) return new Promise((rise) => answer(rise));
+      answer(null);
+      return null;
     });
   });
 }
 
 async function findSeat() {
   for (const seat of main().querySelector("[data-level]") ? [...SEATS, SEAT_OF_A_METER] : SEATS) {
-    if (await sitDown(seat)) return true;
+    const rise = await sitDown(seat);
+    if (rise) return rise;
   }
-  return false;
+  return null;
 }
 
 async function listen() {
-  if (!(DAY || main().dataset.stream) || stream || seeking || document.hidden) return;
-  seeking = true;
-  const found = await findSeat();
-  seeking = false;
-  if (found && !document.hidden) {
+  if (!(DAY || main().dataset.stream) || wanted || document.hidden) return;
+  const mine = {};
+  wanted = mine;
+  mine.rise = await findSeat();
+  if (wanted !== mine) {
+    if (mine.rise) mine.rise();
+  } else if (mine.rise) {
     follow();
-    return;
+  } else {
+    wanted = null;
+    await refresh().then(() => amiss("listening", ""), lost);
+    clearTimeout(again);
+    again = setTimeout(listen, LOOK_MS);
   }
-  deafen();
-  if (document.hidden) return;
-  await refresh().then(() => amiss("listening", ""), lost);
-  setTimeout(listen, LOOK_MS);
 }
 
 function follow() {
@@ -322,14 +327,14 @@ function follow() {
 }
 
 function lost() {
-  const time = heard.toLocaleTimeString(document.documentElement.lang);
+  const time = heard.toLocaleTimeString(document.documentElement.lang, { hourCycle: "h23" });
   amiss("listening", translated("No connection to the companion. This is how it was at {time}.", { time }));
 }
 
 function deafen() {
   if (stream) stream.close();
-  if (rise) rise();
-  stream = rise = null;
+  if (wanted && wanted.rise) wanted.rise();
+  stream = wanted = null;
 }
 
 let refreshing = false;
