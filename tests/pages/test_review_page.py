@@ -73,6 +73,8 @@ def test_every_step_can_be_taken_back_until_settled(page: Page, home: Home) -> N
         page.keyboard.press(key)
     page.locator("#rest").focus()
     expect(page.locator("#rest")).to_contain_text("1 mark above")
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-card]:focus")).to_have_attribute("data-open", "")
     page.keyboard.press("u")
     expect(page.locator("#rest")).to_contain_text("9 other marks")
     page.keyboard.press("u")
@@ -82,11 +84,15 @@ def test_every_step_can_be_taken_back_until_settled(page: Page, home: Home) -> N
 
 
 def test_a_mark_is_changed_and_a_missed_one_added_by_hand(page: Page, home: Home) -> None:
-    """Kind, phase, scope and routine can all be set; a mark is added in any phase."""
+    """Kind, phase, scope and routine are set beneath what the card says; a mark is added in any phase."""
     session = write_lesson(home.log)
     page.goto(f"review/{session.id}")
     card = page.locator("#m17")
     card.get_by_text("More…").click()
+    said, fields = card.locator(".why").bounding_box(), card.locator(".fields").bounding_box()
+    assert said
+    assert fields
+    assert said["y"] + said["height"] <= fields["y"]
     card.get_by_label("Kind").select_option("praise")
     card.get_by_label("Phase").select_option("cleanup")
     card.get_by_label("Scope").select_option("table two")

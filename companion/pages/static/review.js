@@ -45,8 +45,14 @@ function pressed(card, key) {
 function forward(card) {
   const go = card.querySelector("[data-go]");
   if (go) return go.click();
-  if (card.id === "rest") return pressed(card, "A");
+  if (card.id === "rest") return document.querySelector("[data-key~=A]") ? pressed(card, "A") : backToTheFirst();
   return card.hasAttribute("data-open") ? pressed(card, "K") : focusNext(card.id);
+}
+
+// What was left for later is come back to, with a clicker too.
+function backToTheFirst() {
+  const open = document.querySelector("[data-deck] [data-open]");
+  if (open) focusCard(open.id);
 }
 
 function turn(card) {
