@@ -21,7 +21,7 @@ from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
 from companion.log.plain_errors import WAY_OUT, plain_errors
 from companion.log.seal import insert_sealed
 from companion.log.summary import Summary, Tally, summary_from, write_summary
-from companion.log.whereabouts import VIEW, WAITING, LogMovedError, Whereabouts, beside
+from companion.log.whereabouts import VIEW, WAITING, LogMovedError, Whereabouts, beside, is_empty
 from companion.paths import private_folder, sqlite_uri
 
 
@@ -70,7 +70,7 @@ class SessionLog:
 
     def reopen(self) -> None:
         """Use the file that is at the path now. Raises CompanionError if it is no session log."""
-        if not self.path.exists():
+        if not self.path.exists() or is_empty(self.path):
             raise self._whereabouts.error
         if self._whereabouts.holds_log:
             # SQLite has one view of a log for all of a process: a second connection would share the old one.

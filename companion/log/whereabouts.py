@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Self
 
 from companion.language import _
-from companion.log.plain_errors import LogError
+from companion.log.plain_errors import WAY_OUT, LogError
 
 WAITING, VIEW = "-wal", "-shm"
 """What SQLite keeps beside a log that is open: its newest pages, and the view of them that programs share."""
@@ -16,17 +16,20 @@ class LogMovedError(LogError):
 
     def __init__(self, path: Path, *, beside: bool) -> None:
         """beside: the log itself is where it was, but not all that belongs to it."""
-        there = path.exists()
+        there, remedy = path.exists(), ""
         if beside:
             what = _("A file beside the session log {path}, which belongs to it, was taken away.", path=path)
+        elif is_empty(path):
+            what, remedy = _("The session log {path} was emptied.", path=path), _(WAY_OUT)
         elif there:
             what = _("The session log {path} was put in another's place.", path=path)
         else:
             what = _("The session log {path} is gone.", path=path)
+            remedy = _("Put it back, or plug in the disk that it lies on.")
         super().__init__(
             what,
             safe=_("What happens in the lesson is kept meanwhile."),
-            remedy="" if there else _("Put it back, or plug in the disk that it lies on."),
+            remedy=remedy,
         )
 
 
@@ -40,23 +43,28 @@ class Whereabouts:
     @classmethod
     def of(cls, log: Path) -> Self:
         """Return the whereabouts of a log that is open."""
-        found = {path: _file_at(path) for path in (log, *(beside(log, end) for end in (WAITING, VIEW)))}
+        found = {path: _file_at(path) for path in (beside(log, end) for end in ("", WAITING, VIEW))}
         return cls(log, {path: file for path, file in found.items() if file})
 
     @property
     def left(self) -> bool:
-        """Whether one of them was deleted, moved away or replaced since."""
-        return any(_file_at(path) != file for path, file in self.files.items())
+        """Whether one of them was deleted, moved away or replaced since, or the log was emptied."""
+        return is_empty(self.log) or any(_file_at(path) != file for path, file in self.files.items())
 
     @property
     def holds_log(self) -> bool:
-        """Whether the log itself is where it was."""
-        return self.log in self.files and _file_at(self.log) == self.files[self.log]
+        """Whether the log itself is where it was, and is no empty file by now."""
+        return _file_at(self.log) == self.files.get(self.log) is not None and not is_empty(self.log)
 
     @property
     def error(self) -> LogMovedError:
         """Return what there is to say of it."""
         return LogMovedError(self.log, beside=self.holds_log)
+
+
+def is_empty(log: Path) -> bool:
+    """Whether there is a file without a byte, which no log is: what is written behind that is lost."""
+    return log.exists() and not log.stat().st_size
 
 
 def beside(log: Path, end: str) -> Path:

@@ -240,6 +240,19 @@ def test_what_belongs_to_the_log_may_be_deleted_beneath_a_lesson(room: Room, end
     assert subprocess.run(other, capture_output=True, check=True).stdout.split() == [b"1", b"1", b"2", b"ok"]
 
 
+def test_a_log_that_is_emptied_beneath_a_lesson_takes_no_mark_along(room: Room, tmp_path: Path) -> None:
+    """It is told, and all of the lesson is in the rescue file, from which the next log has it."""
+    room.live.open(HAZEL, Source.KEY).result()
+    room.live.ask(PRAISE, Source.KEY).result()
+    room.path.write_bytes(b"")
+    room.live.tick().result()
+    assert "was emptied" in str(room.live.state.waits)
+    RescueFile.beside(room.path).path.rename(RescueFile.beside(tmp_path / "next.db").path)
+    with open_log(tmp_path / "next.db") as log:
+        assert RescueFile.beside(log.path).take_up(log)
+        assert log.find().praise == 1
+
+
 def _rename(old: Path, new: Path) -> None:
     for end in ("", "-wal", "-shm"):
         old.with_name(old.name + end).rename(new.with_name(new.name + end))

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from companion.log.store import open_log
-from companion.log.whereabouts import VIEW, WAITING, Whereabouts, beside
+from companion.log.whereabouts import VIEW, WAITING, LogMovedError, Whereabouts, beside
 from tests.systems import moves_open_files
 
 
@@ -27,10 +27,21 @@ def test_each_file_of_a_log_is_missed(tmp_path: Path, end: str, words: str) -> N
         assert whereabouts.left
 
 
+def test_a_log_that_is_emptied_is_missed(tmp_path: Path) -> None:
+    """It is the same file still; what is written behind its end is no log."""
+    path = tmp_path / "sessions.db"
+    with open_log(path) as log:
+        path.write_bytes(b"")
+        assert log.moved
+        assert "was emptied" in str(log.moved_error)
+        with pytest.raises(LogMovedError, match=r"emptied.*companion log restore"):
+            log.reopen()
+
+
 def test_a_log_without_files_beside_it_lacks_none(tmp_path: Path) -> None:
     """As one that is only read: what comes beside it later was not there."""
     path = tmp_path / "sessions.db"
-    path.touch()
+    path.write_bytes(b"a log")
     whereabouts = Whereabouts.of(path)
     beside(path, WAITING).touch()
     assert not whereabouts.left
