@@ -9,7 +9,7 @@ import click
 from companion.errors import CompanionError
 from companion.language import _, many
 from companion.lesson.child_code import CODE_WORDS, is_child_code
-from companion.live.forgetting import Forgetting, finish, forget_due, forget_for_good
+from companion.live.forgetting import Forgetting, finish, forget_due, forget_for_good, held_words
 from companion.log.forget import CHILD, one_child, word_for
 from companion.log.store import open_log
 from companion.paths import Home
@@ -73,12 +73,7 @@ def tell_held(outcome: Forgetting) -> None:
     """Raise CompanionError if what was forgotten stands still in a file."""
     if outcome.held:
         raise CompanionError(
-            many(
-                "It stands still in {count} file: {files}.",
-                "It stands still in {count} files: {files}.",
-                len(outcome.held),
-                files=", ".join(map(str, outcome.held)),
-            ),
+            held_words(outcome.held),
             safe=_("It is gone from the log."),
             remedy=_(
                 "Delete these files when you need them no more; damaged logs after: companion log salvage"

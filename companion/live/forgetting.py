@@ -4,13 +4,14 @@ import logging
 import re
 import shutil
 import time
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.language import _
+from companion.language import _, many
 from companion.live.clip_folder import ClipFolder
 from companion.log import forget
 from companion.log.copies import back_up, backups
@@ -76,11 +77,31 @@ def forget_for_good(
         held += [
             path for path in [one.path for one in backups(home.log)] if not _rewritten(path, choose, what, at)
         ]
-        forget.rewrite(opened)
+        unended = False
+        try:
+            forget.rewrite(opened)
+        except forget.StillReadError:
+            unended = True
         still = traces_aside(home.folder, words, but=(home.settings, home.models, home.voice))
+        if unended:
+            # Who ends it later does not know the words any more, and finds them nowhere else.
+            others = {path for path in still if not path.name.startswith(home.log.name)}
+            raise forget.StillReadError(held_words(sorted({*held, *others})))
         if not any(path.name.startswith(home.log.name) for path in still):
             forget.mark_gone(opened)
     return Forgetting({what: doomed.count}, sorted({*held, *still}))
+
+
+def held_words(held: Sequence[Path]) -> str:
+    """Return in which files words stand still, in a sentence; "" for none."""
+    if not held:
+        return ""
+    return many(
+        "It stands still in {count} file: {files}.",
+        "It stands still in {count} files: {files}.",
+        len(held),
+        files=", ".join(map(str, held)),
+    )
 
 
 def _remove_left_over(home: Home) -> None:
@@ -122,7 +143,7 @@ def forget_due(home: Home, settings: Settings, now: datetime) -> Forgetting:
     ):
         done = forget_for_good(home, choose, what, now)
         outcome.counts |= done.counts
-        outcome.held += done.held
+        outcome.held = sorted({*outcome.held, *done.held})
     return outcome
 
 

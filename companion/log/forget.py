@@ -81,12 +81,14 @@ def amount(what: str, count: int) -> str:
 class StillReadError(CompanionError):
     """Another program keeps old pages of the file alive; the words are still in them."""
 
-    def __init__(self) -> None:
+    def __init__(self, elsewhere: str = "") -> None:
+        """elsewhere: a sentence on other files in which they stand."""
+        what = _(
+            "It is taken out of the log, but another program still reads the log, and the words are "
+            "still in its file."
+        )
         super().__init__(
-            _(
-                "It is taken out of the log, but another program still reads the log, and the words are "
-                "still in its file."
-            ),
+            f"{what} {elsewhere}".strip(),
             safe=_("Nothing else was changed."),
             remedy=_(
                 "End other programs that read it, also the companion, and finish with: companion forget"
