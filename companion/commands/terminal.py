@@ -1,6 +1,7 @@
 """What goes to the terminal: names and notes as they are, but no control character that they hold."""
 
 import io
+import os
 import re
 import sys
 import unicodedata
@@ -13,15 +14,22 @@ _CONTROL = re.compile(
 """A terminal obeys these: it would move, clear, rename or copy, or show letters in another order."""
 
 
-def shown(text: str) -> str:
-    """Return `text` with each control character as a sign for itself, as ␛ for the escape character."""
-    return _CONTROL.sub(lambda found: found[0] if found["own"] else _sign(found[0]), text)
+def shown(text: str, *, styled: bool = True) -> str:
+    """Return `text` with each control character as a sign for itself, as ␛ for the escape character.
+
+    styled: leave what the program itself sends to a terminal.
+    """
+    return _CONTROL.sub(lambda found: found[0] if styled and found["own"] else _signs(found[0]), text)
 
 
 def wide(text: str, columns: int) -> str:
     """Return `text` with blanks up to a width in columns, of which a letter of East Asia takes two."""
     taken = sum(2 if unicodedata.east_asian_width(letter) in "WF" else 1 for letter in text)
     return text + " " * (columns - taken)
+
+
+def _signs(text: str) -> str:
+    return "".join(_sign(letter) if _CONTROL.match(letter) else letter for letter in text)
 
 
 def _sign(character: str) -> str:
@@ -36,7 +44,8 @@ class Terminal(io.TextIOWrapper):
 
     def write(self, text: str) -> int:
         """Write `text` as it can be shown."""
-        super().write(shown(text))
+        # The program styles nothing that goes elsewhere: what looks like it there is somebody's text.
+        super().write(shown(text, styled=self.isatty() or "FORCE_COLOR" in os.environ))
         return len(text)
 
 
