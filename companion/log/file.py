@@ -50,7 +50,7 @@ def connected(path: Path) -> Database:
 
     Raises CompanionError as `open_log` does, and what SQLite says.
     """
-    db = Database(sqlite3.connect(path, timeout=BUSY_S))
+    db = Database(sqlite3.connect(path, timeout=BUSY_S), execute_plugins=False)
     try:
         db.conn.execute("PRAGMA synchronous = FULL")
         applied = refuse_a_stranger(db, path)
@@ -68,7 +68,7 @@ def connected(path: Path) -> Database:
 
 @cache
 def _known() -> frozenset[str]:
-    with closing(Database(memory=True)) as empty:
+    with closing(Database(memory=True, execute_plugins=False)) as empty:
         return frozenset(migration.name for migration in migrations.pending(empty))
 
 

@@ -377,7 +377,7 @@ def reading_only(path: Path) -> Iterator[SessionLog]:
     with plain_errors(path):
         in_use = shared.exists()
         address = sqlite_uri(path, "ro") + ("&immutable=1" if quiet else "")
-        db = Database(sqlite3.connect(address, uri=True, timeout=BUSY_S))
+        db = Database(sqlite3.connect(address, uri=True, timeout=BUSY_S), execute_plugins=False)
         try:
             refuse_a_stranger(db, path)
             if not db.table("event").exists():

@@ -97,6 +97,11 @@ class Desk:
         return HTMLResponse(made.replace('="/', f'="/{self.keys.door}/'), http_status)
 
 
+def take_templates(compiled: jinja2.BytecodeCache | None) -> None:
+    """Take templates as they are kept in `compiled`, and keep there those that have to be compiled."""
+    _templates.bytecode_cache = compiled
+
+
 def stamp(seq: int, desk: Desk, session_id: str) -> str:
     """Return the stamp of a session whose newest event is `seq`."""
     status = desk.port.status(session_id)

@@ -19,8 +19,9 @@ from companion.errors import CompanionError
 from companion.language import _, spoken
 from companion.log.store import open_log
 from companion.pages.app import pages
+from companion.pages.compiled import compiled_in
 from companion.pages.connection import MOST_CONNECTIONS, BoundedConnection
-from companion.pages.desk import Desk
+from companion.pages.desk import Desk, take_templates
 from companion.pages.guard import ENTER
 from companion.pages.house import House, NoHouse
 from companion.pages.keys import Doorway, Keys, opening_words, secret_of
@@ -56,6 +57,7 @@ class PageServer:
             replace(place, port=self.port).keep(home)
         self._keys = Keys(secret_of(home, place.secret))
         self._file = home.run / "open.html"
+        take_templates(compiled_in(home))
         self._desk = Desk(home, port, self._keys, clock, house=house or NoHouse())
         app = pages(self._desk, self.port)
         config = uvicorn.Config(

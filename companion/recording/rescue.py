@@ -119,7 +119,7 @@ def forget_rescued(log_path: Path, choose: Choose) -> tuple[int, list[Path]]:
     for path in sorted(log_path.parent.glob(f"{RescueFile.beside(log_path).path.stem}*.jsonl")):
         try:
             rows = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
-            with closing(Database(memory=True)) as db:
+            with closing(Database(memory=True, execute_plugins=False)) as db:
                 migrations.apply(db)
                 db.table("event").insert_all(rows)
                 doomed = choose(db)

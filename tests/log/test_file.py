@@ -27,6 +27,15 @@ def test_a_new_log_is_there_whole_or_not_at_all(tmp_path: Path) -> None:
         assert not migrations.pending(db)
 
 
+def test_what_other_packages_add_to_sqlite_utils_never_reaches_the_log(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To look for them takes a fifth of a start."""
+    monkeypatch.setattr("sqlite_utils.db.ensure_plugins_loaded", None)
+    make_log(tmp_path / "sessions.db")
+    connected(tmp_path / "sessions.db").close()
+
+
 def test_a_log_that_is_there_is_not_replaced(tmp_path: Path) -> None:
     """Another process may have been quicker."""
     path = tmp_path / "sessions.db"

@@ -74,9 +74,14 @@ def phonemes(text: str) -> Phonemes:
 def from_dictionary(word: str) -> tuple[Phonemes, ...]:
     """Return the ways of saying a word that stand in the dictionary, or ()."""
     text = dictionary()
-    heads = [word, *(f"{word}({number})" for number in range(2, 6))]
-    starts = [text.find(f"\n{head} ") + len(head) + 2 for head in heads if f"\n{head} " in text]
-    return tuple(tuple(text[start : text.index("\n", start)].split()) for start in starts)
+    line = text.find(f"\n{word} ") + 1
+    ways = []
+    while line and text.startswith((f"{word} ", f"{word}("), line):
+        # Other ways of saying it, “word(2)”, stand right below.
+        end = text.index("\n", line)
+        ways.append(tuple(text[text.index(" ", line) : end].split()))
+        line = end + 1
+    return tuple(ways)
 
 
 def _from_compound(word: str) -> tuple[Phonemes, ...]:
