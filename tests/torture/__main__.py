@@ -5,9 +5,9 @@ import os
 import sys
 import time
 
+from tests.torture.beside import torture_beside
 from tests.torture.ledger import MUST_BE_NONE
-from tests.torture.place import open_place
-from tests.torture.torture import ENDED_IN_PEACE, Torture
+from tests.torture.torture import ENDED_IN_PEACE
 
 
 def main() -> int:
@@ -19,11 +19,10 @@ def main() -> int:
         "--home", help="tmpfs or loop (a small disk of its own; only root can mount it), or a folder"
     )
     parser.add_argument("--peace", type=float, default=ENDED_IN_PEACE, help="share of lives ended in order")
+    parser.add_argument("--jobs", type=int, default=1, help="how many companions live beside each other")
     wanted = parser.parse_args()
     began_s = time.monotonic()
-    with open_place(wanted.home) as place:
-        torture = Torture(place, wanted.seed, lambda words: print(words, flush=True), in_peace=wanted.peace)
-        found = torture.run(wanted.kills)
+    found = torture_beside(wanted.jobs, wanted.kills, wanted.seed, wanted.home, wanted.peace)
     took_s, processor_s = time.monotonic() - began_s, sum(os.times()[:4])
     print(f"{wanted.kills} lives, seed {wanted.seed}, {took_s:.0f} s, {processor_s:.0f} s of the processor:")
     for what, number in sorted(found.items()):

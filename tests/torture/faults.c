@@ -1,4 +1,4 @@
-/* Faults of the disk and jumps of the clock, for LD_PRELOAD. What is wrong just now stands in the file that
+/* Faults of the disk, jumps of the clock, and kills in the midst of a write, for LD_PRELOAD. What is wrong just now stands in the file that
  * $TORTURE_FAULTS names (struct Switch), shared with the one who turns it. Only regular files beneath
  * $TORTURE_HOME are touched by faults of the disk, and by those of reading the session log alone. */
 #define _GNU_SOURCE
@@ -6,6 +6,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <pthread.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -22,6 +23,8 @@ struct Switch {
     volatile int fault;
     volatile int hits; /* how often a fault was felt */
     volatile long long clock_ns;
+    volatile int steps; /* the process ends at this step of writing the log from now; 0: at none */
+    volatile int unsynced; /* whether something was written into the log that was not synced since */
 };
 
 static struct Switch *now;
@@ -63,10 +66,41 @@ static int felt(int fault, int fd)
     return is;
 }
 
+static int is_log(int fd)
+{
+    char link[64], path[4096];
+    int before = errno;
+    snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
+    ssize_t length = readlink(link, path, sizeof path - 1);
+    path[length > 0 ? length : 0] = 0;
+    errno = before;
+    return !strncmp(path, home, strlen(home)) && strstr(path, "/sessions.db");
+}
+
+static int is_last_step(void)
+{
+    return now->steps > 0 && !__sync_sub_and_fetch(&now->steps, 1);
+}
+
+static void die(void)
+{
+    kill(getpid(), SIGKILL);
+    for (;;)
+        pause();
+}
+
 #define REAL(name) ((__typeof__(name) *)dlsym(RTLD_NEXT, #name))
 #define REFUSE_WRITE(fd) \
     if (felt(FULL, fd)) { errno = ENOSPC; return -1; } \
     if (felt(WRITE_ERROR, fd)) { errno = EIO; return -1; }
+
+/* A write at a place of a file, as SQLite writes; of its last one half is written. */
+#define WRITE_AT(real) \
+    if (now && is_log(fd)) { \
+        now->unsynced = 1; \
+        if (is_last_step()) { real(fd, from, size / 2, at); die(); } \
+    } \
+    return real(fd, from, size, at);
 
 ssize_t write(int fd, const void *from, size_t size)
 {
@@ -77,13 +111,13 @@ ssize_t write(int fd, const void *from, size_t size)
 ssize_t pwrite(int fd, const void *from, size_t size, off_t at)
 {
     REFUSE_WRITE(fd)
-    return REAL(pwrite)(fd, from, size, at);
+    WRITE_AT(REAL(pwrite))
 }
 
 ssize_t pwrite64(int fd, const void *from, size_t size, off64_t at)
 {
     REFUSE_WRITE(fd)
-    return REAL(pwrite64)(fd, from, size, at);
+    WRITE_AT(REAL(pwrite64))
 }
 
 int ftruncate(int fd, off_t size)
@@ -121,7 +155,16 @@ static int synced(int fd, int (*sync)(int))
     if (felt(SYNC_ERROR, fd)) { errno = EIO; return -1; }
     if (felt(SLOW, fd))
         usleep(SLOW_US);
-    return sync(fd);
+    if (!now || !is_log(fd))
+        return sync(fd);
+    if (is_last_step())
+        die();
+    int failed = sync(fd);
+    if (!failed)
+        now->unsynced = 0;
+    if (is_last_step())
+        die();
+    return failed;
 }
 
 int fsync(int fd) { return synced(fd, REAL(fsync)); }

@@ -10,7 +10,8 @@ from enum import IntEnum
 from pathlib import Path
 
 SOURCE = Path(__file__).with_name("faults.c")
-FAULT, CLOCK = struct.Struct("=ii"), struct.Struct("=q")
+FAULT, CLOCK, WRITING = struct.Struct("=ii"), struct.Struct("=q"), struct.Struct("=ii")
+WRITING_AT = FAULT.size + CLOCK.size
 
 
 class Fault(IntEnum):
@@ -32,7 +33,7 @@ class Faults:
         self._library, switch = folder / "faults.so", folder / "faults"
         command = ["gcc", "-shared", "-fPIC", "-O2", "-Wall", "-Werror", "-o", str(self._library)]
         subprocess.run([*command, str(SOURCE), "-ldl"], check=True)
-        switch.write_bytes(bytes(FAULT.size + CLOCK.size))
+        switch.write_bytes(bytes(WRITING_AT + WRITING.size))
         with switch.open("r+b") as file:
             self._switch = mmap.mmap(file.fileno(), 0)
         self.environment = {
@@ -46,6 +47,18 @@ class Faults:
     def hits(self) -> int:
         """How often a fault was felt."""
         return int(FAULT.unpack_from(self._switch)[1])
+
+    @property
+    def unsynced(self) -> bool:
+        """Whether something was written into the log that was not synced since."""
+        return bool(WRITING.unpack_from(self._switch, WRITING_AT)[1])
+
+    def kill_at(self, step: int) -> None:
+        """End the process in so many steps of writing the log, a write or the sync of writes; 0: in none.
+
+        Nothing counts as written before.
+        """
+        WRITING.pack_into(self._switch, WRITING_AT, step, 0)
 
     @contextmanager
     def during(self, fault: Fault) -> Iterator[None]:

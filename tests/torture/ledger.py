@@ -15,12 +15,13 @@ from companion.recording.rescue import RescueFile
 
 MUST_BE_NONE = (
     "lost",
-    "more than asked for",
+    "doubled",
     "damages",
     "wrong summaries",
     "left open",
     "set aside",
     "left in the rescue file",
+    "crashes",
     "failed starts",
     "failed ends",
     "tracebacks",
@@ -50,14 +51,15 @@ class Ledger:
         made = [event for event in events if isinstance(event.body, MarkMade)]
         places, ids = Counter((event.session, event.seq) for event in made), Counter(e.id for e in events)
         by_source = Counter(event.body.source for event in made if isinstance(event.body, MarkMade))
-        lost = sum(places[place] != 1 for place in self.events) + sum(ids[wish] != 1 for wish in self.wishes)
-        lost += sum((self.confirmed - by_source).values())
+        found = [places[place] for place in self.events] + [ids[wish] for wish in self.wishes]
+        lost = found.count(0) + sum((self.confirmed - by_source).values())
+        doubled = sum(number > 1 for number in found) + sum((by_source - self.asked).values())
         return self.seen + Counter(
             {
                 "sessions": len(summaries),
                 "events": len(events),
                 "lost": lost,
-                "more than asked for": sum((by_source - self.asked).values()),
+                "doubled": doubled,
                 "damages": len(damages(home.log)),
                 "wrong summaries": wrong,
                 "left open": max(0, sum(not one.closed for one in summaries) - 1),

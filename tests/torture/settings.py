@@ -1,5 +1,6 @@
 """The settings of a tortured companion, and the sound of its phrases."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -44,8 +45,8 @@ does = "praise"
 press = "f10"
 does = "reminder"
 """
-SILENT = SETTINGS.replace("volume = 0.2", "volume = 0")
-"""Without tones: no process is started for them."""
+SILENT = re.sub(r"\[\[phrases\]\][^\[]*", "", SETTINGS.replace("volume = 0.2", "volume = 0"))
+"""Of one who only presses keys: no process is started for tones, and none for an ear."""
 SAMPLE = "calm-garden"
 BEFORE_S, AFTER_S = 0.4, 1.5
 """Sound around a phrase; a command has to end."""

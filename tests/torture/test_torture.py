@@ -19,4 +19,6 @@ def test_what_was_confirmed_outlasts_kills_at_any_moment(tmp_path: Path) -> None
     ways = ("command line", "key", "page", "voice")
     assert all(found[f"confirmed by {way}"] for way in ways), found
     assert found["faults"] > 20
+    assert found["kills in a write"] > 20
+    assert all(found[f"kills in {stage}"] for stage in ("a start", "a step", "a close", "an end")), found
     assert found["children killed"] > 0

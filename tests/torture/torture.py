@@ -33,6 +33,10 @@ KILLED_WITHIN_S = 0.06
 """The kill comes at a random moment so long after the last step was asked for."""
 KILLED_AT_START, UP_S = 0.1, 0.4
 """The share of lives that are killed while they begin, and how long that takes about."""
+STAGES = {"a step": 0.88, "a close": 0.06, "an end": 0.06}
+"""In the midst of what the others are killed, and how often."""
+AIMED, LAST_AIMED, AIMED_WITHIN_S = 0.5, 40, 0.5
+"""The share of kills that come at a step of writing the log; the last such step, and its limit."""
 ENDED_IN_PEACE = 0.05
 CLOSED_BEFORE = 0.5
 """The share of these in which the lesson is ended first: then a backup is made, too."""
@@ -119,7 +123,7 @@ class Torture:
         except CompanionError as refused:
             self._ledger.seen[f"refused: {refused.what}"] += 1
         if self._victim.lives:
-            self._kill()
+            self._kill("a refusal")
 
     def _begins(self, *, listens: bool) -> bool:
         """Begin it; return False where it was killed at that."""
@@ -130,8 +134,8 @@ class Torture:
         with self._for_a_moment(wrong) if fault is Fault.READ_ERROR else wrong:
             self._victim.begin(listens=listens)
             if at_start:
-                time.sleep(self._chance.uniform(0, UP_S))
-                self._kill()
+                until(lambda: not self._victim.lives, self._aim(UP_S, UP_S))
+                self._ledger.seen["refused to begin"] += self._kill("a start") >= 0
                 return False
             up = self._victim.comes_up()
         if up:
@@ -167,13 +171,35 @@ class Torture:
                         self._victim.ask(do="close")
                 self._end_in_peace()
                 return
-            kill = threading.Timer(self._chance.uniform(0, KILLED_WITHIN_S), self._victim.kill)
-            kill.start()
-            try:
-                self._step(chosen[-1], session)
-            finally:
-                kill.join()
-        self._kill()
+            self._die(chosen[-1], session)
+
+    def _die(self, hand: Hand | None, session: str) -> None:
+        """Kill it in the midst of a step, of closing the lesson, or of ending."""
+        (stage,) = self._chance.choices(list(STAGES), list(STAGES.values()))
+        limit_s = self._aim(UP_S if stage == "an end" else KILLED_WITHIN_S, AIMED_WITHIN_S)
+        kill = threading.Timer(limit_s, self._victim.kill)
+        kill.start()
+        if stage == "a close":
+            with suppress(CompanionError):
+                self._victim.ask(do="close")
+        elif stage == "an end":
+            self._victim.ask_to_end()
+            until(lambda: not self._victim.lives, limit_s)
+        else:
+            self._step(hand, session)
+        if limit_s == AIMED_WITHIN_S:
+            # It has done what it was asked for with fewer steps of writing.
+            kill.cancel()
+        kill.join()
+        status = self._kill(stage)
+        if status >= 0:
+            self._ended(status)
+
+    def _aim(self, random_s: float, aimed_s: float) -> float:
+        """Let a kill come at a step of writing the log, or at random; return its limit, in seconds."""
+        aimed = self._chance.random() < AIMED
+        self._faults.kill_at(self._chance.randint(1, LAST_AIMED) if aimed else 0)
+        return aimed_s if aimed else self._chance.uniform(0, random_s)
 
     def _step(self, hand: Hand | None, session: str) -> None:
         kind = self._chance.choice(("praise", "reminder"))
@@ -196,7 +222,7 @@ class Torture:
         saying = self._voice.begin("praise")
         time.sleep(self._chance.uniform(0, 4))
         children = self._victim.children
-        self._kill()
+        self._kill("a phrase")
         if left := left_behind(children):
             self._note("children left behind", len(left), why="; ".join(left))
         saying.wait()
@@ -241,14 +267,24 @@ class Torture:
         self._faults.set_clock(self._chance.choice(AHEAD))
         yield
 
-    def _kill(self) -> None:
+    def _kill(self, stage: str) -> int:
+        """Kill it, unless it is dead already; note in the midst of what, and return its exit status."""
         self._victim.kill()
-        self._victim.wait()
-        self._ledger.seen["kills"] += 1
+        status = self._victim.wait()
         self._look_at_words()
+        if status == -SIGKILL:
+            self._ledger.seen["kills"] += 1
+            self._ledger.seen[f"kills in {stage}"] += 1
+            self._ledger.seen["kills in a write"] += self._faults.unsynced
+        elif status < 0:
+            self._note("crashes", why=f"signal {-status} in {stage}")
+        self._faults.kill_at(0)
+        return status
 
     def _end_in_peace(self) -> None:
-        status = self._victim.end()
+        self._ended(self._victim.end())
+
+    def _ended(self, status: int) -> None:
         self._ledger.seen["ends in peace"] += 1
         if status != 0:
             self._note("failed ends", why=f"status {status}")

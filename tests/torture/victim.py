@@ -17,7 +17,7 @@ from companion.errors import CompanionError
 from companion.paths import Home
 from tests.torture.zygote import Zygote
 
-UP_WITHIN_S = 60.0
+UP_WITHIN_S = 180.0
 GONE_WITHIN_S = 20.0
 """How long what a killed companion had started may outlive it."""
 LOOK_S = 0.01
@@ -33,6 +33,7 @@ class Victim:
         self._environment = environment
         self._words = words
         self._pid = self._handle = 0
+        self._address_before = self._address
         self.listens = False
         """Whether its microphone is to be open; else it is asked to close it."""
         self._process: subprocess.Popen[bytes] | None = None
@@ -44,6 +45,7 @@ class Victim:
         """
         self.listens = listens
         self._words.unlink(missing_ok=True)
+        self._address_before = self._address
         if listens:
             command = [sys.executable, "-m", "companion", "--home", str(self.home.folder), "run"]
             environment = {**os.environ, **self._environment}
@@ -62,6 +64,8 @@ class Victim:
         end_s = time.monotonic() + UP_WITHIN_S
         while self.lives:
             try:
+                if self._address == self._address_before:
+                    raise NotRunningError
                 self.look()
             except NotRunningError:
                 assert time.monotonic() < end_s, f"it does not come up: {self.words}"
@@ -80,6 +84,15 @@ class Victim:
     def ask(self, **message: str | None) -> Message:
         """Ask it something. Raises CompanionError as the command line does."""
         return ask(self.home.control, dict(message))
+
+    @property
+    def _address(self) -> tuple[int, int]:
+        """What changes when a companion says anew where it is reached."""
+        try:
+            file = self.home.control.stat()
+        except OSError:
+            return 0, 0
+        return file.st_ino, file.st_mtime_ns
 
     @property
     def lives(self) -> bool:
@@ -103,9 +116,14 @@ class Victim:
         with suppress(ProcessLookupError):
             os.kill(self._pid, SIGKILL)
 
+    def ask_to_end(self) -> None:
+        """Ask it to end as a logout does."""
+        with suppress(ProcessLookupError):
+            os.kill(self._pid, SIGTERM)
+
     def end(self) -> int:
         """End it as a logout does, and return its exit status."""
-        os.kill(self._pid, SIGTERM)
+        self.ask_to_end()
         return self.wait()
 
     def wait(self) -> int:
