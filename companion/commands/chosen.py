@@ -42,8 +42,8 @@ def named_session(log: SessionLog, named: str | None) -> Session:
     group = next((name for name in log.class_groups() if name.casefold() == named.casefold()), None)
     if group is None:
         return log.find(named)
-    own = log.summaries(group)
-    return log.session(next(filter(_waits, own), own[0]).session)
+    waiting = filter(_waits, log.unsettled(group))
+    return log.session(next(waiting, log.summaries(group, most=1)[0]).session)
 
 
 def reviewed_session(log: SessionLog, named: str | None) -> Session:
@@ -55,12 +55,12 @@ def reviewed_session(log: SessionLog, named: str | None) -> Session:
     """
     if named is not None:
         return closed_only(named_session(log, named))
-    summaries = log.summaries()
-    waiting = [summary for summary in summaries if _waits(summary)]
+    unsettled = log.unsettled()
+    waiting = list(filter(_waits, unsettled))
     if waiting:
         _tell(waiting[1:])
         return log.session(waiting[0].session)
-    return _newest(log, summaries)
+    return _newest(log, unsettled)
 
 
 def noted_session(log: SessionLog, named: str | None) -> Session:
@@ -70,19 +70,17 @@ def noted_session(log: SessionLog, named: str | None) -> Session:
     """
     if named is not None:
         return closed_only(named_session(log, named))
-    summaries = log.summaries()
-    over = [summary for summary in summaries if summary.closed or summary.settled]
-    if not over:
-        return _newest(log, summaries)
-    _tell([summary for summary in over[1:] if _waits(summary)])
-    return log.session(over[0].session)
+    unsettled, over = log.unsettled(), log.newest_over()
+    if over is None:
+        return _newest(log, unsettled)
+    _tell([summary for summary in filter(_waits, unsettled) if summary.session != over.session])
+    return log.session(over.session)
 
 
 def newest_settled(log: SessionLog) -> Session:
     """Return the newest session that is settled. Raises CompanionError if none is."""
-    for summary in log.summaries():
-        if summary.settled:
-            return log.session(summary.session)
+    if settled := log.newest_over(settled=True):
+        return log.session(settled.session)
     raise CompanionError(_("No session is settled."), safe=_("Nothing was changed."))
 
 
@@ -97,10 +95,10 @@ def closed_only(session: Session) -> Session:
     )
 
 
-def _newest(log: SessionLog, summaries: list[Summary]) -> Session:
+def _newest(log: SessionLog, unsettled: list[Summary]) -> Session:
     """Return the newest session where none waits. Raises CompanionError if a lesson is going on."""
-    for summary in summaries:
-        if not summary.closed and not summary.settled:
+    for summary in unsettled:
+        if not summary.closed:
             return closed_only(log.session(summary.session))
     return log.find()
 

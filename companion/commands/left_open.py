@@ -18,8 +18,8 @@ def close_left_open(home: Home) -> dict[str, Any]:
     if not home.log.is_file():
         raise NotRunningError
     with open_log(home.log) as log:
-        for summary in log.summaries():
-            if not summary.closed and not summary.settled:
+        for summary in log.unsettled():
+            if not summary.closed:
                 session = log.session(summary.session)
                 closed = append_now(log, session, SessionClosed(session.last_ms, Source.COMMAND_LINE))
                 return {

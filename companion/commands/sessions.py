@@ -1,11 +1,11 @@
 """`companion sessions`: what is in the log."""
 
 import json
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 
 import click
-from rich.console import Console
-from rich.table import Table
+from rich.cells import cell_len
 
 from companion.commands.chosen import SHORT
 from companion.commands.shown import SIGN
@@ -17,6 +17,8 @@ from companion.paths import Home
 
 NEWEST = 40
 """As the help of --all says, too."""
+NUMBERS = (3, 4)
+"""Columns that stand at the right."""
 
 
 @click.command()
@@ -42,28 +44,49 @@ def sessions(home: Home, class_group: str | None, *, every: bool, as_json: bool)
             row = asdict(summary) | {"opened_at": summary.opened_at.isoformat()}
             click.echo(json.dumps(row, ensure_ascii=False))
         return
-    table = Table(box=None, pad_edge=False)
-    table.add_column(_("session"), no_wrap=True)
-    table.add_column(_("class group"), overflow="fold")
-    table.add_column(_("opened"), no_wrap=True)
-    for sign in SIGN.values():
-        table.add_column(sign, justify="right", no_wrap=True)
-    for column in (_("recognition"), _("state")):
-        table.add_column(column, overflow="fold")
-    for summary in summaries if every else summaries[:NEWEST]:
-        table.add_row(
-            summary.session[:SHORT],
-            summary.class_group,
-            f"{summary.opened_at:%Y-%m-%d %H:%M}",
-            str(summary.praise),
-            str(summary.reminder),
-            summary.recognition or _("none"),
-            _state(summary),
+    shown = summaries if every else summaries[:NEWEST]
+    for line in _lines(shown) if shown else [_("There is no session in the log yet.")]:
+        click.echo(line)
+    if len(summaries) > len(shown):
+        click.echo(_("Older ones: companion sessions --all"))
+
+
+def _lines(summaries: Sequence[Summary]) -> Iterator[str]:
+    """Yield the lines of the table, heading first; a table of rich takes a millisecond for each."""
+    head = (
+        _("session"),
+        _("class group"),
+        _("opened"),
+        *SIGN.values(),
+        _("recognition"),
+        _("state"),
+    )
+    rows = [head, *map(_row, summaries)]
+    widths = [max(map(cell_len, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        cells = (
+            _padded(cell, width, right=at in NUMBERS)
+            for at, (cell, width) in enumerate(zip(row, widths, strict=True))
         )
-    console = Console(highlight=False, markup=False)
-    console.print(table if summaries else _("There is no session in the log yet."))
-    if not every and len(summaries) > NEWEST:
-        console.print(_("Older ones: companion sessions --all"))
+        yield "  ".join(cells).rstrip()
+
+
+def _row(summary: Summary) -> tuple[str, ...]:
+    return (
+        summary.session[:SHORT],
+        summary.class_group,
+        f"{summary.opened_at:%Y-%m-%d %H:%M}",
+        str(summary.praise),
+        str(summary.reminder),
+        summary.recognition or _("none"),
+        _state(summary),
+    )
+
+
+def _padded(cell: str, width: int, *, right: bool) -> str:
+    """Return a cell with the blanks that it lacks, as a terminal counts letters."""
+    blanks = " " * (width - cell_len(cell))
+    return blanks + cell if right else cell + blanks
 
 
 def _state(summary: Summary) -> str:

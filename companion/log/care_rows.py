@@ -2,10 +2,9 @@
 
 from typing import Any
 
-from sqlite_utils import Database
-
 from companion.lesson.promise import Promise
 from companion.lesson.session import Session
+from companion.log.database import Database
 
 TABLES = ("carry_over_answer", "promise", "award", "award_back", "taught_again")
 """The tables that hold a session's rows under its name, in a column `session`."""

@@ -2,6 +2,7 @@
 
 import json
 from datetime import datetime
+from functools import cache
 from typing import Any
 
 from pydantic import TypeAdapter
@@ -14,13 +15,17 @@ from companion.log.schema import EVENT_VERSION
 EventRow = dict[str, Any]
 """A row of the table `event`, by its columns."""
 
-_ADAPTERS: dict[str, TypeAdapter[Body]] = {kind: TypeAdapter(body) for kind, body in BODIES.items()}
+
+@cache
+def _adapter(kind: str) -> TypeAdapter[Body]:
+    """Return what reads and writes bodies of a kind; most commands meet few of the kinds."""
+    return TypeAdapter(BODIES[kind])
 
 
 def row_of(event: Event) -> EventRow:
     """Return the row that keeps `event`."""
     kind = KIND_OF[type(event.body)]
-    body = _ADAPTERS[kind].dump_python(event.body, mode="json", exclude_defaults=True)
+    body = _adapter(kind).dump_python(event.body, mode="json", exclude_defaults=True)
     return {
         "id": event.id,
         "session": event.session,
@@ -46,7 +51,7 @@ def event_of(row: EventRow) -> Event:
             remedy=_("Install the newest version of the companion."),
         )
     try:
-        body = _ADAPTERS[row["kind"]].validate_json(row["body"])
+        body = _adapter(row["kind"]).validate_json(row["body"])
         at = _moment(row["at"])
     except ValueError as error:
         raise CompanionError(

@@ -6,13 +6,12 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
-from sqlite_utils import Database
-
 from companion.errors import CompanionError
 from companion.language import _
 from companion.lesson.day_words import date_words
 from companion.lesson.fold import fold
 from companion.log.codec import event_of, row_of
+from companion.log.database import Database
 from companion.log.seal import insert_sealed
 from companion.log.store import SessionLog, reading_only
 from companion.log.summary import write_summary

@@ -8,11 +8,10 @@ from datetime import datetime
 from functools import cache
 from pathlib import Path
 
-from sqlite_utils import Database
-
 from companion.errors import CompanionError
 from companion.language import _
 from companion.log.copies import BACKUPS, back_up
+from companion.log.database import Database
 from companion.log.rebuild import rebuild_if_outdated
 from companion.log.schema import migrations
 

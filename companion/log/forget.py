@@ -14,7 +14,6 @@ from datetime import datetime
 from itertools import takewhile
 from typing import Any
 
-from sqlite_utils import Database
 from ulid import ULID
 
 from companion.errors import CompanionError
@@ -23,6 +22,7 @@ from companion.lesson.event import KIND_OF, NoteForgotten
 from companion.lesson.fold import fold
 from companion.log import half_years
 from companion.log.codec import EventRow, event_of
+from companion.log.database import Database
 from companion.log.drafts import Drafts
 from companion.log.schema import guard_events, unguard_events
 from companion.log.seal import seal_anew

@@ -8,7 +8,7 @@ class group's lessons are few enough to be counted as they are.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from sqlite_utils import Database
+from companion.log.database import Database
 
 OVER = "(summary.closed OR summary.settled)"
 """A lesson that goes on is not counted."""

@@ -2,12 +2,11 @@
 
 from contextlib import suppress
 
-from sqlite_utils import Database
-
 from companion.errors import CompanionError
 from companion.lesson.fold import fold
 from companion.log import care_rows, half_years, week_rows
 from companion.log.codec import event_of
+from companion.log.database import Database
 from companion.log.summary import write_rows
 
 SUMMARIES_VERSION = 1

@@ -1,8 +1,7 @@
 """The tables of the session log and how they came about."""
 
-from sqlite_utils import Database, Migrations
-
 from companion.log import half_years
+from companion.log.database import Database, Migrations
 from companion.log.seal import seal_anew
 from companion.log.week_rows import write_after_lesson
 
@@ -199,6 +198,13 @@ def awards_brought_back(db: Database) -> None:
     columns = {"session": str, "origin": str, "returned": str}
     db.table("award_back").create(columns, pk=("session", "origin"), strict=True)
     db.table("award_back").create_index(["origin"])
+
+
+@migrations()
+def unsettled_sessions(db: Database) -> None:
+    """Let the few lessons that are not settled be found without a look at every other."""
+    by_time = "(julianday(opened_at) DESC, session DESC)"
+    db.execute(f"CREATE INDEX summary_unsettled ON summary {by_time} WHERE NOT settled")
 
 
 def guard_events(db: Database) -> None:

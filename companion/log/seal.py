@@ -10,7 +10,7 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sqlite_utils import Database
+from companion.log.database import Database
 
 COLUMNS = ("id", "session", "seq", "at", "offset_ms", "kind", "version", "body")
 """What is sealed of a row. A column that is added later is not, so that old seals stay good."""

@@ -7,7 +7,6 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any, Self
 
-from sqlite_utils import Database
 from ulid import ULID
 
 from companion.errors import CompanionError
@@ -17,6 +16,7 @@ from companion.lesson.fold import Telling, tell
 from companion.lesson.refusal import is_after_settling, is_after_the_end, refusal
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
+from companion.log.database import Database
 from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
 from companion.log.plain_errors import WAY_OUT, plain_errors
 from companion.log.seal import insert_sealed
@@ -205,10 +205,25 @@ class SessionLog:
 
     def summaries(self, class_group: str | None = None, *, most: int | None = None) -> list[Summary]:
         """Return the summaries of all sessions or of one class group's, newest first."""
-        with self.reading():
-            rows = self._db.table("summary").rows_where(
-                "class_group = ?" if class_group is not None else None,
-                [class_group] if class_group is not None else None,
+        return self._summaries("TRUE", class_group, most)
+
+    def unsettled(self, class_group: str | None = None) -> list[Summary]:
+        """Return the summaries of sessions that are not settled, newest first."""
+        return self._summaries("NOT settled", class_group)
+
+    def newest_over(self, *, settled: bool = False) -> Summary | None:
+        """Return the summary of the newest session that is over, or settled; None if there is none."""
+        return next(iter(self._summaries("settled" if settled else "(closed OR settled)", most=1)), None)
+
+    def _summaries(
+        self, where: str, class_group: str | None = None, most: int | None = None
+    ) -> list[Summary]:
+        """Return the summaries of which `where` holds, newest first."""
+        own = " AND class_group = :class_group" if class_group is not None else ""
+        with self.reading() as db:
+            rows = db.table("summary").rows_where(
+                where + own,
+                {"class_group": class_group} if own else None,
                 order_by="julianday(opened_at) DESC, session DESC",
                 limit=most,
             )

@@ -5,13 +5,12 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlite_utils import Database
-
 from companion.lesson.board import to_look_at
 from companion.lesson.mark import Kind
 from companion.lesson.session import Session
 from companion.log import half_years
 from companion.log.care_rows import write_care
+from companion.log.database import Database
 from companion.log.week_rows import write_weeks
 
 

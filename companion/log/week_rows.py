@@ -3,10 +3,9 @@
 from collections import Counter
 from collections.abc import Iterable
 
-from sqlite_utils import Database
-
 from companion.lesson.mark import Kind, Mark, MarkState, Source
 from companion.lesson.session import Session
+from companion.log.database import Database
 
 TABLES = ("phase_held", "phrase_heard", "mark_source", "after_lesson")
 """The tables that hold a session's rows under its name, in a column `session`."""

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from companion.errors import CompanionError
 from companion.language import _
@@ -17,9 +17,11 @@ from companion.lesson.event import Body, SessionClosed
 from companion.lesson.mark import Source
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
-from companion.listening.sound import Sound
 from companion.log.store import open_log
 from companion.recording.writer import SessionWriter
+
+if TYPE_CHECKING:
+    from companion.listening.sound import Sound
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +119,7 @@ class LessonPort(Protocol):
         """Return the ids of the marks and near misses whose sound is still in memory."""
         ...
 
-    def sound(self, session_id: str, item: str) -> Sound | None:
+    def sound(self, session_id: str, item: str) -> "Sound | None":
         """Return the sound of a mark or near miss, or None if it is not there."""
         ...
 
@@ -187,7 +189,7 @@ class LogPort:
         """No sound is kept."""
         return frozenset()
 
-    def sound(self, session_id: str, item: str) -> Sound | None:  # noqa: ARG002 - as above
+    def sound(self, session_id: str, item: str) -> "Sound | None":  # noqa: ARG002 - as above
         """No sound is kept."""
         return None
 

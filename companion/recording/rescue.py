@@ -9,12 +9,11 @@ from itertools import count, groupby
 from pathlib import Path
 from typing import Any
 
-from sqlite_utils import Database
-
 from companion.errors import CompanionError
 from companion.lesson.event import Event, SessionOpened
 from companion.lesson.fold import tell
 from companion.log.codec import event_of, row_of
+from companion.log.database import Database
 from companion.log.forget import Choose, Doomed
 from companion.log.schema import migrations
 from companion.log.store import SessionLog

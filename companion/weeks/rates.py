@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import copysign
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -183,20 +184,22 @@ def _surprise(design: _Floats, count: _Floats, missed: _Floats) -> Callable[[_Fl
     middle = np.zeros(len(spread))
     middle[0], middle[-2], middle[-1] = USUAL_LOGIT, np.log(CONCENTRATION), OTHER_LOGIT
     by_other = _log_likelihood(*OTHER, count, missed)
+    lengths, of_length = np.unique(count + missed, return_inverse=True)
 
     def surprise(at: _Floats) -> tuple[float, _Floats]:
         a, b = _usual(design, at)
         other = _share(at[-1])
-        # All at once: cells are few, and each call costs more than its numbers.
-        all_of_it = np.stack((a, b, a + b, count + a, missed + b, count + missed + a + b))
-        logs, slopes = log_gamma(all_of_it), digamma(all_of_it)
-        by_usual = logs[3] + logs[4] - logs[5] - logs[0] - logs[1] + logs[2]
+        # All at once, since each call costs more than its numbers; what both make together is alike in many.
+        together = np.concatenate(([0.0], lengths)) + np.exp(at[-2])
+        parts = np.concatenate((a, b, count + a, missed + b, together))
+        logs, slopes = (_split(of(parts), len(a)) for of in (log_gamma, digamma))
+        by_usual = logs[2] + logs[3] - logs[4][1:][of_length] - logs[0] - logs[1] + logs[4][0]
         log_likelihood = np.logaddexp(np.log1p(-other) + by_usual, np.log(other) + by_other).sum()
         away = (at - middle) / spread
         share = _share(at[-1] + by_other - by_usual)
-        both = slopes[2] - slopes[5]
-        by_a = (1 - share) * (slopes[3] - slopes[0] + both)
-        by_b = (1 - share) * (slopes[4] - slopes[1] + both)
+        both = slopes[4][0] - slopes[4][1:][of_length]
+        by_a = (1 - share) * (slopes[2] - slopes[0] + both)
+        by_b = (1 - share) * (slopes[3] - slopes[1] + both)
         by_logit = (by_a - by_b) * a * b / (a + b)
         slope = np.concatenate(
             ([by_logit.sum()], design.T @ by_logit, [np.sum(by_a * a + by_b * b), np.sum(share - other)])
@@ -204,3 +207,8 @@ def _surprise(design: _Floats, count: _Floats, missed: _Floats) -> Callable[[_Fl
         return float(np.sum(away**2) / 2 - log_likelihood), away / spread - slope
 
     return surprise
+
+
+def _split(numbers: NDArray[np.floating[Any]], cells: int) -> list[NDArray[np.floating[Any]]]:
+    """Return four rows of so many numbers, and what is left."""
+    return np.split(numbers, [cells, 2 * cells, 3 * cells, 4 * cells])

@@ -1,23 +1,29 @@
-"""How long commands take after one and after five school years: `python -m tests.commands.bench`.
+"""How long commands take after one and after five school years: `python -m tests.commands.bench [FOLDER]`.
 
-Milliseconds of the processor, the least of several times; those of `--version` are the interpreter's start
-and the imports that every command needs.
+Milliseconds of the processor, the least of several times. A command's own work is that of a process which has
+imported all that it needs, and has told nothing of this home yet; beside it stands the whole process, with
+the interpreter's start and the imports. FOLDER keeps the two homes for another time.
 """
 
+import importlib
 import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Mapping
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from companion.bench.school_years import fill
+from companion.cli import COMMANDS as ALL
+from companion.cli import cli
 from companion.clock import ComputerClock
 from companion.paths import Home
 from tests.pages.bench import SESSIONS_A_YEAR, STARTER
 from tests.pages.days import whole_day
 
-TIMES = 3
+YEARS, TIMES = 5, 3
 COMMANDS = (
     "history --all",
     "history --all --since 2000-01-01",
@@ -26,53 +32,112 @@ COMMANDS = (
     "sessions",
     "sessions --class-group 2-Rowan",
     "promises",
-    "status",
+    "note",
     "note 2-Rowan",
     "note --today",
-    "timetable",
+    "review --list",
+    "review note --child seat9",
+    "sheet {}.html",
+    "sheet {}.html --wall",
     "privacy",
 )
 BY_NATURE = (
     "sessions --all",
+    "sessions --json",
     "promises --all",
+    "log verify",
     "log rebuild",
     *(f"export {{}} --format {form}" for form in ("csv", "jsonl", "parquet")),
 )
 """They tell of every lesson, so their time is that of the lessons."""
 
 
-def main(years: int = 5) -> None:
-    """Print the processor's milliseconds of each command after one year and after `years`, and the growth."""
-    one, many = _measured(SESSIONS_A_YEAR), _measured(years * SESSIONS_A_YEAR)
-    print(f"{'processor, ms':38} {'1 year':>7} {years:>2} years  growth   without --version")
-    for command in one:
-        before, after, none = one[command], many[command], many["--version"]
-        print(f"{command:38} {before:7.0f} {after:8.0f}  {after / before:6.2f} {after - none:12.0f}")
+@dataclass(frozen=True, slots=True)
+class Spent:
+    """Milliseconds of the processor that a command took after one year and after several."""
+
+    one_ms: float
+    many_ms: float
+    whole_ms: float
+    """Of the whole process, after several years."""
+
+    def line(self, command: str) -> str:
+        """Say it in one line of the table."""
+        growth = self.many_ms / self.one_ms
+        return f"{command:38} {self.one_ms:7.0f} {self.many_ms:8.0f}  {growth:6.2f} {self.whole_ms:15.0f}"
 
 
-def _measured(sessions: int) -> Mapping[str, float]:
-    with tempfile.TemporaryDirectory() as folder:
-        home = Home(Path(folder) / "home").create()
-        fill(home.log, sessions)
+def main(folder: Path) -> None:
+    """Print what each command takes after one year and after five, and the growth."""
+    one, many = (_home(folder / f"{years}-years", years) for years in (1, YEARS))
+    for module in {place.partition(":")[0] for place in ALL.values()}:
+        importlib.import_module(module)
+    print(f"{'processor, ms':38} {'1 year':>7} {YEARS:>2} years  growth   whole process")
+    for command in (*COMMANDS, *BY_NATURE):
+        print(_spent(command, one, many, 1 if command in BY_NATURE else TIMES).line(command), flush=True)
+    print(f"{'--version':63} {_whole_ms([]):15.0f}")
+
+
+def _home(folder: Path, years: int) -> Home:
+    home = Home(folder)
+    if not home.log.exists():
+        home.create()
+        fill(home.log, years * SESSIONS_A_YEAR)
         home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
         whole_day(home.log, ComputerClock().wall().replace(hour=0, minute=30))
-        return {
-            command: min(_cpu_ms(home, command.format(f"{folder}/{at}")) for at in range(_times(command)))
-            for command in ("--version", *COMMANDS, *BY_NATURE)
-        }
+    return home
 
 
-def _times(command: str) -> int:
-    return 1 if command in BY_NATURE else TIMES
+def _spent(command: str, one: Home, many: Home, times: int) -> Spent:
+    with tempfile.TemporaryDirectory() as folder:
+        files = (f"{folder}/{number}" for number in range(5 * times))
+
+        def words(home: Home) -> list[str]:
+            return ["--home", str(home.folder), *command.format(next(files)).split()]
+
+        return Spent(
+            min(_own_ms(words(many), words(one)) for _ in range(times)),
+            min(_own_ms(words(one), words(many)) for _ in range(times)),
+            min(_whole_ms(words(many)) for _ in range(times)),
+        )
 
 
-def _cpu_ms(home: Home, command: str) -> float:
-    words = [sys.executable, "-m", "companion", "--home", str(home.folder), *command.split()]
-    with subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
+def _own_ms(before: Sequence[str], words: Sequence[str]) -> float:
+    """Return what the command `words` takes of a process that has done the same for another home."""
+    reading, writing = os.pipe()
+    child = os.fork()
+    if not child:
+        code = 1
+        try:
+            nothing = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nothing, 1)
+            os.dup2(nothing, 2)
+            cli(list(before), prog_name="companion", standalone_mode=False)
+            begun = time.process_time()
+            cli(list(words), prog_name="companion", standalone_mode=False)
+            os.write(writing, f"{1000 * (time.process_time() - begun)}".encode())
+            code = 0
+        finally:
+            os._exit(code)
+    os.close(writing)
+    with os.fdopen(reading) as answer:
+        spent = answer.read()
+    if os.waitpid(child, 0)[1]:
+        raise SystemExit(f"failed: companion {' '.join(words)}")
+    return float(spent)
+
+
+def _whole_ms(words: Sequence[str]) -> float:
+    typed = [sys.executable, "-m", "companion", *(words or ["--version"])]
+    with subprocess.Popen(typed, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
         _, _, spent = os.wait4(process.pid, 0)
         process.returncode = 0
     return 1000 * (spent.ru_utime + spent.ru_stime)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if sys.argv[1:] else 5)
+    if sys.argv[1:]:
+        main(Path(sys.argv[1]))
+    else:
+        with tempfile.TemporaryDirectory() as folder:
+            main(Path(folder))

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from companion.background.control import ControlServer, Message
+from companion.bench.school_years import fill
 from companion.paths import Home
 
 HEAVY = {
@@ -89,3 +90,19 @@ def test_a_command_to_the_running_companion_imports_nothing_heavy(home: Home) ->
     imported = set(done.stdout.splitlines()[-1].split()[1:])
     assert "click" in imported
     assert not imported & HEAVY
+
+
+def test_a_command_that_reads_the_log_imports_no_arrays(tmp_path: Path) -> None:
+    """Lists, promises and notes are told without what only statistics and sound need."""
+    fill(tmp_path / "sessions.db", 2)
+    done = subprocess.run(
+        [sys.executable, "-c", PROGRAM, str(tmp_path), "sessions --all", "promises --all", "note"],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    imported = set(done.stdout.splitlines()[-1].split()[1:])
+    assert "sqlite_utils" in imported
+    assert not imported & {"numpy", "onnxruntime", "uvicorn", "duckdb", "pygal"}

@@ -151,6 +151,31 @@ def test_summaries_and_tallies_follow_each_append(path: Path) -> None:
         assert log.summaries("4-Hazel")[0].carry_over == "Quiet line again."
 
 
+def test_lessons_that_are_not_settled_are_found_among_those_that_are(path: Path) -> None:
+    """The newest first, of all class groups or of one; and the newest that is over, or settled."""
+    with open_log(path) as log:
+        assert (log.unsettled(), log.newest_over()) == ([], None)
+        settled, closed, opened = (
+            log.open_session(OPENED, datetime(2026, 9, day, tzinfo=UTC)).id for day in (21, 22, 23)
+        )
+        for session in (settled, closed):
+            log.append(session, ev.SessionClosed(0, Source.KEY), at=NOW, offset_ms=0)
+        log.append(settled, ev.SessionSettled(), at=NOW, offset_ms=0)
+        assert [summary.session for summary in log.unsettled()] == [opened, closed]
+        assert [summary.session for summary in log.unsettled("4-Hazel")] == [opened, closed]
+        assert log.unsettled("2-Birch") == []
+        over, last = log.newest_over(), log.newest_over(settled=True)
+        assert over is not None
+        assert last is not None
+        assert (over.session, last.session) == (closed, settled)
+        with log.reading() as db:
+            plan = db.execute(
+                "EXPLAIN QUERY PLAN SELECT * FROM summary WHERE NOT settled"
+                " ORDER BY julianday(opened_at) DESC, session DESC"
+            ).fetchall()
+        assert [step[3] for step in plan] == ["SCAN summary USING INDEX summary_unsettled"]
+
+
 def test_a_session_is_found_by_the_beginning_of_its_name(path: Path) -> None:
     """The newest one without a name; a plain sentence when there is none or more than one."""
     with open_log(path) as log:
