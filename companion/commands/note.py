@@ -7,6 +7,7 @@ import click
 
 from companion.commands.append import append_now
 from companion.commands.chosen import noted_session
+from companion.commands.page_file import write_page
 from companion.commands.shown import unfinished_lines
 from companion.errors import CompanionError
 from companion.language import _, speaking
@@ -50,7 +51,8 @@ def note(home: Home, session: str | None, html: Path | None, *, today: bool, giv
             notes = [note_of(log, one) for one in chosen]
             page, text = printed_notes(notes), BETWEEN.join(as_text(one) for one in notes)
         if html is not None:
-            _write(html, page)
+            write_page(html, page)
+            click.echo(_("A printable page is in {file}", file=html), err=True)
         click.echo(text)
         if given:
             for one in chosen:
@@ -74,16 +76,3 @@ def _of_today(log: SessionLog) -> list[Session]:
             _("No lesson of today is settled yet."), remedy=_("Settle one with: companion settle")
         )
     return settled
-
-
-def _write(html: Path, page: str) -> None:
-    try:
-        html.touch(mode=0o600)
-        html.write_text(page, encoding="utf-8")
-    except OSError as error:
-        raise CompanionError(
-            _("The page can't be written to {file} ({strerror}).", file=html, strerror=error.strerror),
-            safe=_("The session log was not changed."),
-            remedy=_("Name a file in a folder that you may write to."),
-        ) from error
-    click.echo(_("A printable page is in {file}", file=html), err=True)

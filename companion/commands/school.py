@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.commands.given import GivenDate
+from companion.commands.page_file import write_page
 from companion.language import _, many
 from companion.lesson.trends import ratio_words
 from companion.pages.school_sheet import RULE, SHARE_CAUTION, school_sheet
@@ -62,7 +63,7 @@ def school(
     if as_json:
         click.echo(json.dumps(asdict(look), ensure_ascii=False, indent=2))
     elif html:
-        html.write_text(school_sheet(look), encoding="utf-8")
+        write_page(html, school_sheet(look))
         click.echo(_("The sheet is in {html}.", html=html))
     else:
         for line in _lines(look, gathered):

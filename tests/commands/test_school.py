@@ -46,6 +46,8 @@ def test_rooms_share_and_the_school_is_told_sums(rooms: Path, call: Run, tmp_pat
     page = sheet.read_text(encoding="utf-8")
     assert f"{found['lessons']} lessons" in page
     assert "<script" not in page
+    nowhere = call("school", drive, "--html", tmp_path / "gone" / "sheet.html", code=2).stderr
+    assert "can't be written to" in nowhere
 
 
 def test_nothing_is_told_of_one_room(rooms: Path, call: Run, tmp_path: Path) -> None:
