@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
@@ -52,6 +53,8 @@ def start(home: Home, *, mend: bool = False) -> None:
             raise CompanionError(said[-1] if said else _("The companion could not be started."))
         with suppress(NotRunningError):
             ask(home.control, {"do": "status"})
+            # Where pages have started it, it may end before them, and is to leave nothing of its process.
+            threading.Thread(target=process.wait, name="companion", daemon=True).start()
             return
         time.sleep(0.1)
     raise CompanionError(

@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from companion.background.autostart import AutostartEntry, command_for, entry_for, switch_off, switch_on
-from companion.background.client import start
+from companion.background.client import is_running, start
 from companion.background.control import ask
 from companion.background.doctor import examine
 from companion.errors import CompanionError
@@ -36,9 +36,17 @@ class CompanionHouse:
         """Yield a finding for each thing that a lesson needs, as soon as it is known."""
         return examine(self._home)
 
+    def runs_elsewhere(self) -> bool:
+        """Whether the companion runs in another process than this."""
+        return self._stop is None and is_running(self._home)
+
     def start(self) -> str:
-        """Start the companion in the background, and return an address of its pages that lets in once."""
-        start(self._home, mend=True)
+        """Start the companion in the background, if it does not run, and return an address of its pages.
+
+        The address lets in once.
+        """
+        if not is_running(self._home):
+            start(self._home, mend=True)
         return str(ask(self._home.control, {"do": "pages", "to": "/"})["address"])
 
     def end(self) -> None:

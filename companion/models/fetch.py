@@ -19,7 +19,7 @@ _TRIES = 4
 _PATIENCE = httpx.Timeout(30.0, connect=15.0)
 _MOST_BYTES = 3_000_000_000
 """No small model's archive is larger; ends a server that never stops sending."""
-_KEPT = later("What has arrived is kept, and the same command goes on from there.")
+_KEPT = later("What has arrived is kept, and the next try goes on from there.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +204,7 @@ def _unreachable(source: Origin, error: Exception) -> CompanionError:
         _(
             "{address} could not be fetched: {reason}.",
             address=source.address,
-            reason=str(error) or type(error).__name__,
+            reason=_why(error),
         ),
         safe=_(_KEPT),
         remedy=_(
@@ -212,6 +212,19 @@ def _unreachable(source: Origin, error: Exception) -> CompanionError:
             "(`companion models add FILE`)."
         ),
     )
+
+
+def _why(error: Exception) -> str:
+    match error:
+        case _BrokenLineError():
+            return str(error)
+        case httpx.ProxyError():
+            return _("the proxy does not let it through")
+        case httpx.ConnectError():
+            return _("there is no connection to it")
+        case httpx.TimeoutException():
+            return _("no answer came in time")
+    return _("the line broke")
 
 
 def _too_much(source: Origin, most: int) -> CompanionError:

@@ -63,7 +63,7 @@ def get_model(
     address = _address(entry, mirror)
     trusted = sha256 or entry.sha256
     source = Origin(address, entry.archive_bytes, proxy, plain_http=trusted is not None)
-    with _plain_disk_errors(models):
+    with plain_disk_errors(models):
         _need_space(models, (entry.archive_mb + entry.unpacked_mb) * _MEGABYTE)
         models.mkdir(parents=True, exist_ok=True)
         archive = models / f".{entry.name}.zip"
@@ -84,7 +84,7 @@ def add_model(
     or else the name of the file or folder.
     """
     name = entry.name if entry else source.name.removesuffix(".zip")
-    with _plain_disk_errors(models):
+    with plain_disk_errors(models):
         if source.is_dir():
             return _install_folder(source, name, models)
         if not source.is_file():
@@ -128,7 +128,7 @@ def remove_model(found: FoundModel, models: Path) -> None:
             _("The speech model {name} belongs to a Python package.", name=found.name),
             remedy=_("Remove it with `pip uninstall {package}`.", package=found.package),
         )
-    with _plain_disk_errors(models):
+    with plain_disk_errors(models):
         # Renamed first: a removal that breaks off must not leave half a model under its name.
         doomed = Path(tempfile.mkdtemp(prefix=".removed-", dir=models))
         found.path.rename(doomed / found.name)
@@ -247,7 +247,8 @@ def _need_space(models: Path, needed: int) -> None:
 
 
 @contextmanager
-def _plain_disk_errors(models: Path) -> Iterator[None]:
+def plain_disk_errors(models: Path) -> Iterator[None]:
+    """Turn an error of the disk into a CompanionError about the folder `models`."""
     try:
         yield
     except OSError as error:

@@ -24,7 +24,7 @@ ENTER = "/enter"
 """The address that takes a one-time token."""
 MOST_BYTES = 1_000_000
 """No form of ours is longer, but for those that a file comes in."""
-FILE_BYTES = {"pictures": 31_000_000, "setup/week/calendar": 5_100_000}
+FILE_BYTES = {"pictures": 31_000_000, "setup/week/calendar": 5_100_000, "running/model": 500_000_000}
 """The forms with a file, and what they may bring."""
 OWN_PATH = re.compile(r"/[a-z]+(/\w+)?")
 """Where a one-time token may lead: a page of ours, never another host."""

@@ -4,7 +4,7 @@ import shutil
 from collections.abc import Callable
 
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import FormData
+from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -15,12 +15,14 @@ from companion.listening.voice.files import FILE, forget
 from companion.log.copies import back_up, backups, newest_good, salvaged, waiting
 from companion.log.salvage import salvage
 from companion.log.store import open_log
-from companion.models.install import remove_model
-from companion.models.manifest import find_entry, known_models
-from companion.models.places import find_model, find_models
+from companion.models.manifest import known_models
+from companion.models.places import find_models
+from companion.pages import speech_models
 from companion.pages.desk import Desk, desk_of, text, wish_of
-from companion.pages.exercises.fetched_model import STEP, FetchedModel
+from companion.pages.exercises.fetched_model import STEP
 from companion.pages.exercises.streams import stamp_of
+from companion.pages.home import newest_event
+from companion.pages.stream import streamed
 from companion.settings.kept import kept_in
 
 SHOWN_BACKUPS = 5
@@ -34,6 +36,8 @@ def show(request: Request) -> Response:
 def _page(desk: Desk, told: str = "", *, asks_to_end: bool = False) -> Response:
     with desk.log() as log:
         running = next((one for one in log.summaries(most=5) if not one.closed), None)
+        with log.reading() as db:
+            stamp = _stamp(desk, newest_event(db.conn))
     session = running.session if running else ""
     clips = sorted(desk.home.clips.rglob("*.flac")) if desk.home.clips.is_dir() else []
     return desk.page(
@@ -41,6 +45,7 @@ def _page(desk: Desk, told: str = "", *, asks_to_end: bool = False) -> Response:
         told=told,
         asks_to_end=asks_to_end,
         runs=desk.house.runs,
+        elsewhere=desk.house.runs_elsewhere(),
         lesson=running,
         status=desk.port.status(session),
         with_login=desk.house.starts_with_login(),
@@ -51,16 +56,39 @@ def _page(desk: Desk, told: str = "", *, asks_to_end: bool = False) -> Response:
         clips=len(clips),
         models=known_models(),
         installed={one.name: one for one in find_models(desk.home.models)},
-        fetched=desk.exercises.of(STEP),
-        stamp=stamp_of(desk, STEP),
+        fetched=speech_models.fetched(desk),
+        stamp=stamp,
         stream="/running/stream",
     )
+
+
+def stream(request: Request) -> Response:
+    """Tell the page when a lesson or the microphone has changed, and how far a speech model has come."""
+    desk = desk_of(request)
+    return streamed(desk, newest_event, lambda event: _stamp(desk, event))
+
+
+def _stamp(desk: Desk, event: str) -> str:
+    troubles = hash(desk.port.status("").troubles) & 0xFFFFFFFF
+    return f"{event}-{troubles:x}-{desk.house.runs_elsewhere()}-{stamp_of(desk, STEP)}"
 
 
 async def step(request: Request) -> Response:
     """Do what a button asks for."""
     desk, form = desk_of(request), await request.form()
     return await run_in_threadpool(_step, desk, form)
+
+
+async def bring_model(request: Request) -> Response:
+    """Take up a speech model that came in a file."""
+    desk = desk_of(request)
+    async with request.form() as form:
+        wish_of(form)
+        file = form.get("file")
+        if not isinstance(file, UploadFile):
+            raise CompanionError(_("This page is out of date."), remedy=_("Load it again."))
+        told = await run_in_threadpool(speech_models.bring, desk, file)
+        return await run_in_threadpool(_page, desk, told)
 
 
 def _step(desk: Desk, form: FormData) -> Response:
@@ -84,8 +112,8 @@ def _step(desk: Desk, form: FormData) -> Response:
         "forget-child": lambda: desk.house.forget_child(text(form, "child")),
         "forget-voice": lambda: _forget_voice(desk),
         "forget-clips": lambda: _forget_clips(desk),
-        "fetch": lambda: _fetch(desk, text(form, "model")),
-        "remove": lambda: _remove(desk, text(form, "model")),
+        "fetch": lambda: speech_models.fetch(desk, text(form, "model")),
+        "remove": lambda: speech_models.remove(desk, text(form, "model")),
     }
     if do not in acts:
         raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
@@ -164,19 +192,3 @@ def _forget_clips(desk: Desk) -> str:
             remedy=_("End the companion and repeat."),
         ) from error
     return _("All sound of phrases is deleted.")
-
-
-def _fetch(desk: Desk, name: str) -> str:
-    entry = find_entry(name)
-    if entry is None:
-        raise CompanionError(_("There is no such speech model."), remedy=_("Load the page again."))
-    desk.exercises.begin(lambda: FetchedModel(entry, desk.home.models))
-    return ""
-
-
-def _remove(desk: Desk, name: str) -> str:
-    found = find_model(name, desk.home.models)
-    if found is None:
-        raise CompanionError(_("This speech model is not here."), remedy=_("Load the page again."))
-    remove_model(found, desk.home.models)
-    return _("{model} is gone.", model=name)

@@ -7,6 +7,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
+import trustme
+
 
 @dataclass
 class Behaviour:
@@ -15,6 +17,9 @@ class Behaviour:
     content: bytes
     break_after: list[int] = field(default_factory=list)
     """One entry an answer: how many bytes are sent before the line breaks; later answers are whole."""
+    stop_at: int | None = None
+    """How many bytes of each answer are sent before the server waits for `go_on`."""
+    go_on: threading.Event = field(default_factory=threading.Event)
     stated_length: int | None = None
     """A Content-Length that is a lie."""
     etag: str = '"one"'
@@ -24,6 +29,13 @@ class Behaviour:
     location: str | None = None
     asked: list[str | None] = field(default_factory=list)
     """The Range header of every request so far."""
+
+
+def certificate(authority: trustme.CA) -> ssl.SSLContext:
+    """Return what shows that the server is who it says, to those who trust `authority`."""
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    authority.issue_cert("127.0.0.1").configure_cert(context)
+    return context
 
 
 @contextmanager
@@ -79,4 +91,10 @@ def _answer(handler: BaseHTTPRequestHandler, behaviour: Behaviour) -> None:
         stated = behaviour.stated_length if behaviour.stated_length is not None else len(body)
         handler.send_header("Content-Length", str(stated))
     handler.end_headers()
-    handler.wfile.write(body[: behaviour.break_after.pop(0)] if behaviour.break_after else body)
+    body = body[: behaviour.break_after.pop(0)] if behaviour.break_after else body
+    if behaviour.stop_at is not None:
+        handler.wfile.write(body[: behaviour.stop_at])
+        handler.wfile.flush()
+        behaviour.go_on.wait(60)
+        body = body[behaviour.stop_at :]
+    handler.wfile.write(body)

@@ -1,6 +1,5 @@
 """Fetching an archive over lines and from servers that misbehave."""
 
-import ssl
 from pathlib import Path
 
 import pytest
@@ -8,7 +7,7 @@ import trustme
 
 from companion.errors import CompanionError
 from companion.models.fetch import Origin, fetch
-from tests.models.servers import Behaviour, serving
+from tests.models.servers import Behaviour, certificate, serving
 
 CONTENT = bytes(range(256)) * 2_000
 
@@ -120,17 +119,11 @@ def test_plain_http_needs_a_checksum(tmp_path: Path) -> None:
     assert behaviour.asked == []
 
 
-def _certificate(authority: trustme.CA) -> ssl.SSLContext:
-    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-    authority.issue_cert("127.0.0.1").configure_cert(context)
-    return context
-
-
 def test_untrusted_certificate_is_refused(tmp_path: Path) -> None:
     """A server whose certificate nobody vouches for gets no request, and the stick is named as a way."""
     behaviour = Behaviour(CONTENT)
     with (
-        serving(behaviour, _certificate(trustme.CA())) as address,
+        serving(behaviour, certificate(trustme.CA())) as address,
         pytest.raises(CompanionError, match=r"certificate.*stick"),
     ):
         fetch(Origin(address), tmp_path / "a.zip", lambda _have, _total: None, pause_s=0.0)
@@ -148,7 +141,7 @@ def trusted_authority(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> trustm
 
 def test_trusted_certificate_is_enough(tmp_path: Path, trusted_authority: trustme.CA) -> None:
     """With a certificate that the system trusts, an encrypted address needs no checksum."""
-    with serving(Behaviour(CONTENT), _certificate(trusted_authority)) as address:
+    with serving(Behaviour(CONTENT), certificate(trusted_authority)) as address:
         fetch(Origin(address), tmp_path / "a.zip", lambda _have, _total: None)
     assert (tmp_path / "a.zip").read_bytes() == CONTENT
 
@@ -158,7 +151,7 @@ def test_redirect_out_of_encryption_is_refused(tmp_path: Path, trusted_authority
     with serving(Behaviour(CONTENT)) as plain:
         behaviour = Behaviour(b"", location=plain)
         with (
-            serving(behaviour, _certificate(trusted_authority)) as address,
+            serving(behaviour, certificate(trusted_authority)) as address,
             pytest.raises(CompanionError, match="https"),
         ):
             fetch(Origin(address), tmp_path / "a.zip", lambda _have, _total: None)

@@ -1,6 +1,7 @@
 """A speech model that is being fetched, checked and installed."""
 
 import threading
+from contextvars import copy_context
 from pathlib import Path
 
 from companion.errors import CompanionError
@@ -9,6 +10,7 @@ from companion.models.install import get_model
 from companion.models.manifest import ModelEntry
 
 STEP = "models"
+MEGABYTE = 1_000_000
 
 
 class FetchedModel:
@@ -18,18 +20,33 @@ class FetchedModel:
 
     def __init__(self, entry: ModelEntry, models: Path) -> None:
         self.name = entry.name
-        self.done = 0.0
-        """The share (0 to 1) that is here."""
+        self.goes_on = True
         self.told = ""
         """What came of it."""
         self.trouble: CompanionError | None = None
+        self._have, self._total = 0, entry.archive_bytes
         self._entry, self._models = entry, models
-        threading.Thread(target=self._run, name="speech model", daemon=True).start()
+        # In a context of its own it tells what came of it in the language of who asked for it.
+        work = threading.Thread(
+            target=copy_context().run, args=(self._run,), name="speech model", daemon=True
+        )
+        work.start()
+
+    @property
+    def share(self) -> float | None:
+        """How much of it (0 to 1) is here; None where the server does not say how much there is."""
+        return self._have / self._total if self._total else None
+
+    @property
+    def have_mb(self) -> int:
+        """How many megabytes of it are here."""
+        return self._have // MEGABYTE
 
     @property
     def stamp(self) -> str:
-        """What changes with each hundredth."""
-        return f"{self.done:.2f}-{self.told}-{self.trouble}"
+        """What changes with each hundredth, or each megabyte."""
+        share = self.share
+        return f"{self.have_mb if share is None else round(share, 2)}-{self.goes_on}"
 
     @property
     def level_dbfs(self) -> float | None:
@@ -46,6 +63,8 @@ class FetchedModel:
             self.trouble = error
         else:
             self.told = _("{name} is installed. Its checksum: {trust}.", name=self.name, trust=done.trust)
+        finally:
+            self.goes_on = False
 
     def _report(self, have: int, total: int | None) -> None:
-        self.done = have / total if total else 0.0
+        self._have, self._total = have, total

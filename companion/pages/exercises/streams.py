@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from companion.pages.desk import Desk, desk_of
-from companion.pages.exercises.fetched_model import STEP as MODELS
 from companion.pages.setup.steps import step
 
 LOOK_S = 0.1
@@ -19,15 +18,7 @@ QUIETEST_DBFS = -70.0
 
 def stream(request: Request) -> Response:
     """Tell the page of a step about its exercise."""
-    return _streamed(desk_of(request), step(request.path_params["step"]).key)
-
-
-def of_models(request: Request) -> Response:
-    """Tell the page of the companion itself how far a speech model has come."""
-    return _streamed(desk_of(request), MODELS)
-
-
-def _streamed(desk: Desk, key: str) -> Response:
+    desk, key = desk_of(request), step(request.path_params["step"]).key
     headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
     return StreamingResponse(_news(desk, key), media_type="text/event-stream", headers=headers)
 
