@@ -5,6 +5,7 @@ What a user reads is written in English, as a whole sentence, and goes through o
     _("There is no plan '{name}'.", name=wanted)
     many("{count} mark", "{count} marks", 3)
     TITLE = later("The week")          # in a table or constant; shown by _(TITLE)
+    word("mark", "kept")               # "kept" of a promise is another word in other languages
 """
 
 import gettext
@@ -109,8 +110,18 @@ def kept_apart(values: Mapping[str, object]) -> Mapping[str, object]:
     }
 
 
+def word(about: str, message: str) -> str:
+    """Return a word that English has for several things, as the language has it for the thing `about`."""
+    return catalogue(spoken()).pgettext(about, message)
+
+
 def later(message: str) -> str:
     """Return `message` as it is: it is gathered for the translators, and translated where it is shown."""
+    return message
+
+
+def later_word(about: str, message: str) -> str:  # noqa: ARG001 - gathered, too
+    """Return `message` as it is: it is gathered, and translated by `word` where it is shown."""
     return message
 
 

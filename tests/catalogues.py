@@ -26,6 +26,10 @@ COMPANION = LOCALE.parent
 KEYWORDS: dict[str, tuple[int, int] | None] = {"_": None, "later": None, "tagged": None}
 KEYWORDS |= dict.fromkeys(("many", "later_many", "many_tagged"), (1, 2))
 """The functions whose messages are gathered, with the places of their messages; None: the first."""
+OF_SEVERAL_THINGS = ("word", "later_word")
+"""Those whose first argument says what the message is about; gettext calls that its context."""
+PARTING = "\x04"
+"""Stands between what a message is about and the message, here as in gettext's files."""
 WRITTEN = datetime(2026, 11, 28, tzinfo=UTC)
 """Stands in every file in place of the hour, so that nothing changes where no words do."""
 LINE = 110
@@ -73,8 +77,12 @@ def messages_in(path: Path) -> Iterator[Message]:
         return
     # Jinja's own way of gathering is silent about a template that it can't read unless told otherwise.
     read = BytesIO(path.read_bytes())
-    for _line, message, _comments, _context in extract("jinja2", read, KEYWORDS, options={"silent": "false"}):
-        yield message if isinstance(message, str) else (message[0], message[1])
+    keywords = KEYWORDS | dict.fromkeys(OF_SEVERAL_THINGS, ((1, "c"), 2))
+    for _line, message, _comments, context in extract("jinja2", read, keywords, options={"silent": "false"}):
+        if isinstance(message, str):
+            yield f"{context}{PARTING}{message}" if isinstance(context, str) else message
+        else:
+            yield message[0], message[1]
 
 
 def words_in(tree: ast.AST) -> Iterator[Message]:
@@ -84,6 +92,8 @@ def words_in(tree: ast.AST) -> Iterator[Message]:
             case ast.Call(func=ast.Name(id=name), args=[ast.Constant(value=str(words)), *more]) if words:
                 if KEYWORDS.get(name, 0) is None:
                     yield words
+                elif name in OF_SEVERAL_THINGS and more and isinstance(more[0], ast.Constant):
+                    yield f"{words}{PARTING}{more[0].value!s}"
                 elif name in KEYWORDS and more and isinstance(more[0], ast.Constant):
                     yield words, str(more[0].value)
 
@@ -124,7 +134,8 @@ def translations(path: Path) -> dict[Message, Said]:
     for entry in read:
         if entry.id and not entry.fuzzy:
             # Forms come as lists or tuples, by whether the file was read or made.
-            message = entry.id if isinstance(entry.id, str) else (entry.id[0], entry.id[1])
+            message: Message = entry.id if isinstance(entry.id, str) else (entry.id[0], entry.id[1])
+            message = f"{entry.context}{PARTING}{message}" if entry.context else message
             said[message] = entry.string if isinstance(entry.string, str) else tuple(entry.string or ())
     return said
 
@@ -160,7 +171,9 @@ def bring_up_to_date(code: str) -> set[Message]:
         own = translations(path) if path.exists() else {}
         for message in messages:
             said = own.get(message, "")
-            catalogue.add(message, said if any(said) else known.get(message, ""))
+            about, parted, words = message.partition(PARTING) if isinstance(message, str) else ("", "", "")
+            translated = said if any(said) else known.get(message, "")
+            catalogue.add(words if parted else message, translated, context=about if parted else None)
             if message not in known:
                 missing.add(message)
         _write(path, catalogue)

@@ -38,6 +38,10 @@ class PseudoTranslations(gettext.NullTranslations):
         """Return a sentence."""
         return in_pseudo(message)
 
+    def pgettext(self, context: str, message: str) -> str:  # noqa: ARG002
+        """Return a word."""
+        return in_pseudo(message)
+
     def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
         """Return a form of a sentence."""
         return in_pseudo(msgid1 if n == 1 else msgid2)

@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from companion.language import LANGUAGES, _, decimal, language, later, many, speak, speaking, spoken
+from companion.language import LANGUAGES, _, decimal, language, later, many, speak, speaking, spoken, word
 from companion.pages.template_words import tagged
 
 
@@ -32,6 +32,13 @@ def test_one_page_can_speak_otherwise_than_the_program() -> None:
             assert spoken() == "ko"
         assert spoken() == "es"
     assert spoken() == "en"
+
+
+def test_a_word_for_several_things_is_said_as_of_the_thing() -> None:
+    """A mark is kept in the review, a promise is kept to a family: that is one word in English only."""
+    with speaking("es"):
+        assert (word("mark", "kept"), word("promise", "kept")) == ("se queda", "cumplida")
+    assert (word("mark", "kept"), word("nothing", "no such word")) == ("kept", "no such word")
 
 
 def test_values_stand_in_their_braces_and_braces_without_values_stay() -> None:

@@ -18,7 +18,7 @@ def test_the_lock_file_fits_the_dependencies() -> None:
     """Whatever is asked for in pyproject.toml is there, in a version that will do, each with hashes."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     extras = project["optional-dependencies"]
-    asked = [*project["dependencies"], *extras["tests"], *extras["live"], *extras["vosk"], *extras["bench"]]
+    asked = [*project["dependencies"], *extras["tests"], *extras["live"], *extras["bench"]]
     locked = (ROOT / "requirements.lock").read_text(encoding="utf-8")
     pinned: dict[str, list[str]] = {}
     for name, version, hashes in re.findall(

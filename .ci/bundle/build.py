@@ -20,7 +20,7 @@ ROOT = HERE.parents[1]
 WORK = ROOT / "build" / "bundle"
 FOLDER = WORK / "lesson-companion"
 DIST = ROOT / "dist"
-EXTRAS = "live,school,vosk"
+EXTRAS = "live,school"
 BUILDER = "pyinstaller>=6.10,<7"
 INSTALLED_AT = Path("opt/lesson-companion")
 ICON = ROOT / "companion" / "pages" / "static" / "leaf.svg"

@@ -289,7 +289,7 @@ def _keys(settings: Settings) -> Finding:
 
 def _screen() -> Finding:
     if obstacle_of(os.environ, sys.platform) == NO_SCREEN:
-        remedy = _("Start the companion inside the desktop session; voice works meanwhile.")
+        remedy = _("Start the companion inside the desktop session; voice and page need no keys.")
         return Finding(later("screen"), Verdict.WARNING, _("there is none"), remedy)
     return Finding(later("screen"), Verdict.GOOD, _("there is one"))
 

@@ -25,5 +25,5 @@ def glance_at(state: LiveState) -> tuple[Glance, str]:
     if state.listening is Listening.PAUSED:
         return Glance.PAUSED, _("{class_group}: listening is paused.", class_group=session.class_group)
     if state.trouble:
-        return Glance.TROUBLE, f"{session.class_group}: {_(state.trouble)}. {state.remedy}"
+        return Glance.TROUBLE, f"{session.class_group}: {state.unheard}"
     return Glance.LISTENING, _("{class_group}: listening.", class_group=session.class_group)

@@ -75,7 +75,7 @@ class Requests:
         return {
             "listening": str(self._live.state.listening),
             "level_dbfs": self._live.level_dbfs,
-            "trouble": status_of(self._live, self._hotkeys.obstacle)["trouble"],
+            "trouble": self._live.state.unheard,
         }
 
     def _refuse_waiting(self) -> None:

@@ -156,7 +156,7 @@ def _promises(state: LiveState) -> str:
 
 
 def _trouble(state: LiveState, keys: Obstacle | None, log_news: str) -> str:
-    troubles = [f"{_(state.trouble)}. {state.remedy}"] if state.trouble else []
+    troubles = [state.unheard] if state.trouble else []
     troubles += [keys.remedy] if keys else []
     troubles += [str(waits)] if (waits := state.waits) else []
     troubles += [state.settings_news] if state.settings_news else []

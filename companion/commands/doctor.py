@@ -6,11 +6,15 @@ import click
 
 from companion.background.doctor import can_be_held, examine
 from companion.commands.terminal import wide
-from companion.language import _, later
+from companion.language import _, later_word, word
 from companion.pages.house import Verdict
 from companion.paths import Home
 
-SIGNS = {Verdict.GOOD: later("good"), Verdict.WARNING: later("LOOK"), Verdict.BAD: later("STOP")}
+SIGNS = {
+    Verdict.GOOD: later_word("finding", "good"),
+    Verdict.WARNING: later_word("finding", "LOOK"),
+    Verdict.BAD: later_word("finding", "STOP"),
+}
 
 
 @click.command()
@@ -21,7 +25,7 @@ def doctor(home: Home) -> None:
     for finding in examine(home):
         findings.append(finding)
         remedy = f". {finding.remedy}" if finding.remedy else ""
-        sign, about = wide(_(SIGNS[finding.verdict]), 4), wide(f"{_(finding.about)}:", 14)
+        sign, about = wide(word("finding", SIGNS[finding.verdict]), 4), wide(f"{_(finding.about)}:", 14)
         click.echo(f"{sign}  {about} {finding.words.rstrip('.')}{remedy}")
     if can_be_held(findings):
         click.echo(_("A lesson can be held."))

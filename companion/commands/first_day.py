@@ -4,10 +4,11 @@ from collections.abc import Iterator
 
 from rich.console import Console
 
+from companion.errors import CompanionError
 from companion.language import _, later
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.synthesiser import MANNERS, is_installed, say
-from companion.listening.engines import Voice, is_english
+from companion.listening.engines import Voice, choose, is_english
 from companion.listening.voice.cues import SUGGESTED, keep_cue, learn_cue
 from companion.listening.voice.unenrolled_engine import untaught_openers
 from companion.paths import Home
@@ -34,6 +35,7 @@ def learn_from_synthetic_voices(console: Console, home: Home, vocabulary: Vocabu
 def foretold(home: Home, vocabulary: Vocabulary) -> Iterator[str]:
     """Yield what to expect of the unenrolled engine, in plain words."""
     if not is_english(vocabulary):
+        yield from _lacking(home, vocabulary)
         return
     for opener in untaught_openers(vocabulary, Voice(features=home.voice)):
         expected = _(
@@ -43,6 +45,14 @@ def foretold(home: Home, vocabulary: Vocabulary) -> Iterator[str]:
         )
         yield f"{expected} {_better(vocabulary)}"
     yield _(ANYBODY)
+
+
+def _lacking(home: Home, vocabulary: Vocabulary) -> Iterator[str]:
+    """Yield what must come before anything is heard in a language that is not English."""
+    try:
+        choose(vocabulary, voice=Voice(features=home.voice, models=home.models))
+    except CompanionError as error:
+        yield f"{error.what} {error.remedy}"
 
 
 def _better(vocabulary: Vocabulary) -> str:

@@ -6,12 +6,12 @@ from rich.console import Console
 
 from companion.commands.first_day import foretold, learn_from_synthetic_voices
 from companion.errors import CompanionError
-from companion.language import _, later
+from companion.language import ENGLISH, _, later, speak
 from companion.listening.detection.synthesiser import is_installed
 from companion.listening.engines import is_english
 from companion.listening.voice.cues import SUGGESTED
 from companion.paths import Home
-from companion.settings.file import replace
+from companion.settings.file import put_language, replace
 from companion.settings.phrase_packs import LANGUAGES, starter_text
 from companion.settings.settings import Settings, parse_settings
 
@@ -30,7 +30,7 @@ CAUTION = later(
     type=click.Choice(LANGUAGES),
     default="en",
     show_default=True,
-    help="Language of the phrases.",
+    help="Language of the phrases, and of pages, terminal and note.",
 )
 @click.option("--force", is_flag=True, help="Write over settings that are there already.")
 @click.pass_obj
@@ -44,6 +44,9 @@ def init(home: Home, *, yes: bool, language: str, force: bool) -> None:
             remedy=_("Edit that file, or start anew with --force."),
         )
     document = tomlkit.parse(starter_text(language))
+    if language != ENGLISH:
+        put_language(document, language)
+        speak(language)
     if not yes:
         _ask(document)
     text = tomlkit.dumps(document)

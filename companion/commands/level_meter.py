@@ -2,7 +2,7 @@
 
 from rich.text import Text
 
-from companion.language import _
+from companion.language import _, word
 from companion.listening.microphone.capture import Microphone
 
 QUIETEST_DBFS, LOUDEST_DBFS = -70, 0
@@ -29,11 +29,14 @@ class LevelMeter:
         filled = round((level - QUIETEST_DBFS) / (LOUDEST_DBFS - QUIETEST_DBFS) * width)
         low, high = GOOD_DBFS
         loudest = self._loudest_dbfs
-        word = _("too low for speech") if loudest < low else _("too high") if loudest > high else _("good")
+        if loudest < low:
+            verdict = _("too low for speech")
+        else:
+            verdict = _("too high") if loudest > high else word("level", "good")
         told = _(
             "{level} dBFS, loudest {loudest}: {word}",
             level=f"{level:4.0f}",
             loudest=f"{loudest:.0f}",
-            word=word,
+            word=verdict,
         )
         return Text(f"  {'█' * filled}{'·' * (width - filled)} {told}")

@@ -8,7 +8,7 @@ import click
 from companion.commands.append import append_now
 from companion.commands.given import GivenDate
 from companion.errors import CompanionError
-from companion.language import _
+from companion.language import _, word
 from companion.lesson.aftercare import PromiseDropped, PromiseKept, PromiseMoved
 from companion.lesson.day_words import day_words
 from companion.lesson.event import Body
@@ -87,7 +87,7 @@ def move(home: Home, name: str, day: datetime) -> None:
 @click.pass_obj
 def drop(home: Home, name: str, reason: str) -> None:
     """Drop the promise NAME, for a reason."""
-    _record(home, name, lambda note: PromiseDropped(note, reason.strip()), _("dropped"))
+    _record(home, name, lambda note: PromiseDropped(note, reason.strip()), word("promise", "dropped"))
 
 
 @promises_.command()
@@ -143,10 +143,10 @@ def _line(one: Promised) -> str:
     said = f"{one.class_group}, {promise_words(promise)}"
     match promise.state:
         case PromiseState.KEPT:
-            done = _("done on {day}", day=day_words(promise.on)) if promise.on else _("done")
+            done = _("done on {day}", day=day_words(promise.on)) if promise.on else word("promise", "done")
             return f"{said}; {done}{_more(promise.line)}"
         case PromiseState.DROPPED:
-            return f"{said}; {_('dropped')}{_more(promise.line)}"
+            return f"{said}; {word('promise', 'dropped')}{_more(promise.line)}"
     return f"{said} ({_('overdue')})" if promise.overdue(_today()) else said
 
 

@@ -14,7 +14,7 @@ from companion.commands.shown import (
     unfinished_lines,
 )
 from companion.errors import CompanionError
-from companion.language import _, later, many
+from companion.language import _, later, many, word
 from companion.lesson import review
 from companion.lesson.counting import count_words
 from companion.lesson.doubts import DoubtfulMark, review_list
@@ -133,9 +133,9 @@ class _Keys:
         session = self.session
         match key:
             case ReviewKey.KEEP | "\r" | "\n":
-                self._record(review.keep(session, (mark.id,)), _("kept"))
+                self._record(review.keep(session, (mark.id,)), word("mark", "kept"))
             case ReviewKey.DROP:
-                self._record(review.drop(session, (mark.id,)), _("dropped"))
+                self._record(review.drop(session, (mark.id,)), word("mark", "dropped"))
             case ReviewKey.KIND:
                 other = Kind.PRAISE if mark.kind is Kind.REMINDER else Kind.REMINDER
                 said = _("praise now") if other is Kind.PRAISE else _("reminder now")

@@ -10,7 +10,7 @@ from rich.cells import cell_len
 from companion.commands.chosen import SHORT
 from companion.commands.shown import SIGN
 from companion.errors import CompanionError
-from companion.language import _, many
+from companion.language import _, many, word
 from companion.log.store import open_log
 from companion.log.summary import Summary
 from companion.paths import Home
@@ -93,7 +93,7 @@ def _state(summary: Summary) -> str:
     if summary.settled:
         return _("settled")
     if not summary.closed:
-        return _("open")
+        return word("session", "open")
     if summary.unreviewed:
         return many("{count} to review", "{count} to review", summary.unreviewed)
     return _("to settle")

@@ -5,7 +5,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from companion.commands.chosen import SHORT
-from companion.language import _
+from companion.language import _, word
 from companion.lesson.counting import count_words, minute, signed
 from companion.lesson.doubts import ReviewList, review_list
 from companion.lesson.handoff import phase_summaries
@@ -126,7 +126,7 @@ def _rows(shown: ReviewList) -> list[tuple[str, ...]]:
         for miss in shown.near_misses
     ]
     rows += [_row(mark, "") for mark in shown.clear]
-    rows += [_row(mark, _(mark.state)) for mark in shown.reviewed]
+    rows += [_row(mark, word("mark", mark.state)) for mark in shown.reviewed]
     return rows
 
 

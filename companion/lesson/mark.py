@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from companion.language import _, later
+from companion.language import _, later, later_word
 
 WHOLE_CLASS = later("class")
 PART_OF_CLASS = later("part of the class")
@@ -47,14 +47,14 @@ class Source(StrEnum):
 class MarkState(StrEnum):
     """What the review has made of a mark so far."""
 
-    UNREVIEWED = later("unreviewed")
-    KEPT = later("kept")
-    CHANGED = later("changed")
-    ADDED = later("added")
-    CONFIRMED = later("confirmed")
+    UNREVIEWED = later_word("mark", "unreviewed")
+    KEPT = later_word("mark", "kept")
+    CHANGED = later_word("mark", "changed")
+    ADDED = later_word("mark", "added")
+    CONFIRMED = later_word("mark", "confirmed")
     """A near miss that the teacher confirmed."""
-    DROPPED = later("dropped")
-    UNDONE = later("undone")
+    DROPPED = later_word("mark", "dropped")
+    UNDONE = later_word("mark", "undone")
     """Taken back during the lesson."""
 
     @property

@@ -4,16 +4,16 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 
-from companion.language import _, later
+from companion.language import _, later_word
 from companion.lesson.day_words import day_words
 
 
 class PromiseState(StrEnum):
     """How far a promise is."""
 
-    OPEN = later("open")
-    KEPT = later("kept")
-    DROPPED = later("dropped")
+    OPEN = later_word("promise", "open")
+    KEPT = later_word("promise", "kept")
+    DROPPED = later_word("promise", "dropped")
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ class Catch:
 class Ear:
     """Listens from its making until `close`.
 
-    deliver(catch) and on_failure(what, now_s) are called from the ear's own thread; `what` is None when
+    deliver(catch) and on_failure(error, now_s) are called from the ear's own thread; `error` is None when
     listening works again. Neither may wait for the ear.
     """
 
@@ -46,7 +46,7 @@ class Ear:
         microphone: Microphone,
         open_spotter: Callable[[], Spotter],
         deliver: Callable[[Catch], None],
-        on_failure: Callable[[str | None, float], None],
+        on_failure: Callable[[CompanionError | None, float], None],
     ) -> None:
         self.microphone = microphone
         self._open_spotter = open_spotter
@@ -77,8 +77,8 @@ class Ear:
             except Exception as error:
                 # A recogniser that fails must not end the lesson; it is tried again, with what it said kept.
                 log.exception("the recogniser failed")
-                what = error.what if isinstance(error, CompanionError) else later("the recogniser failed")
-                self._on_failure(what, steady_s())
+                failure = CompanionError(later("the recogniser failed"))
+                self._on_failure(error if isinstance(error, CompanionError) else failure, steady_s())
                 failed = True
                 self._closed.wait(retry_s)
                 retry_s = min(LAST_RETRY_S, 2 * retry_s)

@@ -4,6 +4,7 @@ import logging
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from companion.errors import CompanionError
 from companion.language import _, later
 from companion.lesson.plan import Plan
 from companion.lesson.session import Session
@@ -104,8 +105,9 @@ class LessonEar:
             words = (trouble.reason, trouble.remedy) if trouble else None
             self._on_trouble(session.id, "microphone", words, since_s)
 
-        def on_failure(what: str | None, since_s: float) -> None:
-            words = (what, _("It is tried again by itself.")) if what else None
+        def on_failure(error: CompanionError | None, since_s: float) -> None:
+            again = _("It is tried again by itself.")
+            words = (error.what, f"{again} {error.remedy}".rstrip()) if error else None
             self._on_trouble(session.id, "recogniser", words, since_s)
 
         self._session = session

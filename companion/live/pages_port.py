@@ -53,8 +53,7 @@ class LivePort:
         if state.session is None or state.session.id != session_id:
             return Status(_("Microphone closed"), keys=words, troubles=tuple(troubles))
         if state.trouble:
-            trouble = _(state.trouble)
-            troubles.insert(0, f"{trouble[0].upper()}{trouble[1:]}. {state.remedy}")
+            troubles.insert(0, state.unheard)
         microphone, hearing = _(_WORDS[state.listening]), state.listening is Listening.ON
         until = self._live.settings.listening.keep_clips_until
         if hearing and until is not None:

@@ -48,6 +48,14 @@ class LiveState:
     """Why not."""
 
     @property
+    def unheard(self) -> str:
+        """Why nothing is heard, and what to do, as sentences; empty when all is well."""
+        if not self.trouble:
+            return ""
+        trouble = _(self.trouble).rstrip(".")
+        return f"{trouble[0].upper()}{trouble[1:]}. {self.remedy}"
+
+    @property
     def waits(self) -> CompanionError | None:
         """What is to be said of steps that wait; None when all is in the log."""
         if not self.unwritten and self.log_trouble is None:

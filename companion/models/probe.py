@@ -61,7 +61,7 @@ def require_vosk() -> None:
     if find_spec("vosk") is None:
         raise CompanionError(
             _("The Vosk engine is not installed."),
-            remedy=_("Install it with `pip install 'lesson-companion[vosk]'`."),
+            remedy=_("Install lesson-companion anew."),
         )
 
 

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import CompanionError
-from companion.language import _, later
+from companion.language import _, later, word
 from companion.lesson import aftercare
 from companion.lesson.board import BoardLesson, Next, board_of, is_empty
 from companion.lesson.mark import NoteKind
@@ -196,7 +196,7 @@ def _done_today(log: SessionLog, today: date) -> Iterable[Done]:
                 "{class_group}, {promise}: {state}",
                 class_group=one.class_group,
                 promise=promise_words(one.promise),
-                state=_(one.promise.state),
+                state=word("promise", one.promise.state),
             )
             yield Done(one.session, words, _undoable(log, one.session, one.promise.note))
     for session, lent in awards_back(log, today):

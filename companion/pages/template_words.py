@@ -6,7 +6,7 @@ from jinja2 import Environment, nodes
 from jinja2.compiler import CodeGenerator, Frame
 from markupsafe import Markup, escape
 
-from companion.language import LANGUAGES, _, decimal, language, many, speaking, spoken
+from companion.language import LANGUAGES, _, decimal, language, many, speaking, spoken, word
 from companion.lesson.counting import count_words, counted, minute, signed
 from companion.lesson.day_words import day_words, hour, month_day, short_day, short_year_day, year_day
 from companion.lesson.mark import scope_words
@@ -35,9 +35,9 @@ def in_language(code: str, caller: Callable[[], str]) -> str:
         return caller()
 
 
-SAYING = (_, many, tagged, many_tagged, in_language, spoken, language, decimal, counted)
+SAYING = (_, word, many, tagged, many_tagged, in_language, spoken, language, decimal, counted)
 """The functions by which a template says something."""
-DIRECT = frozenset(one.__name__ for one in (_, many, tagged, many_tagged))
+DIRECT = frozenset(one.__name__ for one in (_, word, many, tagged, many_tagged))
 
 
 class DirectCalls(CodeGenerator):

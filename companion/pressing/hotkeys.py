@@ -69,7 +69,7 @@ class Obstacle:
 
 NO_SCREEN = Obstacle(
     later("Keys can't be heard: there is no screen to hear them from."),
-    later("Start the companion inside the desktop session; voice and page work meanwhile."),
+    later("Start the companion inside the desktop session; voice and page need no keys."),
 )
 NOT_INSTALLED = Obstacle(
     later("Keys can't be heard: the library for them (pynput) is not installed."),
@@ -77,7 +77,7 @@ NOT_INSTALLED = Obstacle(
 )
 NO_ANSWER = Obstacle(
     later("Keys are not heard at the moment: the screen does not answer."),
-    later("It is tried again by itself; voice and page work meanwhile."),
+    later("It is tried again by itself; voice and page need no keys."),
 )
 WAYLAND = Obstacle(
     later("Keys are heard only while a program of the older kind is in front: this desktop uses Wayland."),

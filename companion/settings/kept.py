@@ -21,8 +21,9 @@ RULES_FIRST = later(
 )
 NEVER_LEAVES = later(
     "Nothing leaves this computer: no account, no cloud, no report to anybody, no look for a newer version."
-    " The pages answer this computer alone. Only `companion models get`, when you call it, fetches a speech"
-    " model; it sends nothing of yours. `companion doctor` looks whether that holds on this computer."
+    " The pages answer this computer alone. Only `companion models get` and the button “Fetch it” on a page"
+    " fetch a speech model, when you ask for it; they send nothing of yours. `companion doctor` looks whether"
+    " that holds on this computer."
 )
 NEVER_KEPT = later(
     "Never kept: the sound of a lesson, what was said besides the phrases, and children's names"

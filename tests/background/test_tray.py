@@ -52,7 +52,7 @@ def test_trouble_is_told_once_and_again_when_it_has_been_well(troubled: LiveStat
     notices.follow(LiveState())
     for _ in range(3):
         notices.follow(troubled)
-    assert told == ["4-Hazel: the microphone is not there. Plug it in; it is found again."]
+    assert told == ["4-Hazel: The microphone is not there. Plug it in; it is found again."]
     notices.follow(LiveState(troubled.session, 0.0, Listening.ON))
     notices.follow(troubled)
     assert len(told) == 2
@@ -82,7 +82,7 @@ def test_a_notice_reaches_the_desktop(
     assert until(seen.exists)
     assert seen.read_text().splitlines()[-2:] == [
         TITLE,
-        "4-Hazel: the microphone is not there. Plug it in; it is found again.",
+        "4-Hazel: The microphone is not there. Plug it in; it is found again.",
     ]
 
 

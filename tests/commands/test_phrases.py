@@ -35,6 +35,6 @@ def test_a_word_that_nobody_can_say_is_named(run: Run) -> None:
 def test_words_of_another_language_are_checked_against_its_model(run: Run) -> None:
     """Korean starter phrases are all known to the Korean model; Spanish ones can't be checked without one."""
     run("init", "--yes", "--language", "ko")
-    assert "knows every word of 25 phrases" in run("phrases", "check").stdout
+    assert "25개 말의 모든 낱말을 압니다" in run("phrases", "check").stdout
     run("init", "--yes", "--language", "es", "--force")
-    assert "no speech model for the language “es”" in run("phrases", "check", code=2).stderr
+    assert "no hay modelo de voz para el idioma “es”" in run("phrases", "check", code=2).stderr
