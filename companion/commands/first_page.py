@@ -26,10 +26,16 @@ def open_first_page(home: Home) -> None:
     Raises CompanionError if the companion does not come up.
     """
     begin(home)
+    valid = _is_valid(home)
     if not is_running(home):
         start(home, mend=True)
-        click.echo(_("The companion runs. The microphone opens only while a session is open."))
-    answer = ask(home.control, {"do": "pages", "to": "/" if _is_valid(home) else "/setup"})
+        if valid:
+            click.echo(_("The companion runs. The microphone opens only while a session is open."))
+    if not valid:
+        click.echo(
+            _("The settings can't be used as they are. The page that opens shows what is wrong, to mend it.")
+        )
+    answer = ask(home.control, {"do": "pages", "to": "/" if valid else "/setup"})
     seen = obstacle_of(os.environ, sys.platform) != NO_SCREEN
     opened = seen and webbrowser.open(Path(answer["file"]).as_uri())
     if not seen:

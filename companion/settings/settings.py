@@ -369,7 +369,9 @@ def parse_settings(text: str, source: str) -> Settings:
         raise not_toml(source, error) from error
     except ValidationError as error:
         raise CompanionError(
-            f"{problems(source, error.errors())}.", safe=_("Nothing recorded was changed.")
+            f"{problems(source, error.errors())}.",
+            safe=_("Nothing recorded was changed."),
+            remedy=_("Mend it in the file, or on the page that opens with: companion"),
         ) from error
 
 

@@ -41,7 +41,10 @@ def test_it_opens_the_way_in_and_mends_what_can_not_be_used(
         call("stop")
         good = home.settings.read_text(encoding="utf-8")
         home.settings.write_text(good.replace("minutes = 3", 'minutes = "soon"', 1), encoding="utf-8")
-        assert "soon" in page(address_in(run().stdout))
+        broken = run().stdout
+        assert "The companion runs." not in broken
+        assert "The settings can't be used as they are." in broken
+        assert "soon" in page(address_in(broken))
         assert "soon" in ask(home.control, {"do": "status"})["trouble"]
         assert "Mend them" in call("open", "4-Hazel", code=2).stderr
         home.settings.write_text(good, encoding="utf-8")

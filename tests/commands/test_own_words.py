@@ -14,7 +14,7 @@ from companion.background.control import ControlServer, Message
 from companion.cli import COMMANDS, cli
 from companion.commands import in_words
 from companion.paths import Home
-from tests.catalogues import found
+from tests.catalogues import PARTING, found
 from tests.commands.conftest import Run
 from tests.commands.test_wrong import _commands
 from tests.pages.days import whole_day
@@ -101,7 +101,9 @@ def strings_in(value: object) -> Iterator[str]:
 def written_by_people(home: Home) -> set[str]:
     """Return the words that the teacher wrote into settings and log and the program does not say itself."""
     ours = {
-        form for one in found() for form in ([one.message] if isinstance(one.message, str) else one.message)
+        form.rpartition(PARTING)[-1]
+        for one in found()
+        for form in ([one.message] if isinstance(one.message, str) else one.message)
     }
     with closing(sqlite3.connect(home.log)) as db:
         bodies = [json.loads(body) for (body,) in db.execute("SELECT body FROM event")]

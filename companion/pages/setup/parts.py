@@ -9,12 +9,13 @@ from companion.pages.setup.phrases import PHRASES
 from companion.pages.setup.plans import PLANS
 from companion.pages.setup.ready import READY
 from companion.pages.setup.rehearsal import REHEARSAL
+from companion.pages.setup.rules import RULES
 from companion.pages.setup.school import SCHOOL
 from companion.pages.setup.trying import TRY
 from companion.pages.setup.week import WEEK
 
 PARTS = {
-    "rules": StepPart(),
+    "rules": RULES,
     "school": SCHOOL,
     "microphone": MICROPHONE,
     "cue": CUE,

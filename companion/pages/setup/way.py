@@ -9,7 +9,7 @@ from starlette.responses import Response
 from companion.errors import CompanionError
 from companion.language import ENGLISH, LANGUAGES, _, spoken
 from companion.pages.desk import Desk, desk_of, then
-from companion.pages.setup.beginning import begin
+from companion.pages.setup.beginning import begin, begin_in
 from companion.pages.setup.overview import summaries
 from companion.pages.setup.page import find_step, mark_done, posted, save_step, show_step
 from companion.pages.setup.parts import PARTS
@@ -81,12 +81,16 @@ def _go(desk: Desk, do: str, language: str) -> Response:
         case "over":
             WayIn(frozenset(one.key for one in STEPS)).keep(desk.home)
             return then("/")
-    if do.startswith("speak:") and (code := do.removeprefix("speak:")) in LANGUAGES:
-        _choose(desk, code)
-        return then(f"/setup/{STEPS[0].key}")
-    if do.startswith("later:"):
-        return _on(desk, do.removeprefix("later:"))
-    raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
+    match do.partition(":"):
+        case "speak", _, code if code in LANGUAGES:
+            _choose(desk, code)
+        case "starter", _, code:
+            begin_in(desk.home, code)
+        case "later", _, key:
+            return _on(desk, key)
+        case _:
+            raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
+    return then(f"/setup/{STEPS[0].key}")
 
 
 def _choose(desk: Desk, code: str) -> None:

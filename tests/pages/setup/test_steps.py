@@ -8,6 +8,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 
 from companion.pages.setup.beginning import begin
 from companion.paths import Home
+from companion.settings.file import amend
 from companion.settings.settings import load_settings, parse_settings
 
 STARTER = (Path(__file__).parents[3] / "companion" / "settings" / "starter.toml").read_text(encoding="utf-8")
@@ -80,6 +81,31 @@ def test_every_step_saves_what_was_typed_and_comments_stay(page: Page, home: Hom
     page.get_by_role("button", name="Go on another time").click()
     page.get_by_role("link", name="go on with").click()
     expect(page.get_by_role("heading", name="Microphone")).to_be_visible()
+
+
+def test_who_teaches_in_another_language_begins_in_it(page: Page, home: Home) -> None:
+    """Pages in Spanish, then phrases, plan and levels; the school stays, and what was changed stays too."""
+    begin(home)
+    page.goto("setup/rules")
+    expect(page.get_by_text("in this language")).to_have_count(0)
+    page.get_by_role("button", name="Español", exact=True).click()
+    expect(page.get_by_role("button", name="Empezar con estas: Español")).to_be_visible()
+    page.goto("setup/school")
+    page.get_by_label("Su escuela").fill("Alder Lane School")
+    page.get_by_role("button", name="Guardar", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("Guardado")
+    page.goto("setup/rules")
+    page.get_by_role("button", name="Empezar con estas: Español").click()
+    expect(page.get_by_role("button", name="Empezar con estas: English")).to_be_visible()
+    settings = load_settings(home.settings)
+    assert (settings.school.name, settings.listening.language) == ("Alder Lane School", "es")
+    assert (settings.words.language, settings.plans[0].name) == ("es", "clase de huerto")
+    late = page.context.new_page()
+    late.goto("setup/rules")
+    amend(home.settings, lambda document: document["listening"].update({"cue": "brújula roja"}))
+    late.get_by_role("button", name="Empezar con estas: English").click()
+    expect(late.locator("#alert")).to_contain_text("ya no son los del comienzo")
+    assert load_settings(home.settings).listening.cue == "brújula roja"
 
 
 def test_quick_presses_by_keyboard_are_all_done(page: Page, home: Home) -> None:
