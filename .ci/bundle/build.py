@@ -53,6 +53,8 @@ def _licence(part: Distribution) -> str:
     told = part.metadata
     named = told.get("License-Expression") or told.get("License") or "; ".join(told.get_all("Classifier", []))
     files = [file for file in part.files or [] if re.search(r"(?i)licen[cs]e|copying|notice", file.name)]
+    # What the record of a package names need not be there.
+    files = [file for file in files if Path(file.locate()).is_file()]
     texts = [file.locate().read_text(encoding="utf-8", errors="replace") for file in files]
     return "\n".join([f"{'=' * 78}\n{part.name} {part.version}: {named}", *texts])
 

@@ -36,10 +36,6 @@ class CompanionHouse:
         """Yield a finding for each thing that a lesson needs, as soon as it is known."""
         return examine(self._home)
 
-    def runs_elsewhere(self) -> bool:
-        """Whether the companion runs in another process than this."""
-        return self._stop is None and is_running(self._home)
-
     def start(self) -> str:
         """Start the companion in the background, if it does not run, and return an address of its pages.
 

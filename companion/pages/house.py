@@ -39,10 +39,6 @@ class House(Protocol):
         """Yield a finding for each thing that a lesson needs, as soon as it is known."""
         ...
 
-    def runs_elsewhere(self) -> bool:
-        """Whether the companion runs, though these pages are not its own."""
-        ...
-
     def start(self) -> str:
         """Start the companion, if it does not run, and return an address of its pages that lets in once.
 
@@ -81,10 +77,6 @@ class NoHouse:
         yield Finding(
             later("companion"), Verdict.WARNING, _("it does not run"), _("Start it with: companion")
         )
-
-    def runs_elsewhere(self) -> bool:
-        """Nobody knows of another."""
-        return False
 
     def start(self) -> str:
         """Nothing can be started from here."""

@@ -45,7 +45,6 @@ def _page(desk: Desk, told: str = "", *, asks_to_end: bool = False) -> Response:
         told=told,
         asks_to_end=asks_to_end,
         runs=desk.house.runs,
-        elsewhere=desk.house.runs_elsewhere(),
         lesson=running,
         status=desk.port.status(session),
         with_login=desk.house.starts_with_login(),
@@ -70,7 +69,7 @@ def stream(request: Request) -> Response:
 
 def _stamp(desk: Desk, event: str) -> str:
     troubles = hash(desk.port.status("").troubles) & 0xFFFFFFFF
-    return f"{event}-{troubles:x}-{desk.house.runs_elsewhere()}-{stamp_of(desk, STEP)}"
+    return f"{event}-{troubles:x}-{stamp_of(desk, STEP)}"
 
 
 async def step(request: Request) -> Response:

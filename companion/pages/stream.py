@@ -47,8 +47,9 @@ async def _stamps(
     try:
         with closing(sqlite3.connect(sqlite_uri(desk.home.log.resolve(), "ro"), uri=True)) as db:
             version = _version(db)
-            found = read(db)
-            while True:
+            found, door = read(db), desk.keys.door
+            # A page whose door was closed hears nothing more, and says that it has lost the companion.
+            while desk.keys.opens(door):
                 if version != (newer := _version(db)):
                     version, found = newer, read(db)
                 now = stamp_of(found)

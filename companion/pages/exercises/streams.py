@@ -31,9 +31,9 @@ def stamp_of(desk: Desk, key: str) -> str:
 
 async def _news(desk: Desk, key: str) -> AsyncIterator[str]:
     told, shown, silent_s = "", -1, 0.0
-    leave = desk.exercises.watch()
+    leave, door = desk.exercises.watch(), desk.keys.door
     try:
-        while True:
+        while desk.keys.opens(door):
             exercise = desk.exercises.of(key)
             level = exercise.level_dbfs if exercise else None
             if (now := stamp_of(desk, key)) != told or silent_s >= SIGN_OF_LIFE_S:
