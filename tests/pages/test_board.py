@@ -248,9 +248,11 @@ def test_board_and_projector_follow_the_day_by_themselves(
         windows[live].get_by_role("button", name="Praise").click()
         for path in ("projector", shown, live):
             expect(windows[path].locator(".stem.praise")).to_have_count(2)
+        together = f"{serving.base}reflection/{opened.id}/projector"
+        projector.keyboard.press("s")
+        expect(projector).to_have_url(f"{together}?look&day")
         running.close(Source.KEY).result()
-        for window in (projector, windows["projector"]):
-            expect(window).to_have_url(f"{serving.base}reflection/{opened.id}/projector?day")
+        expect(windows["projector"]).to_have_url(f"{together}?day")
         for window in windows.values():
             window.close()
         expect(board.get_by_role("link", name="Review of 3-Elm")).to_be_visible()

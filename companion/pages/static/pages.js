@@ -256,6 +256,7 @@ const doing = (form) => form.elements.do && form.elements.do.value;
 // ---- the stream of changes: of the page, or of the day in the window that follows it
 
 const DAY = new URLSearchParams(location.search).has("day") ? document.body.dataset.day : "";
+const LOOKING = new URLSearchParams(location.search).has("look");
 
 // A browser opens six connections to one address, those of all windows together. No more than these seats are taken
 // by streams, so that a button always finds a connection; a window without a seat looks for news by itself.
@@ -298,7 +299,7 @@ async function listen() {
     follow();
   } else {
     wanted = null;
-    await refresh().then(() => amiss("listening", ""), lost);
+    await lookForNews().then(() => amiss("listening", ""), lost);
     clearTimeout(again);
     again = setTimeout(listen, LOOK_MS);
   }
@@ -343,18 +344,22 @@ async function refresh() {
   if (refreshing || sending) return;
   refreshing = true;
   try {
-    const answer = await fetch(DAY ? DAY.replace("/stream", "") : location.href);
+    const answer = await fetch(location.href);
     heard = new Date();
-    if (DAY) goWithTheDay(new URL(answer.url).pathname);
     if (answer.ok && !sending && !goingOn) show(new DOMParser().parseFromString(await answer.text(), "text/html"));
   } finally {
     refreshing = false;
   }
 }
 
-// The window of the day goes to the page that the day has come to.
+async function lookForNews() {
+  if (DAY) goWithTheDay(new URL((await fetch(DAY.replace("/stream", ""))).url).pathname);
+  await refresh();
+}
+
+// The window of the day goes to the page that the day has come to; in a look together it stays while that lasts.
 function goWithTheDay(place) {
-  if (location.pathname === place) return;
+  if (location.pathname === place || (LOOKING && place === document.body.dataset.live)) return;
   goingOn = true;
   location.replace(`${place}?day`);
 }

@@ -5,16 +5,15 @@
 const ANSWER_MS = 300;
 const CAME_FROM = "came from";
 const classWindows = new BroadcastChannel("so far");
-const looking = new URLSearchParams(location.search).has("look");
 let answered = false;
 
 function turnOver() {
   const { look, live } = document.body.dataset;
-  if (looking) {
+  if (LOOKING) {
     location.replace(sessionStorage.getItem(CAME_FROM) || live);
   } else {
     sessionStorage.setItem(CAME_FROM, location.pathname + location.search);
-    location.replace(`${look}?look`);
+    location.replace(`${look}?look${DAY ? "&day" : ""}`);
   }
 }
 
