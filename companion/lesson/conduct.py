@@ -45,7 +45,7 @@ def carry_out(  # noqa: PLR0911 - one case an action
             if session.phase is None or session.phase.name != command.phase:
                 return (ev.PhaseBegan(command.phase, at_ms, source),)
         case Action.UNDO:
-            return (take_back(session, at_ms, source),)
+            return () if _just_undone(session, at_ms, source) else (take_back(session, at_ms, source),)
         case Action.TELL if session.untold:
             return (ev.MarksTold(tuple(mark.id for mark in session.untold), at_ms, source),)
         case Action.NOTE:
@@ -98,6 +98,16 @@ def _just_moved(session: Session, at_ms: int, source: Source) -> bool:
         and len(session.phases) > 1
         and abs(at_ms - current.began_ms) <= SAME_MS
         and current.source is not source
+    )
+
+
+def _just_undone(session: Session, at_ms: int, source: Source) -> bool:
+    """Whether the voice asked for this undo where a hand has just done it, or the other way round."""
+    last = session.undone
+    return (
+        last is not None
+        and (last.source is Source.VOICE) != (source is Source.VOICE)
+        and abs(at_ms - last.at_ms) <= SAME_MS
     )
 
 

@@ -125,6 +125,7 @@ class _Draft:
     reopened_for: list[str] = field(default_factory=list)
 
     last_taken_back: tuple[ev.Event, ...] = ()
+    undone: ev.LastTakenBack | None = None
 
     def copy(self) -> "_Draft":
         """Return a draft that goes on and leaves this one as it is."""
@@ -147,10 +148,13 @@ class _Draft:
         by_review = isinstance(event.body, ev.TAKES_BACK) and event.seq in self.by_review
         if not by_review and event.seq not in self.by_undo:
             self.done = undo.steps_after(self.done, event, begun=self.begun)
+            if self.done[-1:] == (event,):
+                self.undone = None
             if isinstance(event.body, ev.TAKES_BACK):
                 self.steps[event.step] = (*self.steps.get(event.step, ()), event.seq)
         self.begun = self.begun or isinstance(event.body, ev.PhaseBegan)
         if isinstance(event.body, ev.LastTakenBack):
+            self.undone = event.body
             self.take_back(event.body)
         elif not by_review and (event.seq not in self.by_undo or isinstance(event.body, undo.LASTING)):
             self.take(event)
@@ -299,5 +303,6 @@ class _Draft:
             changed_since_handed_over=self.care.changed_since,
             done=self.done,
             taken_back=self.last_taken_back,
+            undone=self.undone,
             steps=tuple(self.steps.values()),
         )

@@ -6,7 +6,7 @@ from datetime import datetime
 from companion.lesson.aftercare import HandOver, RoutineTaughtAgain
 from companion.lesson.award import AwardBack, AwardOut
 from companion.lesson.carry_over import CarriedOver, CarryOverAnswer
-from companion.lesson.event import Event
+from companion.lesson.event import Event, LastTakenBack
 from companion.lesson.mark import IndividualNote, Kind, Mark, MarkState
 from companion.lesson.near_miss import NearMiss
 from companion.lesson.plan import Plan
@@ -93,6 +93,8 @@ class Session:
     """What undo could take back, oldest first (`companion.lesson.undo`)."""
     taken_back: tuple[Event, ...] = field(default=(), compare=False)
     """The step that undo took back last."""
+    undone: LastTakenBack | None = None
+    """The undo after which nothing else was done; None if something was."""
     steps: tuple[tuple[int, ...], ...] = ()
     """The review's steps that can still be taken back, oldest first: each the numbers of its events."""
 

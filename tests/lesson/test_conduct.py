@@ -153,6 +153,28 @@ def test_undo_of_a_phase_that_the_clock_had_just_begun_takes_no_mark_back(
     assert (lesson.session.praise, lesson.session.vain_undos) == (0, 1)
 
 
+def test_undo_by_voice_and_by_hand_at_once_is_one() -> None:
+    """Within two seconds, and where nothing was done between them; one side twice means two."""
+    undo = Command(Action.UNDO)
+    for first, second in ((Source.VOICE, Source.KEY), (Source.PAGE, Source.VOICE)):
+        lesson = Lesson()
+        for at_ms in (10_000, 20_000, 30_000):
+            lesson.ask(PRAISE, at_ms, Source.KEY)
+        lesson.ask(undo, 40_000, first)
+        assert lesson.ask(undo, 40_000 + SAME_MS, second) == ()
+        assert lesson.session.praise == 2
+        assert lesson.ask(undo, 40_001 + SAME_MS, second)
+        lesson.ask(REMINDER, 43_000, first)
+        assert lesson.ask(undo, 43_500, first)
+        assert (lesson.session.praise, lesson.session.reminder) == (1, 0)
+    twice = Lesson()
+    for at_ms in (10_000, 20_000):
+        twice.ask(PRAISE, at_ms, Source.KEY)
+    for at_ms in (30_000, 30_500):
+        twice.ask(undo, at_ms, Source.KEY)
+    assert twice.session.praise == 0
+
+
 def test_what_the_last_step_has_brought_about_is_taken_back_though_it_was_asked_for_again() -> None:
     """The phase in force, or the pause; where the clock or a mark came between, nothing is taken back."""
     for command, again in (
