@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any, Self
+from typing import Self
 
 from ulid import ULID
 
@@ -268,10 +268,8 @@ class SessionLog:
         write_summary(self._db, after.session)
 
     def _events(self, session_id: str) -> list[Event]:
-        rows: Iterator[dict[str, Any]] = self._db.table("event").rows_where(
-            "session = ?", [session_id], order_by="seq"
-        )
-        return [event_of(row) for row in rows]
+        sql = "SELECT * FROM event WHERE session = :session ORDER BY seq"
+        return [event_of(row) for row in self._db.query(sql, {"session": session_id})]
 
     @contextmanager
     def writing(self) -> Iterator[Database]:

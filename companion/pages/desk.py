@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,8 @@ from companion.paths import Home
 from companion.settings.chosen_language import chosen_language
 
 FOLDER = Path(__file__).parent
+LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+"""Of a ULID, by their value."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +94,11 @@ class Desk:
     def page(self, template: str, http_status: int = 200, **values: Any) -> Response:  # noqa: ANN401 - for Jinja
         """Return a page made of `template`."""
         made = _templates.get_template(template).render(
-            desk=self, page_token=self.keys.page_token, drafts=self._typed(), **values
+            desk=self,
+            page_token=self.keys.page_token,
+            drafts=self._typed(),
+            new_wish=_wishes(),
+            **values,
         )
         # Addresses lie behind the door. Autoescape leaves no `"` in any value, so only a template has this.
         return HTMLResponse(made.replace('="/', f'="/{self.keys.door}/'), http_status)
@@ -128,6 +135,16 @@ def wish_of(form: FormData) -> str:
         ) from error
 
 
+def _wishes() -> Callable[[], str]:
+    """Return what gives each form of one page a ULID of its own, by counting on in the middle of one.
+
+    The last letters stay as they are, for who makes several ids of one (`notes`).
+    """
+    one = str(ULID())
+    counted = map("".join, product(LETTERS, repeat=3))
+    return lambda: f"{one[:-6]}{next(counted)}{one[-3:]}"
+
+
 def text(form: FormData, name: str, most: int = 400) -> str:
     """Return a field of a form, without space around it and no longer than `most` letters."""
     value = form.get(name, "")
@@ -161,7 +178,6 @@ _templates = jinja2.Environment(
     undefined=jinja2.StrictUndefined,
 )
 let_speak(_templates)
-_templates.globals["new_wish"] = lambda: str(ULID())
 _templates.globals["script_words"] = script_words
 _templates.filters["on_pages"] = on_pages
 _templates.filters["typed"] = lambda form: json.dumps(

@@ -3,6 +3,7 @@
 import re
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from companion.language import ENGLISH, LANGUAGES
@@ -24,13 +25,18 @@ class ChosenLanguage:
 def chosen_language(path: Path) -> ChosenLanguage:
     """Return the languages that the settings file `path` asks for; what can't be read asks for none."""
     with suppress(OSError, ValueError):
-        text = path.read_text(encoding="utf-8-sig")
-        # Taking a whole file apart costs more than all else that a short command does.
-        words = tables_in(text).get("words") if TABLE.search(text) else None
-        if isinstance(words, dict):
-            own, note = (_known(words.get(key)) for key in ("language", "note_language"))
-            return ChosenLanguage(own, note or own or ENGLISH)
+        return _chosen_in(path.read_text(encoding="utf-8-sig"))
     return ChosenLanguage()
+
+
+@lru_cache(maxsize=2)
+def _chosen_in(text: str) -> ChosenLanguage:
+    # Taking a whole file apart costs more than all else that a short command does.
+    words = tables_in(text).get("words") if TABLE.search(text) else None
+    if not isinstance(words, dict):
+        return ChosenLanguage()
+    own, note = (_known(words.get(key)) for key in ("language", "note_language"))
+    return ChosenLanguage(own, note or own or ENGLISH)
 
 
 def _known(code: object) -> str:
