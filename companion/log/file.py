@@ -65,6 +65,9 @@ def connected(path: Path) -> Database:
     return db
 
 
+_APPLIED = f"SELECT name FROM [{migrations.migrations_table}] WHERE migration_set = :name"  # noqa: S608 - its name
+
+
 @cache
 def _known() -> frozenset[str]:
     with closing(Database(memory=True, execute_plugins=False)) as empty:
@@ -76,14 +79,18 @@ def refuse_a_stranger(db: Database, path: Path) -> frozenset[str]:
 
     Raises CompanionError if the file is no session log, or one of a newer version.
     """
-    applied = frozenset(migration.name for migration in migrations.applied(db))
+    tables, applied = db.table_names(), frozenset[str]()
+    if migrations.migrations_table in tables:
+        # As `migrations.applied` does, which asks three times whether there is such a table.
+        rows = db.query(_APPLIED, {"name": migrations.name})
+        applied = frozenset(str(row["name"]) for row in rows)
     if applied - _known():
         raise CompanionError(
             _("The session log {path} was written by a newer version of the companion.", path=path),
             safe=_("Nothing in it was changed."),
             remedy=_("Install the newest version, or name another folder with --home."),
         )
-    if not applied and db.table_names():
+    if not applied and tables:
         raise CompanionError(
             _("The file {path} is a database, but not a session log.", path=path),
             safe=_("Nothing in it was changed."),

@@ -1,6 +1,10 @@
 """What the scripts of the pages say: they get it in the language that is spoken, by the English sentence."""
 
-from companion.language import _, later
+from functools import lru_cache
+from gettext import NullTranslations
+
+from companion import language
+from companion.language import later
 
 SCRIPT_WORDS = (
     later("Not recorded yet: the companion does not answer. Trying again…"),
@@ -30,5 +34,10 @@ SCRIPT_WORDS = (
 
 
 def script_words() -> dict[str, str]:
-    """Return those sentences whose words are others in the language that is spoken."""
-    return {sentence: said for sentence in SCRIPT_WORDS if (said := _(sentence)) != sentence}
+    """Return those sentences whose words are others in the language that is spoken; not to be changed."""
+    return _other_words(language.catalogue(language.spoken()))
+
+
+@lru_cache(maxsize=4)
+def _other_words(said: NullTranslations) -> dict[str, str]:
+    return {sentence: other for sentence in SCRIPT_WORDS if (other := said.gettext(sentence)) != sentence}
