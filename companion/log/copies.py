@@ -13,7 +13,7 @@ from pathlib import Path
 from companion.errors import CompanionError
 from companion.language import _, many
 from companion.log.damage import Damage, damages
-from companion.log.plain_errors import LogError
+from companion.log.plain_errors import LogError, words_of
 from companion.paths import private_folder, sqlite_uri
 
 BACKUPS, SET_ASIDE = "backups", "set-aside"
@@ -134,9 +134,8 @@ def copy_log(log: Path, target: Path) -> None:
     except (OSError, sqlite3.Error) as error:
         if made:
             remove(target)
-        why = error.strerror if isinstance(error, OSError) else error
         raise CompanionError(
-            _("The backup can't be written to {file} ({error}).", file=target, error=why),
+            _("The backup can't be written to {file} ({error}).", file=target, error=words_of(error)),
             safe=_("The session log was not changed."),
             remedy=_("Free the disk or name another place."),
         ) from error
@@ -149,7 +148,7 @@ def _writable(folder: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise CompanionError(
-            _("The backups in {folder} can't be written ({error}).", folder=folder, error=error.strerror),
+            _("The backups in {folder} can't be written ({error}).", folder=folder, error=words_of(error)),
             safe=_("The session log was not changed."),
             remedy=_("Free or unlock the disk."),
         ) from error
@@ -178,7 +177,7 @@ def set_aside(log: Path, at: datetime) -> Path:
             _(
                 "The damaged session log {log} can't be set aside ({error}).",
                 log=log,
-                error=error.strerror,
+                error=words_of(error),
             ),
             safe=_("Nothing in it was changed."),
             remedy=_("Free or unlock the disk, or end other programs that use the file."),

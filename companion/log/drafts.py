@@ -14,6 +14,7 @@ from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.language import _
+from companion.log.plain_errors import words_of
 
 NAME = "drafts.db"
 BUSY_S = 5.0
@@ -103,7 +104,7 @@ class Drafts:
                 yield db
         except (OSError, sqlite3.Error) as error:
             raise CompanionError(
-                _("What was typed can't be kept in {path} ({error}).", path=self.path, error=error),
+                _("What was typed can't be kept in {path} ({error}).", path=self.path, error=words_of(error)),
                 safe=_("Everything recorded before is safe; the words are on the page still."),
                 remedy=_("Free or unlock the disk, or save the words with their button now."),
             ) from error

@@ -9,6 +9,7 @@ from typing import IO, Any
 
 from companion.errors import CompanionError
 from companion.language import _
+from companion.log.plain_errors import words_of
 from companion.log.shapes import SHAPES, VERSION, Shape, TableRow, Value, rows_of
 from companion.log.store import SessionLog
 
@@ -60,7 +61,7 @@ def hand_out(log: SessionLog, folder: Path, form: str, shapes: Sequence[Shape] =
             _(
                 "The lessons can't be written to {folder} ({error}).",
                 folder=folder,
-                error=error.strerror,
+                error=words_of(error),
             ),
             safe=_("The session log was not changed."),
             remedy=_("Free the disk or name another folder."),

@@ -26,6 +26,28 @@ _UNWRITABLE = {
     sqlite3.SQLITE_READONLY,
     sqlite3.SQLITE_TOOBIG,
 }
+SAID_OFTEN = (
+    later("attempt to write a readonly database"),
+    later("database disk image is malformed"),
+    later("database is locked"),
+    later("database or disk is full"),
+    later("disk I/O error"),
+    later("file is not a database"),
+    later("unable to open database file"),
+    later("Input/output error"),
+    later("Is a directory"),
+    later("No such file or directory"),
+    later("No space left on device"),
+    later("Not a directory"),
+    later("Permission denied"),
+    later("Read-only file system"),
+)
+"""What SQLite (https://sqlite.org/rescode.html) and the system say most often; all else stays in English."""
+
+
+def words_of(error: Exception) -> str:
+    """Return what the system or SQLite says, in the language that is spoken here."""
+    return _((error.strerror if isinstance(error, OSError) else None) or str(error))
 
 
 class LogError(CompanionError):
@@ -41,7 +63,7 @@ def plain_errors(path: Path) -> Iterator[None]:
         raise _plain_error(path, error) from error
     except OSError as error:
         raise LogError(
-            _("The session log {path} can't be opened ({error}).", path=path, error=error.strerror),
+            _("The session log {path} can't be opened ({error}).", path=path, error=words_of(error)),
             safe=_("Nothing recorded was changed."),
             remedy=_("Free or unlock the disk, or name another folder with --home."),
         ) from error
@@ -62,9 +84,14 @@ def _plain_error(path: Path, error: sqlite3.Error) -> LogError:
 
     Only SQLite itself knows that a file is damaged: a fault of ours must cost nobody a good log.
     """
+    said = words_of(error)
     if _code(error) in _DAMAGED:
         return LogError(
-            _("The file {path} is not a session log, or it is damaged ({error}).", path=path, error=error),
+            _(
+                "The file {path} is not a session log, or it is damaged ({error}).",
+                path=path,
+                error=said,
+            ),
             safe=_("Nothing in it was changed."),
             remedy=_(
                 "Put a backup in its place: companion log restore, or save what is readable: companion log "
@@ -73,12 +100,16 @@ def _plain_error(path: Path, error: sqlite3.Error) -> LogError:
         )
     if is_of_the_disk(error):
         return LogError(
-            _("The session log {path} can't be written ({error}).", path=path, error=error),
+            _("The session log {path} can't be written ({error}).", path=path, error=said),
             safe=_("Everything recorded before is safe."),
             remedy=_("Free or unlock the disk, end other programs that use the file, and try again."),
         )
     return LogError(
-        _("The companion made a mistake with the session log {path} ({error}).", path=path, error=error),
+        _(
+            "The companion made a mistake with the session log {path} ({error}).",
+            path=path,
+            error=said,
+        ),
         safe=_("The file is not damaged, and everything recorded before is in it."),
         remedy=_("Try again. If it comes back, end the companion and start it again."),
     )

@@ -1,5 +1,6 @@
 """What goes wrong with the session log, told as what it is."""
 
+import errno
 import sqlite3
 from pathlib import Path
 
@@ -7,8 +8,9 @@ import pytest
 from ulid import ULID
 
 from companion.errors import CompanionError
+from companion.language import speaking
 from companion.log.file import BUSY_S
-from companion.log.plain_errors import plain_errors
+from companion.log.plain_errors import plain_errors, words_of
 from companion.log.store import open_log
 from tests.lesson.builders import AT, OPENED, many, praise
 
@@ -100,3 +102,12 @@ def test_an_extended_code_counts_as_its_primary_one(tmp_path: Path) -> None:
     error.sqlite_errorcode = sqlite3.SQLITE_CORRUPT_INDEX
     with pytest.raises(CompanionError, match="damaged"), plain_errors(tmp_path):
         raise error
+
+
+def test_what_the_disk_says_is_said_in_the_language_of_the_pages() -> None:
+    """What happens often, that is; what SQLite or the system say seldom stays as they say it."""
+    with speaking("es"):
+        assert words_of(sqlite3.OperationalError("database is locked")) == "la base de datos está bloqueada"
+        assert words_of(OSError(errno.ENOSPC, "No space left on device")) == "no queda espacio en el disco"
+        assert words_of(OSError("something else")) == "something else"
+    assert words_of(sqlite3.OperationalError("database is locked")) == "database is locked"
