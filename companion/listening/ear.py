@@ -4,6 +4,7 @@ import logging
 import queue
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,12 +17,14 @@ from companion.listening.microphone.capture import Block, Microphone
 from companion.listening.microphone.recent import Recent
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.spotter import Spotter
+from companion.listening.spotter_process import ProcessSpotter
 
 log = logging.getLogger(__name__)
 
 WAIT_S = 0.2
 GAP: Sound = np.zeros(SAMPLE_RATE // 2, np.int16)
 """Silence that the spotter is given in place of a gap, so that no phrase reaches across it."""
+NOTHING = Block(GAP[:0], 0.0, after_gap=False)
 FIRST_RETRY_S, LAST_RETRY_S = 1.0, 30.0
 
 
@@ -69,7 +72,10 @@ class Ear:
         retry_s, failed = FIRST_RETRY_S, False
         while not self._closed.is_set():
             try:
-                hearing = Hearing(self._open_spotter(), self._deliver)
+                spotter = self._open_spotter()
+                if isinstance(spotter, ProcessSpotter):
+                    spotter.on_found = self._wake
+                hearing = Hearing(spotter, self._deliver)
                 if failed:
                     self._on_failure(None, steady_s())
                     failed = False
@@ -82,6 +88,11 @@ class Ear:
                 failed = True
                 self._closed.wait(retry_s)
                 retry_s = min(LAST_RETRY_S, 2 * retry_s)
+
+    def _wake(self) -> None:
+        """Let what was found be delivered at once, and not with the next sound."""
+        with suppress(queue.Full):
+            self.microphone.blocks.put_nowait(NOTHING)
 
     def _hear(self, hearing: "Hearing") -> None:
         while True:
@@ -107,7 +118,10 @@ class Hearing:
         """Since which sample the spotter's time 0 was when on the clock; a new entry after each gap."""
 
     def hear(self, block: Block) -> None:
-        """Take the next block, which may follow a gap."""
+        """Take the next block, which may follow a gap, or `NOTHING`."""
+        if block is NOTHING:
+            self._hand_on(self._spotter.hear(block.sound))
+            return
         if block.after_gap and self._zeros:
             self._give(GAP)
         if block.after_gap or not self._zeros:

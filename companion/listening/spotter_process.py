@@ -8,6 +8,8 @@ import multiprocessing
 import queue
 import signal
 import threading
+from collections.abc import Callable
+from contextlib import suppress
 from multiprocessing.connection import Connection
 
 import numpy as np
@@ -35,13 +37,19 @@ class ProcessSpotter:
         ours, theirs = multiprocessing.Pipe()
         self.name = ""
         """The engine's own, once it is open."""
+        self.on_found: Callable[[], None] = lambda: None
+        """Called from a thread of its own when something was decided that `hear` will return."""
         self._pipe = ours
         self._unsent: queue.SimpleQueue[Sound | None] = queue.SimpleQueue()
+        self._received: queue.SimpleQueue[CompanionError | str | tuple[int, list[Candidate]]] = (
+            queue.SimpleQueue()
+        )
         self._given = self._taken = 0
         self._process = child(_spot, theirs, open_spotter)
         self._process.start()
         theirs.close()
         threading.Thread(target=self._send, name="sound to the recogniser", daemon=True).start()
+        threading.Thread(target=self._receive, name="words of the recogniser", daemon=True).start()
 
     @property
     def pid(self) -> int:
@@ -58,8 +66,8 @@ class ProcessSpotter:
             self._given += len(block)
             self._unsent.put(block)
         found: list[Candidate] = []
-        while self._pipe.poll():
-            found += self._receive()
+        while not self._received.empty():
+            found += self._take_up(self._received.get())
         if self._given - self._taken > WAITING_S * SAMPLE_RATE:
             self.close()
             raise CompanionError(later("the computer is too slow for the recogniser"))
@@ -70,8 +78,9 @@ class ProcessSpotter:
         self._unsent.put(None)
         found: list[Candidate] = []
         try:
-            while self._taken >= 0 and self._pipe.poll(FINISH_WITHIN_S):
-                found += self._receive()
+            with suppress(queue.Empty):
+                while self._taken != FINISHED:
+                    found += self._take_up(self._received.get(timeout=FINISH_WITHIN_S))
         finally:
             self.close()
         return found
@@ -79,8 +88,9 @@ class ProcessSpotter:
     def settle(self) -> list[Candidate]:
         """Wait until everything that was passed on is decided; return that."""
         found: list[Candidate] = []
-        while self._taken < self._given and self._pipe.poll(FINISH_WITHIN_S):
-            found += self._receive()
+        with suppress(queue.Empty):
+            while self._taken < self._given:
+                found += self._take_up(self._received.get(timeout=FINISH_WITHIN_S))
         return found
 
     def close(self) -> None:
@@ -89,20 +99,30 @@ class ProcessSpotter:
         self._process.kill()
         self._process.join()
 
-    def _receive(self) -> list[Candidate]:
+    def _take_up(self, said: CompanionError | str | tuple[int, list[Candidate]]) -> list[Candidate]:
+        match said:
+            case CompanionError():
+                self._received.put(said)
+                raise said
+            case str():
+                self.name = said
+                return []
+            case (taken, found):
+                self._taken = taken
+                return found
+
+    def _receive(self) -> None:
         try:
-            match self._pipe.recv():
-                case CompanionError() as error:
-                    raise error
-                case str(name):
-                    self.name = name
-                    return []
-                case (int(taken), list(found)):
-                    self._taken = taken
-                    return found
+            while True:
+                said = self._pipe.recv()
+                self._received.put(said)
+                match said:
+                    case CompanionError():
+                        return
+                    case (_, [_, *_]):
+                        self.on_found()
         except (EOFError, OSError):
-            pass
-        raise CompanionError(later("the recogniser has ended unexpectedly"))
+            self._received.put(CompanionError(later("the recogniser has ended unexpectedly")))
 
     def _send(self) -> None:
         try:

@@ -1,6 +1,7 @@
 """A recogniser in a process of its own."""
 
 import os
+import threading
 import time
 from functools import partial
 from pathlib import Path
@@ -63,6 +64,16 @@ def test_everything_that_was_said_comes_back_in_order_from_another_process() -> 
     assert [candidate.phrase for candidate in came] == [*(f"second {n}" for n in range(1, 6)), "the end"]
     assert {candidate.reasons for candidate in came} != {(str(os.getpid()),)}
     assert spotter.name == "counting"
+
+
+def test_it_is_told_at_once_that_something_was_found() -> None:
+    """Whoever waits need not ask again and again."""
+    spotter, told = ProcessSpotter(Counting), threading.Event()
+    spotter.on_found = told.set
+    assert spotter.hear(SECOND) == []
+    assert told.wait(120)
+    assert [candidate.phrase for candidate in spotter.hear(SECOND[:0])] == ["second 1"]
+    spotter.close()
 
 
 def test_hearing_does_not_wait_for_a_slow_recogniser() -> None:

@@ -5,7 +5,7 @@ import numpy as np
 from companion.listening.microphone.gate import FRAME, RoomFloor
 from companion.listening.sound import SAMPLE_RATE, Sound
 
-EMPTY_EVERY_S = 0.03
+EMPTY_EVERY_S = 0.06
 EMPTY_QUIET_EVERY_S = 0.16
 """Each piece of sound wakes four threads of two processes; in a quiet room nothing waits for it."""
 AWAKE_S = 1.0
