@@ -1,12 +1,13 @@
 """The enrolled engine: hears one teacher's phrases, learnt from the teacher's own takes.
 
-Every 480 ms of speech the last 2.56 s are looked at, and every 120 ms while anything is a little like a
-phrase; `finds` keeps what was found until it is decided. With a cue, the cue's detector alone says whether
-anything was said to the companion; the command is then chosen from the closed set, or refused.
+Every 480 ms of speech the last 2.56 s are looked at, every 120 ms while anything is a little like a phrase,
+and at the moment when something can be decided; `finds` keeps what was found until then. With a cue, the
+cue's detector alone says whether anything was said to the companion; the command is then chosen from the
+closed set, or refused.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 
 import numpy as np
 
@@ -27,15 +28,17 @@ from companion.listening.sound import SAMPLE_RATE, Sound
 
 HOP = 1_920
 """Samples of speech between two looks (120 ms) while something is a little like a phrase."""
-RESTING_HOPS = 4
+RESTING_HOP = 4 * HOP
 """Else there is a look only after so many: looks are what listening costs."""
 ATTENTIVE_LOG_ODDS = -8.0
 """What is likelier than this is a little like a phrase. (No phrase of the development words was lost by it
 down to 5 dB; from -6 on some were decided later.)"""
 COMMAND_ENDS_WITHIN = int(2.6 * SAMPLE_RATE)
 """A command has to end so soon after its cue."""
-COMMAND_SETTLED = int(0.36 * SAMPLE_RATE)
-"""A command is decided when so much was heard after its end: a sentence may go on after a short stop."""
+COMMAND_SETTLED = int(0.24 * SAMPLE_RATE)
+"""A command is decided when so much was heard after its end, if that was silence."""
+COMMAND_SETTLED_IN_NOISE = int(0.36 * SAMPLE_RATE)
+"""Else when so much was heard: a voice may go on, a sentence after a short stop."""
 COMMAND_TELLS = 2.0
 """How much a clear command adds to the log odds that its cue was said: less than what was measured, since 1
 in 20 sentences of synthetic voices that were no command were taken for one."""
@@ -66,11 +69,11 @@ class EnrolledSpotter:
         self._end = 0
         """Sample number of the end of what was heard."""
         self._looked_at = 0
+        """Sample number of the end of the last look."""
+        self._due: float = 0
+        """Sample number from which on there is another look."""
         self._finds = Finds()
         self._cue: Find | None = None
-        self._attentive = False
-        self._rested = 0
-        """Hops since the last look."""
         # The network is loaded now, and not while the first phrase waits.
         hear(np.zeros((1, WINDOW_SAMPLES), np.int16))
 
@@ -85,32 +88,25 @@ class EnrolledSpotter:
     def _take(self, speech: Speech) -> Iterator[Candidate]:
         if speech.first:
             self._sound = np.zeros(0, np.int16)
-            self._looked_at = speech.begin
-        self._sound = np.concatenate((self._sound, speech.sound))[-2 * WINDOW_SAMPLES :]
+            self._due = speech.begin + len(speech.sound) + RESTING_HOP
+        self._sound = np.concatenate((self._sound, speech.sound))[-WINDOW_SAMPLES:]
         self._end = speech.begin + len(speech.sound)
-        if speech.last:
-            # The stretch is over: silence brings it to a whole number of looks, and settles what is open.
-            missing = HOP - (self._end - self._looked_at) % HOP
-            self._sound = np.concatenate((self._sound, np.zeros(missing, np.int16)))
-            self._end += missing
-        while self._end - self._looked_at >= HOP:
-            self._looked_at += HOP
-            over = speech.last and self._end - self._looked_at < HOP
-            self._rested += 1
-            if self._attentive or over or self._rested >= RESTING_HOPS:
-                self._rested = 0
-                yield from self._look(len(self._sound) - (self._end - self._looked_at), over=over)
+        if speech.last or self._end >= self._due:
+            yield from self._look(over=speech.last)
 
-    def _look(self, until: int, *, over: bool) -> Iterator[Candidate]:
-        window = window_ending(self._sound, until)
+    def _look(self, *, over: bool) -> Iterator[Candidate]:
+        self._looked_at = self._end
+        window = window_ending(self._sound, len(self._sound))
         heard = hear(window[np.newaxis])
         likeliest = max((self._consider(detector, heard) for detector in self._detectors), default=-math.inf)
-        self._attentive = likeliest >= ATTENTIVE_LOG_ODDS or self._cue is not None
         decided = self._finds.decided(self._looked_at, over=over)
         if self._commands is None:
             yield from (self._candidate(find, find.phrase) for find in decided)
+            settles = self._finds.settles
         else:
-            yield from self._with_command(self._commands, window, heard, decided, last=over)
+            settles = yield from self._with_command(self._commands, window, heard, decided, last=over)
+        attentive = likeliest >= ATTENTIVE_LOG_ODDS or self._cue is not None
+        self._due = min(self._looked_at + (HOP if attentive else RESTING_HOP), settles)
 
     def _consider(self, detector: Detector, heard: Looks) -> float:
         """Keep what is found in a look, and return its log odds."""
@@ -132,7 +128,8 @@ class EnrolledSpotter:
 
     def _with_command(
         self, commands: CommandFit, window: Sound, heard: Looks, decided: Sequence[Find], *, last: bool
-    ) -> Iterator[Candidate]:
+    ) -> Generator[Candidate, None, float]:
+        """Yield what is decided, and return where the command that was heard can be."""
         for find in decided:
             if self._cue is not None and self._cue.fires and not find.fires:
                 continue
@@ -141,23 +138,24 @@ class EnrolledSpotter:
             self._cue = find
         cue = self._cue
         if cue is None:
-            return
+            return math.inf
         starts = self._looked_at - WINDOW_SAMPLES
         first = max(0, -(-(cue.end - starts) // FRAME_SAMPLES))
         late = last or self._looked_at - cue.end > COMMAND_ENDS_WITHIN
         costs = heard.costs[0, first:]
-        if len(costs) < 10 and not late:
-            return
+        if len(costs) < 10:
+            self._cue = None if late else cue
+            return math.inf
         levels_db, room_db = levels(window)
-        choice = commands.choose(costs, levels_db[first:], room_db) if len(costs) >= 10 else None
-        if choice is not None:
-            end = cue.end + (choice.end + 1) * FRAME_SAMPLES
-            settled = end <= self._looked_at - COMMAND_SETTLED or last
-            if (choice.log_odds > 0 and settled) or late:
-                yield self._commanded(cue, choice, end)
-                self._cue = None
-        elif late:
+        choice = commands.choose(costs, levels_db[first:], room_db)
+        end = cue.end + (choice.end + 1) * FRAME_SAMPLES
+        settles = end + COMMAND_SETTLED
+        if settles <= self._looked_at and not choice.silent:
+            settles = end + COMMAND_SETTLED_IN_NOISE
+        if late or (choice.log_odds > 0 and settles <= self._looked_at):
+            yield self._commanded(cue, choice, end)
             self._cue = None
+        return settles if self._cue and choice.log_odds > 0 else math.inf
 
     def _commanded(self, cue: Find, choice: CommandChoice, end: int) -> Candidate:
         clear = choice.log_odds

@@ -5,6 +5,7 @@ What fires is decided as soon as a little more was heard. What does not is kept 
 look may come, and keeps nothing better from firing.
 """
 
+import math
 from dataclasses import dataclass
 
 from companion.listening.sound import SAMPLE_RATE
@@ -52,6 +53,11 @@ class Finds:
         """Let nothing begin before `until` any more."""
         self._closed_until = max(self._closed_until, until)
         self._open = [find for find in self._open if find.begin >= self._closed_until]
+
+    @property
+    def settles(self) -> float:
+        """When something is decided next, if nothing else comes: a sample number, or infinity."""
+        return min((find.end + SETTLED for find in self._open if find.fires), default=math.inf)
 
     def decided(self, heard_until: int, *, over: bool) -> list[Find]:
         """Take out what is decided, in order.

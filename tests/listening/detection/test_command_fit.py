@@ -46,6 +46,21 @@ def test_a_room_as_loud_as_the_voice_is_no_voice() -> None:
     assert FIT.choose(said(PRAISE), loud(60), VOICE_DB).log_odds > 0
 
 
+def test_silence_behind_a_command_is_told_from_a_voice_and_from_a_loud_room() -> None:
+    """Nothing was nearly as loud as the command of late, or louder than the room ever is."""
+    assert FIT.choose(said(PRAISE), loud(26), ROOM_DB).silent
+    assert FIT.choose(said(PRAISE), loud(60), VOICE_DB).silent
+    assert not FIT.choose(said(PRAISE), loud(60), ROOM_DB).silent
+    resumed = loud(26)
+    resumed[56] = VOICE_DB
+    assert not FIT.choose(said(PRAISE), resumed, ROOM_DB).silent
+
+
+def test_before_anything_was_heard_behind_a_command_it_is_not_silent() -> None:
+    """A command that ends where the sound ends may go on."""
+    assert not FIT.choose(said(PRAISE, 25), loud(25, 25), ROOM_DB).silent
+
+
 def test_two_phonemes_that_were_not_heard_speak_against_the_command() -> None:
     """A word that shares its other sounds is another word."""
     other = FIT.choose(said(("P", "R", "OW", "B")), loud(26), ROOM_DB)

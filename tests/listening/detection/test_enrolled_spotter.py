@@ -12,9 +12,15 @@ from companion.listening.candidate import Candidate
 from companion.listening.detection import enrolled_spotter
 from companion.listening.detection.command_fit import CommandFit
 from companion.listening.detection.detector import Detector
-from companion.listening.detection.enrolled_spotter import HOP, EnrolledSpotter
+from companion.listening.detection.enrolled_spotter import (
+    COMMAND_SETTLED,
+    COMMAND_SETTLED_IN_NOISE,
+    HOP,
+    EnrolledSpotter,
+)
 from companion.listening.detection.learning import bundled_others, learn, ways_to_say
 from companion.listening.detection.takes import babble, in_room, noisy, room
+from companion.listening.microphone.gate import FRAME
 from companion.listening.phonemes.acoustic_model import Looks, hear
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.voice.enrolled_engine import learn_voice
@@ -74,6 +80,19 @@ def test_begin_end_and_decision_are_in_their_place(cue: Detector) -> None:
     assert 1_000 <= found.begin_ms <= 1_400
     assert found.end_ms <= 1_000 + length_ms + 50
     assert found.end_ms < found.decided_ms <= found.end_ms + 600
+
+
+@pytest.mark.parametrize(("rattles", "settled"), [(False, COMMAND_SETTLED), (True, COMMAND_SETTLED_IN_NOISE)])
+def test_a_command_is_decided_as_soon_as_it_may_be(cue: Detector, rattles: bool, settled: int) -> None:
+    """In silence sooner than where something still sounds, in both within one frame of the gate."""
+    sound = say(f"{CUE}, praise", "flite:rms")
+    sound = np.concatenate((np.zeros(SAMPLE_RATE, np.int16), sound, np.zeros(SAMPLE_RATE, np.int16)))
+    if rattles:
+        times = np.arange(len(sound))
+        sound = noisy(sound, np.random.default_rng(0).normal(size=len(sound)) * (times % 2_560 < 960), 14)
+    (found,) = [found for found in heard(spotter(cue), sound) if found.fired]
+    waited = (found.decided_ms - found.end_ms) * SAMPLE_RATE // 1000
+    assert settled - 16 <= waited <= settled + FRAME + 16
 
 
 def test_other_talk_of_the_same_voice_marks_nothing(cue: Detector) -> None:

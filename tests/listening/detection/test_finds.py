@@ -1,6 +1,7 @@
 """Places where something may have been said, and when they are decided."""
 
 import itertools
+import math
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -22,6 +23,19 @@ def test_what_fires_is_decided_a_moment_after_its_end() -> None:
     assert finds.decided(sure.end + SETTLED - 1, over=False) == []
     assert finds.decided(sure.end + SETTLED, over=False) == [sure]
     assert finds.decided(sure.end + LINGERING, over=True) == []
+
+
+def test_it_is_known_when_something_will_be_decided() -> None:
+    """A look at that moment decides it, and one before does not; what does not fire waits for nothing."""
+    finds = Finds()
+    finds.add(find(0.1, 0.4, -1.0))
+    assert finds.settles == math.inf
+    sure = find(1.0, 2.0, 1.5)
+    finds.add(sure)
+    finds.add(find(3.0, 4.0, 1.5))
+    assert finds.settles == sure.end + SETTLED
+    assert sure not in finds.decided(int(finds.settles) - 1, over=False)
+    assert sure in finds.decided(int(finds.settles), over=False)
 
 
 def test_poor_find_keeps_no_better_one_from_firing() -> None:
