@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from typing import Literal
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from companion.bench.school_years import fill
@@ -13,18 +12,13 @@ from companion.lesson.session import Session
 from companion.pages.port import LogPort, Status
 from companion.pages.serve import PageServer
 from companion.paths import Home
+from tests.pages.axe import CONTRAST, STANDARD, Rules, found_wrong
 from tests.pages.conftest import WAIT_MS
 from tests.pages.days import DayPort, whole_day
 from tests.pages.lessons import BODIES, write_lesson
 from tests.pages.routes import paths_of
 from tests.school_day import EIGHT, HandClock
 
-STANDARD: dict[str, object] = {
-    "type": "tag",
-    "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
-}
-CONTRAST: dict[str, object] = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}
-"""All that another theme can change."""
 SETTINGS = """
 [school]
 name = "Alder Lane School"
@@ -100,14 +94,23 @@ def show_here(page: Page) -> None:
 def look_closely(page: Page, what: str) -> None:
     """Fail where axe finds a violation, in the light theme or in the dark one, with everything unfolded."""
     page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
-    themes: tuple[tuple[Literal["light", "dark"], dict[str, object]], ...] = (
-        ("light", STANDARD),
-        ("dark", CONTRAST),
-    )
+    themes: tuple[tuple[Literal["light", "dark"], Rules], ...] = (("light", STANDARD), ("dark", CONTRAST))
     for scheme, rules in themes:
         page.emulate_media(color_scheme=scheme)
-        results = Axe().run(page, options={"runOnly": rules})
-        assert results.violations_count == 0, f"{what}, {scheme}\n{results.generate_report()}"
+        wrong = found_wrong(page, rules)
+        assert not wrong, f"{what}, {scheme}\n{wrong}"
+
+
+def test_axe_finds_what_is_wrong(browser_window: BrowserContext) -> None:
+    """In light or in dark, as often as it is asked."""
+    page = browser_window.new_page()
+    page.set_content(
+        "<!doctype html><html lang=en><title>Sheet</title><main><h1>Sheet</h1><img src=x></main>"
+    )
+    assert "image-alt" in found_wrong(page, STANDARD)
+    assert not found_wrong(page, CONTRAST)
+    page.set_content("<main style='background: #fff; color: #eee'>words</main>")
+    assert "color-contrast" in found_wrong(page, CONTRAST)
 
 
 def test_axe_finds_nothing_wrong_on_any_page(still: Page, paths: list[str]) -> None:

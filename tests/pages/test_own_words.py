@@ -10,7 +10,6 @@ from html.parser import HTMLParser
 
 import httpx
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, BrowserContext, expect
 
@@ -20,10 +19,11 @@ from companion.lesson.session import Session
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.catalogues import found
+from tests.pages.axe import STANDARD, found_wrong
 from tests.pages.conftest import WAIT_MS
 from tests.pages.days import DayPort, whole_day
 from tests.pages.routes import paths_of
-from tests.pages.test_access import SETTINGS, STANDARD, show_here
+from tests.pages.test_access import SETTINGS, show_here
 from tests.school_day import CLASSES, EIGHT, HandClock
 
 LOOKED_AT = ("./", "live/live", "review/review", "reflection/review/teacher", "history", "setup/week")
@@ -165,8 +165,8 @@ def test_no_page_breaks_from_right_to_left(
         page.goto(path)
         show_here(page)
         page.evaluate("for (const part of document.querySelectorAll('details')) part.open = true")
-        if name in LOOKED_AT and (results := Axe().run(page, options={"runOnly": STANDARD})).violations_count:
-            broken.append(f"{name}\n{results.generate_report()}")
+        if name in LOOKED_AT and (wrong := found_wrong(page, STANDARD)):
+            broken.append(f"{name}\n{wrong}")
         for width in (1280, 390):
             page.set_viewport_size({"width": width, "height": 720})
             if page.evaluate("document.documentElement.scrollWidth") > width:
