@@ -37,6 +37,10 @@ GREET_WITHIN_S = 3.0
 """How long connecting and proving the key may take; then it is no companion that holds the port."""
 CROWDED_S = 20.0
 """How long a command tries to get through a crowd of strangers."""
+KNOCK = 16
+"""Bytes that a command sends first, not to be let go of among a crowd. They prove nothing: the key does."""
+KNOCK_S = 0.2
+"""So long they are waited for: a command of an older version does not knock."""
 REMEMBERED = 200
 """Answers that are kept in case that they are asked for again."""
 LOOPBACK = "127.0.0.1"
@@ -82,7 +86,7 @@ class ControlServer:
     def __init__(self, address_file: Path, answer: Respond) -> None:
         """Listen on any free loopback port and write address and key into `address_file` (0600)."""
         self._file = address_file
-        self._key = secrets.token_bytes(32)
+        self._key, self._knock = secrets.token_bytes(32), secrets.token_bytes(KNOCK)
         self._listener = socket.create_server((LOOPBACK, 0), backlog=BACKLOG)
         self._listener.settimeout(LOOK_S)
         self._strangers = Strangers()
@@ -90,7 +94,8 @@ class ControlServer:
         self._closed = False
         private_folder(address_file.parent)
         port = self._listener.getsockname()[1]
-        self._address = json.dumps({"port": port, "key": self._key.hex()}).encode()
+        address = {"port": port, "key": self._key.hex(), "knock": self._knock.hex()}
+        self._address = json.dumps(address).encode()
         self._write = threading.Lock()
         replace_file(address_file, self._address)
         threading.Thread(target=self._run, name="control", daemon=True).start()
@@ -126,13 +131,27 @@ class ControlServer:
         accepted, _address = self._listener.accept()
         with ExitStack() as undo:
             undo.callback(accepted.close)
-            accepted.setblocking(True)
-            handle = self._strangers.add(accepted)
+            accepted.settimeout(0)
+            handle = self._strangers.add(accepted, knocked=self._has_knocked(accepted))
             undo.callback(self._strangers.known, handle)
             threading.Thread(target=self._serve, args=[accepted, handle], name="control", daemon=True).start()
             undo.pop_all()
 
+    def _has_knocked(self, accepted: socket.socket) -> bool:
+        """Whether the words that come first, if they are there, are those of who can read the address."""
+        with suppress(OSError):
+            return secrets.compare_digest(accepted.recv(KNOCK, socket.MSG_PEEK), self._knock)
+        return False
+
+    def _pass_over_knock(self, accepted: socket.socket) -> None:
+        with suppress(OSError):
+            accepted.settimeout(KNOCK_S)
+            if self._has_knocked(accepted):
+                accepted.recv(KNOCK)
+            accepted.settimeout(None)
+
     def _serve(self, accepted: socket.socket, handle: socket.socket) -> None:
+        self._pass_over_knock(accepted)
         # Whatever a stranger sends ends here, before anything of it is looked at.
         with suppress(Exception), Connection(accepted.detach()) as connection:
             try:
@@ -237,6 +256,7 @@ def _ask_once(address_file: Path, message: Message) -> Message:
         connected = socket.create_connection((LOOPBACK, place["port"]), timeout=GREET_WITHIN_S)
         reached = True
         connected.settimeout(None)
+        connected.sendall(bytes.fromhex(place.get("knock", "")))
         end_by_itself(connected, GREET_WITHIN_S)
         handle = connected.dup()
         with Connection(connected.detach()) as connection:

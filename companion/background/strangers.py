@@ -18,18 +18,21 @@ class Strangers:
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._since: dict[socket.socket, float] = {}
+        self._knocked: set[socket.socket] = set()
 
-    def add(self, connection: socket.socket) -> socket.socket:
+    def add(self, connection: socket.socket, *, knocked: bool = False) -> socket.socket:
         """Watch a new connection and return its handle, which `known` takes; where there are too many,
-        the oldest is cut.
+        the oldest is cut that has not knocked as the user's own commands do.
 
         Raises OSError if the system has no descriptor left.
         """
         end_by_itself(connection, PROOF_S)
         handle = connection.dup()
         with self._lock:
-            if len(self._since) >= MOST_STRANGERS:
-                oldest = next(iter(self._since))
+            if knocked:
+                self._knocked.add(handle)
+            elif len(self._since) - len(self._knocked) >= MOST_STRANGERS:
+                oldest = next(one for one in self._since if one not in self._knocked)
                 del self._since[oldest]
                 _cut(oldest)
             self._since[handle] = time.monotonic()
@@ -39,6 +42,7 @@ class Strangers:
         """Watch a connection no longer: it has proved who it is, or has ended."""
         with self._lock:
             self._since.pop(handle, None)
+            self._knocked.discard(handle)
             handle.close()
 
     def cut_late(self, *, everyone: bool = False) -> None:

@@ -30,9 +30,6 @@ from companion.paths import Home
 
 LOOPBACK = "127.0.0.1"
 START_S = 10.0
-LINE = 1024
-"""So many connections wait to be taken. One that finds the line full is open for the browser, but not here,
-until the system greets it anew, seconds later."""
 LEAVE_S = 1
 """How long open streams may keep a server that ends."""
 OPENER = """<!doctype html><html lang="{language}"><meta charset="utf-8"><title>Lesson Companion</title>
@@ -80,8 +77,6 @@ class PageServer:
         waited = threading.Event()
         for _attempt in range(round(START_S / 0.01)):
             if self._server.started:
-                # The server takes as many at once as wait in line; a full line is worse than a long one.
-                self._socket.listen(LINE)
                 return self
             waited.wait(0.01)
         raise CompanionError(_("The pages could not be started."), remedy=_("Try again."))

@@ -78,21 +78,19 @@ class Hands:
         raise AssertionError("no answer from the pages")
 
 
-def besiege(ports: tuple[int, int], line: Connection) -> None:
-    """Keep slow connections open to both ports until `line` says something; tell how long they lived.
+def besiege(siege: Siege, line: Connection) -> None:
+    """Keep slow connections open to a port until `line` says something; tell how long they lived.
 
-    That all are open for the first time is told by `line` too.
+    That all are open for the first time is told by `line` too. Each port has a process of its own: whoever
+    waits for a connection to one sees late that those to the other were closed.
     """
     _let_open_many()
-    sieges = [Siege(ports[0], (b"", b"half")), Siege(ports[1], SLOW)]
-    for siege in sieges:
-        siege.fill(AT_ONCE)
+    siege.fill(AT_ONCE)
     line.send("open")
     while not line.poll():
-        for siege in sieges:
-            siege.fill(AT_ONCE)
-            siege.look(AGAIN_S)
-    line.send([siege.lived_s for siege in sieges])
+        siege.fill(AT_ONCE)
+        siege.look(AGAIN_S)
+    line.send(siege.lived_s)
 
 
 def main() -> None:
@@ -110,16 +108,18 @@ def main() -> None:
                 print(f"{len(siege.lived_s)} slow connections to {name}: {_spread(siege.lived_s)}")
             hands = Hands(companion)
             _measure("calm", hands, 0)
-            context = get_context("spawn")
-            here, there = context.Pipe()
-            attacker = context.Process(target=besiege, args=(ports, there))
-            attacker.start()
-            assert here.recv() == "open"
+            context = get_context("fork")
+            lines = []
+            for siege in (Siege(ports[0], (b"", b"half")), Siege(ports[1], SLOW)):
+                here, there = context.Pipe()
+                context.Process(target=besiege, args=(siege, there), daemon=True).start()
+                lines.append(here)
+            assert [line.recv() for line in lines] == ["open", "open"]
             _measure("under attack", hands, LASTS_S)
-            here.send("over")
-            for name, lived_s in zip(("control", "pages"), here.recv(), strict=True):
+            for name, line in zip(("control", "pages"), lines, strict=True):
+                line.send("over")
+                lived_s = line.recv()
                 print(f"{len(lived_s)} connections to {name} were closed: {_spread(lived_s)}")
-            attacker.join()
             with open_log(companion.home.log) as log:
                 told = f"marks confirmed {hands.made}, in the log {log.find().praise}"
             print(f"{told}; requests to pages that were cut and sent again {hands.cut}")

@@ -6,7 +6,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, suppress
-from multiprocessing.connection import Client
+from multiprocessing.connection import Client, Connection, answer_challenge, deliver_challenge
 from pathlib import Path
 
 import pytest
@@ -94,6 +94,29 @@ def test_a_stranger_gets_nothing_and_holds_nobody_up(address: Path) -> None:
         assert ask(address, {"do": "a"})["heard"] == "a"
 
 
+def test_who_has_knocked_is_not_let_go_of_in_a_crowd(address: Path) -> None:
+    """However slow it is; who has not, as an older version's command, is answered where there is no crowd."""
+    place = json.loads(address.read_text())
+    with ExitStack() as stack:
+        own = stack.enter_context(socket.create_connection((LOOPBACK, place["port"])))
+        own.sendall(bytes.fromhex(place["knock"]))
+        for _ in range(3 * MOST_STRANGERS):
+            crowd = stack.enter_context(socket.create_connection((LOOPBACK, place["port"])))
+            crowd.sendall(b"knock, knock")
+        assert heard(own, bytes.fromhex(place["key"])) == "a"
+    with socket.create_connection((LOOPBACK, place["port"])) as older:
+        assert heard(older, bytes.fromhex(place["key"])) == "a"
+
+
+def heard(line: socket.socket, key: bytes) -> str:
+    """Ask the server by a connection that was made, and return what it heard."""
+    with Connection(line.detach()) as connection:
+        answer_challenge(connection, key)
+        deliver_challenge(connection, key)
+        connection.send_bytes(json.dumps({"do": "a"}).encode())
+        return str(json.loads(connection.recv_bytes())["answer"]["heard"])
+
+
 def test_an_address_left_over_by_a_crash_is_nobody(tmp_path: Path) -> None:
     """A file of a companion that was killed means that none is running."""
     with socket.socket() as free:
@@ -122,8 +145,8 @@ def test_a_command_that_is_cut_off_among_strangers_tries_again(
     """Whoever floods the line takes its turn, but not for long; with nobody there it gives up at once."""
     left, add = [MOST_STRANGERS], Strangers.add
 
-    def crowded(strangers: Strangers, connection: socket.socket) -> socket.socket:
-        handle = add(strangers, connection)
+    def crowded(strangers: Strangers, connection: socket.socket, *, knocked: bool) -> socket.socket:
+        handle = add(strangers, connection, knocked=knocked)
         if left[0]:
             left[0] -= 1
             connection.shutdown(socket.SHUT_RDWR)
@@ -145,8 +168,8 @@ def test_a_crowd_is_waited_for_longer_than_one_that_says_nothing(
     monkeypatch.setattr(control, "GREET_WITHIN_S", 0.3)
     ready_s = time.monotonic() + 1
 
-    def crowded(strangers: Strangers, connection: socket.socket) -> socket.socket:
-        handle = add(strangers, connection)
+    def crowded(strangers: Strangers, connection: socket.socket, *, knocked: bool) -> socket.socket:
+        handle = add(strangers, connection, knocked=knocked)
         if time.monotonic() < ready_s:
             connection.shutdown(socket.SHUT_RDWR)
         return handle

@@ -12,12 +12,10 @@ import pytest
 from companion.clock import ComputerClock
 from companion.lesson.session import Session
 from companion.pages.port import LogPort
-from companion.pages.serve import LINE, PageServer
+from companion.pages.serve import PageServer
 from companion.paths import Home
-from tests.background.siege import in_line
 from tests.pages.conftest import CHROMIUM
 from tests.pages.lessons import BODIES, write_lesson
-from tests.systems import needs_linux
 from tests.waiting import until
 
 FIREFOX = shutil.which("firefox-esr") or shutil.which("firefox")
@@ -71,13 +69,6 @@ def watched(home: Home) -> Iterator[tuple[PageServer, Watched]]:
     server = PageServer(home, port, ComputerClock().wall).start()
     yield server, port
     server.stop()
-
-
-@needs_linux
-def test_many_may_wait_in_line(watched: tuple[PageServer, Watched]) -> None:
-    """Else connections stay half open behind a crowd until the system greets them anew, seconds later."""
-    most = int(Path("/proc/sys/net/core/somaxconn").read_text())
-    assert in_line(watched[0]._socket) == (0, min(LINE, most))
 
 
 def browser_on(address: str, name: str, folder: Path) -> list[str]:
