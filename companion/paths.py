@@ -69,6 +69,16 @@ class Home:
         return self.folder / "sessions.db"
 
     @property
+    def rescue(self) -> Path:
+        """What happened in lessons while the log could not be written, until it is taken up."""
+        return rescue_beside(self.log)
+
+    @property
+    def school(self) -> Path:
+        """What was gathered of all rooms of a school: sums of whole classes."""
+        return self.folder / "school"
+
+    @property
     def voice(self) -> Path:
         """Voice features learnt from the teacher's takes: personal data."""
         return self.folder / "voice"
@@ -105,6 +115,11 @@ class Home:
         """
         private_folder(self.folder)
         return self
+
+
+def rescue_beside(log: Path) -> Path:
+    """Return the place of the rescue file of the session log at `log`."""
+    return log.with_name(f"{log.stem}-rescue.jsonl")
 
 
 def private_folder(folder: Path) -> Path:

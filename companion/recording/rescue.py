@@ -17,7 +17,7 @@ from companion.log.database import Database
 from companion.log.forget import Choose, Doomed
 from companion.log.schema import migrations
 from companion.log.store import SessionLog
-from companion.paths import replace_file
+from companion.paths import replace_file, rescue_beside
 
 log = logging.getLogger(__name__)
 
@@ -32,7 +32,7 @@ class RescueFile:
     @classmethod
     def beside(cls, log_path: Path) -> "RescueFile":
         """Return the rescue file of the log at `log_path`."""
-        return cls(log_path.with_name(f"{log_path.stem}-rescue.jsonl"))
+        return cls(rescue_beside(log_path))
 
     def keep(self, sessions: Iterable[Iterable[Event]]) -> bool:
         """Write `sessions` in place of what was kept; return whether the disk takes it."""

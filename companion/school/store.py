@@ -66,7 +66,7 @@ class Store:
 def store_of(home: Home, folder: Path) -> Store:
     """Return the store of what is gathered from a folder: each folder has its own, in the home."""
     name = hashlib.sha256(str(folder.resolve()).encode()).hexdigest()[:12]
-    return Store(home.folder / "school" / name)
+    return Store(home.school / name)
 
 
 def stored(files: Sequence[Path]) -> str:

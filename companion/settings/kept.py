@@ -71,6 +71,18 @@ def kept_in(home: Home) -> Iterator[Kept]:
             home.log.parent / SET_ASIDE,
             _("you delete them"),
         )
+    if home.rescue.exists():
+        yield Kept(
+            _("What happened in lessons while the session log could not be written"),
+            home.rescue,
+            _("the log can be written: then it is taken up there, and goes"),
+        )
+    if home.school.exists():
+        yield Kept(
+            _("What was gathered of a school's rooms: sums of whole classes, nothing about single children"),
+            home.school,
+            _("you delete it; it is gathered anew from what the rooms have shared"),
+        )
     yield Kept(
         _("Features of your voice: numbers from which no sound can be played, but personal data"),
         home.voice,

@@ -1,8 +1,9 @@
 """`companion privacy`: what is kept, where, until when."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
+from companion.log.copies import set_aside
 from companion.paths import Home
 from tests.commands.conftest import Run
 from tests.pages.lessons import write_lesson
@@ -20,6 +21,19 @@ def test_it_says_what_is_kept_where_and_until_when(run: Run, tmp_path: Path) -> 
     assert "in memory only" in said
     assert "Nothing leaves this computer" in said
     assert said.startswith("Your school's policy")
+
+
+def test_what_is_seldom_there_is_told_where_it_is(run: Run, tmp_path: Path) -> None:
+    """A rescue file, damaged logs, and what was gathered of a school."""
+    home = Home(tmp_path / "home").create()
+    seldom = (home.rescue, home.folder / "set-aside", home.school)
+    assert not [place for place in seldom if f"where: {place}" in run("privacy").stdout]
+    home.rescue.touch()
+    home.school.mkdir()
+    home.log.touch()
+    set_aside(home.log, datetime(2026, 9, 14, tzinfo=UTC))
+    said = run("privacy").stdout
+    assert [place for place in seldom if f"where: {place}\n" in said] == [*seldom]
 
 
 def test_sound_on_disk_is_told_with_its_last_day(run: Run, tmp_path: Path) -> None:
