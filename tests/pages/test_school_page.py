@@ -24,7 +24,7 @@ def test_this_room_shares_and_is_seen_beside_all(page: Page, home: Home, tmp_pat
     """Without a folder the page says how; with three rooms it shows sums, and a sheet without this room."""
     page.goto("history")
     page.get_by_role("link", name="All rooms together").click()
-    expect(page.locator("main")).to_contain_text("Write the folder into companion.toml")
+    expect(page.locator("main")).to_contain_text("Name the folder in Set-up: School")
     drive = tmp_path / "drive"
     drive.mkdir()
     fill(home.log, 140, seed=1, ends=datetime.now(ZONE))
@@ -32,7 +32,13 @@ def test_this_room_shares_and_is_seen_beside_all(page: Page, home: Home, tmp_pat
         room = Home(tmp_path / other).create()
         fill(room.log, 140, seed=seed, ends=datetime.now(ZONE))
         share(room, drive, "Alder Lane School", datetime.now(ZONE).date())
-    home.settings.write_text(SETTINGS.format(folder=drive.as_posix()), encoding="utf-8")
+    home.settings.write_text(SETTINGS.format(folder=""), encoding="utf-8")
+    page.goto("school")
+    page.get_by_role("link", name="Set-up: School").click()
+    page.get_by_text("All rooms together").click()
+    page.get_by_label("Folder that all rooms of the school reach").fill(drive.as_posix())
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator("#told")).to_contain_text("Saved.")
     page.goto("school")
     expect(page.locator("main")).to_contain_text("Nothing was gathered yet.")
     page.get_by_role("button", name="Gather the weeks").click()
