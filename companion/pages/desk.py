@@ -1,6 +1,7 @@
 """What every page works with: the log, the port to the lesson, the templates."""
 
 import json
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
@@ -100,8 +101,7 @@ class Desk:
             new_wish=_wishes(),
             **values,
         )
-        # Addresses lie behind the door. Autoescape leaves no `"` in any value, so only a template has this.
-        return HTMLResponse(made.replace('="/', f'="/{self.keys.door}/'), http_status)
+        return HTMLResponse(_ADDRESS.sub(f'="/{self.keys.door}/', made), http_status)
 
 
 def take_templates(compiled: jinja2.BytecodeCache | None) -> None:
@@ -170,6 +170,9 @@ def then(address: str) -> Response:
     return RedirectResponse(address, 303)
 
 
+_ADDRESS = re.compile(r'(?<!\bvalue)(?<!\balt)(?<!\btitle)(?<!\bplaceholder)(?<!\baria-label)="/')
+"""The begin of an address, which lies behind the door. Autoescape leaves no `"` in any value, so only a
+template has this; but what words are in may begin with a slash, too, as a folder does."""
 _templates = jinja2.Environment(
     loader=jinja2.FileSystemLoader(FOLDER / "templates"),
     autoescape=True,

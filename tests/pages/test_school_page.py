@@ -39,6 +39,9 @@ def test_this_room_shares_and_is_seen_beside_all(page: Page, home: Home, tmp_pat
     page.get_by_label("Folder that all rooms of the school reach").fill(drive.as_posix())
     page.get_by_role("button", name="Save", exact=True).click()
     expect(page.locator("#told")).to_contain_text("Saved.")
+    page.goto("setup/school")
+    # What was typed is no address of the pages, though it begins like one.
+    expect(page.get_by_label("Folder that all rooms of the school reach")).to_have_value(drive.as_posix())
     page.goto("school")
     expect(page.locator("main")).to_contain_text("Nothing was gathered yet.")
     page.get_by_role("button", name="Gather the weeks").click()
