@@ -114,6 +114,11 @@ class Keys:
         self._steady_s = steady_s
         self._tokens: dict[str, tuple[float, bytes]] = {}
         self._lock = threading.Lock()
+        self._closed = False
+
+    def close(self) -> None:
+        """Open nothing any more: the pages end."""
+        self._closed = True
 
     def one_time_token(self) -> str:
         """Return a token that opens the pages once, within a minute."""
@@ -137,7 +142,7 @@ class Keys:
 
     def opens(self, door: str) -> bool:
         """Whether `door` is the one of today."""
-        return _same(door, self.door)
+        return not self._closed and _same(door, self.door)
 
     @property
     def page_token(self) -> str:

@@ -30,7 +30,7 @@ from companion.paths import Home
 
 LOOPBACK = "127.0.0.1"
 START_S = 10.0
-LEAVE_S = 1
+LEAVE_S = 2
 """How long open streams may keep a server that ends."""
 OPENER = """<!doctype html><html lang="{language}"><meta charset="utf-8"><title>Lesson Companion</title>
 <form method="post" action="{action}">{inputs}<button>{words}</button></form>
@@ -83,6 +83,8 @@ class PageServer:
 
     def stop(self) -> None:
         """End serving; open pages say that the companion is gone."""
+        # Streams end by themselves then, and the server need not break them off.
+        self._keys.close()
         self._server.should_exit = True
         self._desk.exercises.end()
         self._thread.join(START_S)

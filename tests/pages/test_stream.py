@@ -2,8 +2,10 @@
 
 import asyncio
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from pathlib import Path
 
+import httpx
 import pytest
 
 from companion.lesson.command import Action, Command
@@ -11,13 +13,30 @@ from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
+from companion.log.store import open_log
 from companion.pages import stream
 from companion.pages.desk import Desk
 from companion.pages.keys import Keys
 from companion.pages.live import newest_in
 from companion.pages.port import LogPort
+from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.school_day import settings
+
+
+def test_pages_that_end_end_their_streams_without_a_word(
+    home: Home, server: PageServer, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Whoever ended them in a terminal sees no trace of the pages that are still open in a browser."""
+    open_log(home.log).close()
+    streams = [httpx.stream("GET", f"{server.base}{path}") for path in ("stream", "setup/try/stream")]
+    with ExitStack() as opened, ThreadPoolExecutor(2) as readers:
+        answers = [opened.enter_context(one) for one in streams]
+        assert [answer.status_code for answer in answers] == [200, 200]
+        read = [readers.submit(answer.read) for answer in answers]
+        server.stop()
+        assert all(b"data: " in one.result(60) for one in read)
+    assert [record for record in caplog.records if record.name.startswith("uvicorn")] == []
 
 
 def test_a_page_follows_the_companions_own_announcements(
