@@ -62,6 +62,7 @@ class Requests:
                 closed = self._live.close(Source.COMMAND_LINE).result()
                 if closed is None:
                     raise _no_session()
+                self._refuse_waiting()
                 return _told(closed)
             case {"do": "name", "class_group": str(class_group), "plan": plan, "session": str(session)}:
                 named = self._live.name(class_group, plan, Source.COMMAND_LINE, session)

@@ -1,7 +1,17 @@
-"""What the running companion says of names that were typed, and that nobody knows."""
+"""What the running companion says to who asks it."""
 
-from companion.background.requests import _no_routine, _unplanned
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+from threading import Event
+
+import pytest
+
+from companion.background.requests import Requests, _no_routine, _unplanned
+from companion.errors import CompanionError
+from companion.log.store import open_log
 from tests.lesson.builders import told
+from tests.live.room import Room
 from tests.school_day import settings
 
 
@@ -25,3 +35,20 @@ def test_a_routine_that_is_not_in_the_plan_is_told() -> None:
         "“tool back” is no routine of the plan; taken as typed. Was “tools back” meant?"
     )
     assert _no_routine("humming", lesson) == "“humming” is no routine of the plan; taken as typed."
+
+
+def test_a_lesson_that_is_closed_in_memory_only_is_told_as_that(tmp_path: Path) -> None:
+    """Its review would be refused: in the log it goes on."""
+    room = Room(tmp_path)
+    requests = Requests(room.live, None, None, Event())  # type: ignore[arg-type]
+    try:
+        requests.answer({"do": "open", "class_group": "4-Hazel", "plan": None, "room": ""})
+        with closing(sqlite3.connect(room.path, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            with pytest.raises(CompanionError, match="in memory"):
+                requests.answer({"do": "close"})
+        room.live.tick().result()
+        with open_log(room.path) as log:
+            assert log.find().closed
+    finally:
+        room.live.stop()
