@@ -13,6 +13,7 @@ from companion.lesson.session import Session
 from companion.listening.microphone.recent import AFTER_S, BEFORE_S
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.voice.features import cut_out, recall_features, reviewed_count
+from companion.live import reviewed_takes
 from companion.live.clips import Clips
 from companion.live.reviewed_takes import ReviewedTakes
 from companion.settings.settings import Settings, parse_settings
@@ -54,9 +55,10 @@ def clips(session: Session) -> Clips:
 
 
 def test_a_confirmed_near_miss_becomes_a_take_of_the_cue(
-    session: Session, clips: Clips, tmp_path: Path
+    session: Session, clips: Clips, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Once, even if the session is settled again; what was not confirmed is left alone."""
+    monkeypatch.setattr(reviewed_takes, "FINISH_WITHIN_S", 240)
     takes = ReviewedTakes(tmp_path)
     takes.take_up(session, clips, settings(consent=True))
     takes.take_up(session, clips, settings(consent=True))
