@@ -154,7 +154,7 @@ def _microphone(home: Home) -> str:
         if listening == "on" and level_dbfs is not None and level_dbfs > SILENT_DBFS:
             return _("The microphone is open until: companion close")
         if listening == "not heard":
-            return _("The microphone is not heard: {trouble}", trouble=microphone["trouble"])
+            return _("The microphone is not heard. {trouble}", trouble=microphone["trouble"])
         if time.monotonic() > end_s:
             return _("No sound has come from the microphone yet. See how it is with: companion status")
         time.sleep(LOOK_AGAIN_S)

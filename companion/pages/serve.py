@@ -70,6 +70,8 @@ class PageServer:
         )
         self._server = uvicorn.Server(config)
         self._thread = threading.Thread(target=self._serve, name="pages", daemon=True)
+        # A thread whose `join` is interrupted by Ctrl+C counts as ended for Python 3.11, and is not.
+        self._over = threading.Event()
 
     def start(self) -> "PageServer":
         """Serve; return when the pages answer."""
@@ -87,15 +89,15 @@ class PageServer:
         self._keys.close()
         self._server.should_exit = True
         self._desk.exercises.end()
-        self._thread.join(START_S)
+        self._over.wait(START_S)
         self._socket.close()
         with suppress(OSError):
             self._file.unlink(missing_ok=True)
 
     def wait(self) -> None:
         """Wait until the pages are no longer served."""
-        while self._thread.is_alive():
-            self._thread.join(0.5)
+        while not self._over.wait(0.5):
+            pass
 
     @property
     def base(self) -> str:
@@ -141,7 +143,10 @@ class PageServer:
         return f"http://{LOOPBACK}:{self.port}"
 
     def _serve(self) -> None:
-        self._server.run(sockets=[self._socket])
+        try:
+            self._server.run(sockets=[self._socket])
+        finally:
+            self._over.set()
 
 
 def _bind(port: int) -> socket.socket:

@@ -5,6 +5,7 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import httpx
@@ -18,7 +19,8 @@ def test_the_pages_are_served_until_the_user_ends_them(tmp_path: Path) -> None:
     """The printed address opens the review of the session that was named; Ctrl+C ends without a complaint."""
     home = Home(tmp_path / "home").create()
     session = write_lesson(home.log)
-    command = [sys.executable, "-m", "companion", "--home", str(home.folder), "pages", session.id[:20]]
+    program = [sys.executable, "-X", "faulthandler", "-m", "companion"]
+    command = [*program, "--home", str(home.folder), "pages", session.id[:20]]
     running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     try:
         assert running.stdout
@@ -34,7 +36,11 @@ def test_the_pages_are_served_until_the_user_ends_them(tmp_path: Path) -> None:
         assert os.name != "posix" or kept.stat().st_mode & 0o077 == 0
     finally:
         running.send_signal(signal.SIGINT)
-        _, complaint = running.communicate(timeout=60)
+        # One that hangs is made to say where.
+        hangs = threading.Timer(60, running.send_signal, [signal.SIGABRT])
+        hangs.start()
+        _, complaint = running.communicate()
+        hangs.cancel()
     assert (running.returncode, complaint) == (0, "")
 
 

@@ -147,7 +147,8 @@ def test_what_is_refused_after_another_program_has_written_says_so(log: SessionL
 def test_where_there_is_nothing_to_do_nothing_is_recorded(log: SessionLog) -> None:
     """And nothing waits; the session is told all the same."""
     writer = SessionWriter.open(log, OPENED, now)
-    recorded = writer.command(Command(Action.RESUME), at_ms=1_000, source=Source.KEY)
+    writer.command(Command(Action.PAUSE), at_ms=1_000, source=Source.KEY)
+    recorded = writer.command(Command(Action.PAUSE), at_ms=2_000, source=Source.KEY)
     assert (recorded.events, recorded.session, writer.waiting) == ((), writer.session, 0)
 
 
