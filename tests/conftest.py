@@ -1,6 +1,7 @@
 """Fixtures and rules for all tests."""
 
 import os
+import signal
 import sys
 from collections.abc import Generator, Iterator
 from pathlib import Path
@@ -17,6 +18,9 @@ settings.register_profile("unhurried", deadline=None)
 # For a run that measures what the tests enter, not what they find.
 settings.register_profile("few", deadline=None, max_examples=10)
 settings.load_profile("unhurried")
+
+# Begun in the background, a shell's child ignores Ctrl+C, and so would every program that a test ends by it.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 pytest_plugins = ["tests.pseudo", "tests.rig", "tests.rig_sound", "tests.watched"]
 

@@ -19,6 +19,7 @@ from companion.pages.serve import PageServer
 from companion.paths import Home
 from tests.pages.lessons import BODIES, CARRY_OVER, CLOSE, NOTE, write_lesson
 from tests.school_day import HandClock, settings
+from tests.waiting import until
 
 
 def praise_in(home: Home, session_id: str) -> int:
@@ -173,7 +174,7 @@ def test_a_press_before_all_scripts_have_come_is_recorded(page: Page, home: Home
 
     page.route("**/drafts.js", hold)
     page.goto(f"live/{session.id}", wait_until="commit")
-    page.wait_for_function("typeof wish === 'function'")
+    assert until(lambda: page.evaluate("typeof wish === 'function'"))
     press(page, "Praise")
     expect(page.locator("#count")).to_contain_text("11 praises")
     expect(page.locator("#alert")).to_be_hidden()
