@@ -10,6 +10,7 @@ from typing import Any
 
 from companion.lesson.event import BODIES
 from companion.log.seal import COLUMNS
+from companion.log.whereabouts import WAITING, beside
 
 PAGE = 4096
 """SQLite's own size of a page, in which our logs are made."""
@@ -25,7 +26,7 @@ def carved(path: Path) -> Iterator[dict[str, Any]]:
     log = _bytes(path)
     pages = {number + 1: log[number * PAGE : (number + 1) * PAGE] for number in range(len(log) // PAGE)}
     yield from _events(pages, only=pages)
-    waiting = _bytes(path.with_name(f"{path.name}-wal"))
+    waiting = _bytes(beside(path, WAITING))
     fresh: set[int] = set()
     for begin in range(WAL_HEADER, len(waiting) - PAGE, FRAME_HEADER + PAGE):
         number, committed = (int.from_bytes(waiting[at : at + 4], "big") for at in (begin, begin + 4))

@@ -14,6 +14,7 @@ from companion.errors import CompanionError
 from companion.language import _, many
 from companion.log.damage import Damage, damages
 from companion.log.plain_errors import LogError, words_of
+from companion.log.whereabouts import VIEW, WAITING, beside
 from companion.paths import private_folder, sqlite_uri
 
 BACKUPS, SET_ASIDE = "backups", "set-aside"
@@ -22,7 +23,7 @@ KEPT = 10
 """So many sound backups are kept, and as many of a damaged log."""
 DAMAGED = "damaged"
 STAMP = "%Y-%m-%dT%H%M%S"
-BESIDE = ("", "-wal", "-shm", "-journal")
+BESIDE = ("", WAITING, VIEW, "-journal")
 """What belongs to an SQLite file."""
 
 
@@ -171,7 +172,7 @@ def set_aside(log: Path, at: datetime) -> Path:
         # The log itself goes last: until then nothing takes its place.
         for end in reversed(BESIDE):
             with suppress(FileNotFoundError):
-                log.with_name(log.name + end).rename(target.with_name(target.name + end))
+                beside(log, end).rename(beside(target, end))
     except OSError as error:
         raise CompanionError(
             _(
@@ -200,7 +201,7 @@ def salvaged(damaged: Path) -> Path:
     target = damaged.with_name(f"{damaged.stem}-salvaged.db")
     for end in BESIDE:
         with suppress(FileNotFoundError):
-            damaged.with_name(damaged.name + end).rename(target.with_name(target.name + end))
+            beside(damaged, end).rename(beside(target, end))
     return target
 
 
@@ -215,7 +216,7 @@ def put_in_place(backup: Path, log: Path) -> None:
 def remove(path: Path) -> None:
     """Remove a copy and what SQLite keeps beside it."""
     for end in BESIDE:
-        path.with_name(path.name + end).unlink(missing_ok=True)
+        beside(path, end).unlink(missing_ok=True)
 
 
 def damage_words(log: Path, found: list[Damage]) -> str:
@@ -237,7 +238,7 @@ def damage_words(log: Path, found: list[Damage]) -> str:
 def working_copy(damaged: Path, folder: Path) -> Path:
     """Copy a damaged log and what lies beside it into `folder`, to be read there; return the copy."""
     for end in BESIDE:
-        source = damaged.with_name(damaged.name + end)
+        source = beside(damaged, end)
         if source.exists():
             shutil.copyfile(source, folder / f"copy.db{end}")
     return folder / "copy.db"
