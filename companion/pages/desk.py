@@ -15,6 +15,7 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from ulid import ULID
+from ulid.base32 import ENCODE
 
 from companion.errors import CompanionError
 from companion.language import _
@@ -33,8 +34,6 @@ from companion.paths import Home
 from companion.settings.chosen_language import chosen_language
 
 FOLDER = Path(__file__).parent
-LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
-"""Of a ULID, by their value."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +140,7 @@ def _wishes() -> Callable[[], str]:
     The last letters stay as they are, for who makes several ids of one (`notes`).
     """
     one = str(ULID())
-    counted = map("".join, product(LETTERS, repeat=3))
+    counted = map("".join, product(ENCODE, repeat=3))
     return lambda: f"{one[:-6]}{next(counted)}{one[-3:]}"
 
 

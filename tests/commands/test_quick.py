@@ -77,17 +77,22 @@ def home(tmp_path: Path) -> Iterator[Home]:
     server.close()
 
 
-def test_a_command_to_the_running_companion_imports_nothing_heavy(home: Home) -> None:
-    """Neither arrays nor a web server, validation, database or lock: it asks, and prints the answer."""
+def imported_by(home: Path, *commands: str) -> set[str]:
+    """Return what a process has imported that gave these commands one after the other."""
     done = subprocess.run(
-        [sys.executable, "-c", PROGRAM, str(home.folder), *COMMANDS],
+        [sys.executable, "-c", PROGRAM, str(home), *commands],
         capture_output=True,
         text=True,
         timeout=120,
         check=False,
     )
     assert done.returncode == 0, done.stderr
-    imported = set(done.stdout.splitlines()[-1].split()[1:])
+    return set(done.stdout.splitlines()[-1].split()[1:])
+
+
+def test_a_command_to_the_running_companion_imports_nothing_heavy(home: Home) -> None:
+    """Neither arrays nor a web server, validation, database or lock: it asks, and prints the answer."""
+    imported = imported_by(home.folder, *COMMANDS)
     assert "click" in imported
     assert not imported & HEAVY
 
@@ -95,14 +100,6 @@ def test_a_command_to_the_running_companion_imports_nothing_heavy(home: Home) ->
 def test_a_command_that_reads_the_log_imports_no_arrays(tmp_path: Path) -> None:
     """Lists, promises and notes are told without what only statistics and sound need."""
     fill(tmp_path / "sessions.db", 2)
-    done = subprocess.run(
-        [sys.executable, "-c", PROGRAM, str(tmp_path), "sessions --all", "promises --all", "note"],
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    imported = set(done.stdout.splitlines()[-1].split()[1:])
+    imported = imported_by(tmp_path, "sessions --all", "promises --all", "note")
     assert "sqlite_utils" in imported
     assert not imported & {"numpy", "onnxruntime", "uvicorn", "duckdb", "pygal"}

@@ -74,6 +74,5 @@ class RehearsalProgress:
 
     def _begin_step(self) -> None:
         """Forget the stretch of speech that is open: it was for the step before."""
-        self._silent_s, self._clipped = 0.0, False
         self._cutter = TakeCutter()
         self._gate = SpeechGate()
