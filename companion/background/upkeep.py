@@ -122,9 +122,9 @@ class Upkeep:
 
     def look(self) -> None:
         """Do what is due now, unless a lesson is going on."""
-        if self._set_aside and not waiting(self._home.log):
-            self._set_aside = False
-            self._tell(LOG, "")
+        if bool(waiting(self._home.log)) != self._set_aside:
+            self._set_aside = not self._set_aside
+            self._tell(LOG, _news(self._home, ""))
         now, now_s = self._live.clock.wall(), self._live.clock.steady_s()
         if self._live.state.session is not None:
             self._quiet_since_s, self._backed_up = now_s, False

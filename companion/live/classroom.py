@@ -5,6 +5,7 @@ it in each place where something may fail.
 """
 
 import logging
+from contextlib import suppress
 
 from companion.clock import Clock
 from companion.errors import CompanionError
@@ -72,6 +73,7 @@ class Classroom:
     def begin(self) -> Session | None:
         """Go on with the session that was interrupted, and return it if there was one."""
         session = self._recorder.go_on()
+        self._watch_log()
         self._look()
         self._sounds.tidy(self._log, self.settings, self._clock.wall().date())
         return session
@@ -94,6 +96,7 @@ class Classroom:
     def tick(self) -> None:
         """Do what the time asks for."""
         self._recorder.write()
+        self._watch_log()
         self._recorder.follow_plan()
         if self._clock.steady_s() - self._beaten_s >= BEAT_EVERY_S:
             self._beaten_s = self._clock.steady_s()
@@ -255,6 +258,11 @@ class Classroom:
         known = {nudge.reason for nudge in self._announcer.state.nudges}
         if self.settings.nudge.tone and any(nudge.reason not in known for nudge in state.nudges):
             self._sound(Tone.NUDGE)
+
+    def _watch_log(self) -> None:
+        """See to it that other content in the log's file is noticed."""
+        with suppress(LogError):
+            self._log.watch()
 
     def _look(self) -> None:
         """Look what the day has; a log that can't be read just now leaves it as it was."""

@@ -12,8 +12,9 @@ from companion.lesson.day_words import date_words
 from companion.lesson.fold import fold
 from companion.log.codec import event_of, row_of
 from companion.log.database import Database
+from companion.log.read_only import reading_only
 from companion.log.seal import insert_sealed
-from companion.log.store import SessionLog, reading_only
+from companion.log.store import SessionLog
 from companion.log.summary import write_summary
 
 

@@ -214,6 +214,12 @@ def is_unfinished(log: SessionLog) -> bool:
         return bool(db.table("forgotten").count_where("gone = 0"))
 
 
+def times_forgotten(log: SessionLog) -> int:
+    """Return how often something was taken out of the log."""
+    with log.reading() as db:
+        return db.table("forgotten").count
+
+
 def forgotten_since(log: SessionLog, moment: datetime) -> list[Forgotten]:
     """Return what was taken out since `moment`, newest first."""
     with log.reading() as db:

@@ -17,12 +17,13 @@ from companion.lesson.refusal import is_after_settling, is_after_the_end, refusa
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.database import Database
-from companion.log.file import BUSY_S, connected, make_log, refuse_a_stranger
+from companion.log.file import connected, make_log
 from companion.log.plain_errors import WAY_OUT, plain_errors
 from companion.log.seal import insert_sealed
+from companion.log.stamp import Stamp, put_right
 from companion.log.summary import Summary, Tally, summary_from, write_summary
-from companion.log.whereabouts import VIEW, WAITING, LogMovedError, Whereabouts, beside, is_empty
-from companion.paths import private_folder, sqlite_uri
+from companion.log.whereabouts import WAITING, LogMovedError, Whereabouts, beside, is_empty
+from companion.paths import private_folder
 
 
 class OvertakenError(CompanionError):
@@ -47,6 +48,7 @@ class SessionLog:
         self.path = path
         self._db = db
         self._whereabouts = Whereabouts.of(path)
+        self._stamp: Stamp | None = None
 
     def __enter__(self) -> Self:
         return self
@@ -58,27 +60,49 @@ class SessionLog:
         """Close the file. Everything appended is in it already."""
         self._db.close()
 
+    def watch(self) -> None:
+        """See from now on, where it is due, to a number by which other content in the file is noticed.
+
+        That is for the one program that keeps sessions in memory; it calls this again and again.
+        """
+        with self.reading():
+            self._stamp = self._stamp or Stamp(self._db, self.path)
+            if not self._whereabouts.left:
+                self._stamp.renew()
+
     @property
     def moved(self) -> bool:
-        """Whether the file, or one that belongs to it, was deleted, moved away or replaced since."""
-        return self._whereabouts.left
+        """Whether the file, or one that belongs to it, was deleted, moved away, replaced or written over."""
+        return self._whereabouts.left or self._is_overwritten
 
     @property
     def moved_error(self) -> LogMovedError:
         """What there is to say of a log that has moved."""
-        return self._whereabouts.error
+        return self._whereabouts.error(overwritten=self._is_overwritten)
+
+    @property
+    def _is_overwritten(self) -> bool:
+        return self._stamp is not None and self._stamp.is_foreign and self._whereabouts.holds_log
 
     def reopen(self) -> None:
         """Use the file that is at the path now. Raises CompanionError if it is no session log."""
         if not self.path.exists() or is_empty(self.path):
-            raise self._whereabouts.error
-        if self._whereabouts.holds_log:
+            raise self.moved_error
+        if self._is_overwritten:
+            try:
+                put_right(self.path)
+            except (OSError, sqlite3.Error) as error:
+                raise self.moved_error from error
+            self._db.close()
+        elif self._whereabouts.holds_log:
             # SQLite has one view of a log for all of a process: a second connection would share the old one.
             self._bring_home()
             self._db.close()
         fresh = open_log(self.path)
         self._db.close()
         self._db, self._whereabouts = fresh._db, fresh._whereabouts  # noqa: SLF001 - its own kind
+        if self._stamp:
+            self._stamp = Stamp(self._db, self.path)
 
     def _bring_home(self) -> None:
         """Put what is in a file that has no name any more into the log, unless there is another by now."""
@@ -144,12 +168,12 @@ class SessionLog:
         """
         with self.writing():
             if self.moved:
-                raise self._whereabouts.error
+                raise self.moved_error
             if self.newest(after.session.id) != expected:
                 raise OvertakenError(after.session.id)
             self._insert(after, expected)
         if self.moved:
-            raise self._whereabouts.error
+            raise self.moved_error
 
     def newest(self, session_id: str) -> int:
         """Return the number of the session's newest event; 0 if it is not in the log."""
@@ -374,32 +398,3 @@ def open_log(path: Path) -> SessionLog:
             )
         db = connected(path)
     return SessionLog(db, path)
-
-
-@contextmanager
-def reading_only(path: Path) -> Iterator[SessionLog]:
-    """Lend the session log at `path` to be read where it lies: file and folder stay as they are.
-
-    A log that nobody has open is read as it is; beside one that was not closed, SQLite reads what waits in
-    its write-ahead log too.
-
-    Raises CompanionError if it is not a session log, is from a newer version, or can't be read.
-    """
-    waiting, shared = beside(path, WAITING), beside(path, VIEW)
-    quiet = not waiting.exists() or not waiting.stat().st_size
-    with plain_errors(path):
-        in_use = shared.exists()
-        address = sqlite_uri(path, "ro") + ("&immutable=1" if quiet else "")
-        db = Database(sqlite3.connect(address, uri=True, timeout=BUSY_S), execute_plugins=False)
-        try:
-            refuse_a_stranger(db, path)
-            if not db.table("event").exists():
-                raise CompanionError(
-                    _("The file {path} is not a session log.", path=path),
-                    safe=_("Nothing in it was changed."),
-                )
-            yield SessionLog(db, path)
-        finally:
-            db.close()
-            if not in_use:
-                shared.unlink(missing_ok=True)

@@ -14,10 +14,12 @@ WAITING, VIEW = "-wal", "-shm"
 class LogMovedError(LogError):
     """What is open is no longer what is at its place: nothing written into it would be found."""
 
-    def __init__(self, path: Path, *, beside: bool) -> None:
+    def __init__(self, path: Path, *, beside: bool, overwritten: bool = False) -> None:
         """beside: the log itself is where it was, but not all that belongs to it."""
         there, remedy = path.exists(), ""
-        if beside:
+        if overwritten and not is_empty(path):
+            what = _("Something else was copied into the file of the session log {path}.", path=path)
+        elif beside:
             what = _("A file beside the session log {path}, which belongs to it, was taken away.", path=path)
         elif is_empty(path):
             what, remedy = _("The session log {path} was emptied.", path=path), _(WAY_OUT)
@@ -56,10 +58,9 @@ class Whereabouts:
         """Whether the log itself is where it was, and is no empty file by now."""
         return _file_at(self.log) == self.files.get(self.log) is not None and not is_empty(self.log)
 
-    @property
-    def error(self) -> LogMovedError:
-        """Return what there is to say of it."""
-        return LogMovedError(self.log, beside=self.holds_log)
+    def error(self, *, overwritten: bool = False) -> LogMovedError:
+        """Return what there is to say of it. overwritten: the file has other content."""
+        return LogMovedError(self.log, beside=self.holds_log, overwritten=overwritten)
 
 
 def is_empty(log: Path) -> bool:

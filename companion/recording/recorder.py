@@ -29,6 +29,7 @@ from companion.log.plain_errors import LogError
 from companion.log.store import SessionLog
 from companion.log.summary import Summary
 from companion.recording.heartbeat import Heartbeat
+from companion.recording.remembered import Remembered
 from companion.recording.rescue import RescueFile
 from companion.recording.writer import Recorded, SessionWriter
 from companion.settings.settings import Settings
@@ -68,6 +69,7 @@ class Recorder:
         self._lost: str | None = None
         self._unwritten: list[SessionWriter] = []
         self._rescue = RescueFile.beside(log.path)
+        self._remembered = Remembered(log)
         log.wait_for_others(PATIENCE_S)
         self.trouble: LogError | None = None
         """Why the log could not be written last; None when it could."""
@@ -248,6 +250,7 @@ class Recorder:
             self._notice_the_end()
             return recorded
         writer = SessionWriter(self._log, self._log.telling(session_id), self._clock.wall)
+        self._remembered.add(writer)
         session = writer.session
         goes_on = any(reopens(session, body) for body in bodies)
         if goes_on and self._going is not None:
@@ -297,13 +300,19 @@ class Recorder:
 
     def look_again(self) -> bool:
         """Take up what another program has written into the session, and return whether there was any."""
-        if self._going is None or self._unwritten:
+        if self._unwritten:
             return False
-        if not self._log.newest(self._going.writer.session.id):
+        changed = self._going is not None and self._look_at_session(self._going.writer)
+        if self._remembered.look_again():
+            self._before = None
+        return changed
+
+    def _look_at_session(self, writer: SessionWriter) -> bool:
+        if not self._log.newest(writer.session.id):
             # It was purged.
             self._let_go()
             return True
-        changed = self._going.writer.look_again()
+        changed = writer.look_again()
         self._notice_the_end()
         return changed
 
@@ -339,8 +348,7 @@ class Recorder:
 
     def _move(self) -> None:
         """Use the file in the log's place. Raises LogError if there is none."""
-        mine = {going.writer.session.id: going.writer for going in (self._before, self._going) if going}
-        mine |= {writer.session.id: writer for writer in self._unwritten}
+        mine = {writer.session.id: writer for writer in (*self._remembered.writers, *self._unwritten)}
         self._note(self._log.moved_error)
         for writer in mine.values():
             self._see_to(writer, at_least=True)
@@ -376,6 +384,7 @@ class Recorder:
 
     def _begin(self, writer: SessionWriter, zero_s: float) -> Session:
         self._going = _Going(writer, zero_s)
+        self._remembered.add(writer)
         self._lost = None
         self.beat()
         return writer.session

@@ -213,6 +213,15 @@ class SessionWriter:
         self._decide_anew(self._log.telling(self.session.id))
         return True
 
+    def read_again(self) -> None:
+        """Take the session as the log has it by now, unless steps wait; words may have been forgotten there.
+
+        Raises CompanionError if the session is no longer in the log.
+        """
+        if not self._steps:
+            self._telling = self._log.telling(self.session.id)
+            self._durable = self.session.last_seq
+
     def move(self) -> None:
         """Go on in the file that is in the log's place by now: what it lacks of the session waits again."""
         missing = list(self.events)

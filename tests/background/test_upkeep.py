@@ -201,3 +201,17 @@ def test_a_disk_that_was_away_for_a_moment_costs_nobody_a_good_log(
     assert copies.all_set_aside(home.log) == []
     monkeypatch.setattr(upkeep, "damages", lambda *_, **__: whole)
     assert "set aside" in look_at_log(home, EIGHT)
+
+
+def test_a_log_that_is_set_aside_in_mid_lesson_is_told_until_it_is_taken_up(
+    home: Home, day: tuple[Upkeep, Live, HandClock]
+) -> None:
+    """As one into whose file something else was copied."""
+    upkeep, live, _ = day
+    upkeep.look()
+    aside = copies.set_aside(home.log, EIGHT)
+    upkeep.look()
+    assert "companion log salvage" in live.log_news
+    copies.salvaged(aside)
+    upkeep.look()
+    assert live.log_news == ""

@@ -5,7 +5,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
@@ -28,7 +28,7 @@ from companion.recording.rescue import RescueFile
 from companion.sounding.sounds import Tone
 from tests.live.room import Room
 from tests.school_day import settings
-from tests.systems import moves_open_files
+from tests.systems import moves_open_files, needs_posix
 from tests.waiting import until
 
 HAZEL, BIRCH = Opening("4-Hazel"), Opening("2-Birch")
@@ -251,6 +251,31 @@ def test_a_log_that_is_emptied_beneath_a_lesson_takes_no_mark_along(room: Room, 
     with open_log(tmp_path / "next.db") as log:
         assert RescueFile.beside(log.path).take_up(log)
         assert log.find().praise == 1
+
+
+@needs_posix
+def test_an_older_copy_in_the_very_file_takes_no_lesson_along(room: Room, tmp_path: Path) -> None:
+    """As by `cp old.db sessions.db`: told at once, kept in memory and beside, and written when it can be."""
+    for opening in (HAZEL, BIRCH):
+        room.live.open(opening, Source.KEY).result()
+        room.live.ask(PRAISE, Source.KEY).result()
+    old = tmp_path / "old.db"
+    subprocess.run(["cp", str(room.path), str(old)], check=True)
+    room.live.open(Opening("5-Oak"), Source.KEY).result()
+    with closing(sqlite3.connect(room.path)) as db:
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    room.live.tick().result()
+    subprocess.run(["cp", str(old), str(room.path)], check=True)
+    recorded = room.live.ask(PRAISE, Source.KEY).result()
+    assert recorded is not None
+    assert recorded.waits
+    assert "copied into the file" in str(room.live.state.waits)
+    assert RescueFile.beside(room.path).path.exists()
+    assert {tone for tone, _ in room.told.tones[-1:]} == {Tone.WAITING}
+    assert until(lambda: written(room), limit_s=10)
+    other = [sys.executable, "-c", OTHER_PROGRAM, str(room.path)]
+    assert subprocess.run(other, capture_output=True, check=True).stdout.split() == [b"1", b"1", b"1", b"ok"]
+    assert not RescueFile.beside(room.path).path.exists()
 
 
 def _rename(old: Path, new: Path) -> None:

@@ -21,7 +21,7 @@ from companion.lesson import event as ev
 from companion.lesson.fold import fold
 from companion.lesson.mark import Source
 from companion.log.codec import event_of, row_of
-from companion.log.store import OvertakenError, SessionLog, go_on, open_log, reading_only
+from companion.log.store import OvertakenError, SessionLog, go_on, open_log
 from companion.log.whereabouts import LogMovedError
 from tests.lesson.any_event import BODIES
 from tests.lesson.builders import AT, OPENED, began, events, many, praise, reminder
@@ -235,8 +235,6 @@ def test_a_strangers_database_is_left_alone(path: Path) -> None:
         db.execute("CREATE TABLE event (name TEXT)")
     with pytest.raises(CompanionError, match="not a session log"):
         open_log(path)
-    with pytest.raises(CompanionError, match="not a session log"), reading_only(path):
-        pass
 
 
 def test_a_log_of_a_newer_version_is_left_alone(path: Path) -> None:
@@ -326,30 +324,6 @@ def test_who_writes_holds_the_right_to_write_from_the_first_read_on(path: Path) 
         other.execute("BEGIN IMMEDIATE")
         other.execute("ROLLBACK")
     other.close()
-
-
-def test_a_log_that_is_only_read_leaves_file_and_folder_as_they_are(path: Path) -> None:
-    """One that is open, one whose write-ahead log still waits, and one that was closed."""
-    with open_log(path) as log:
-        session = _filled(log, praise(1_000))
-        left = path.with_name("left")
-        left.mkdir()
-        for file in list(path.parent.glob("sessions.db*")):
-            if not file.name.endswith("-shm"):
-                (left / file.name).write_bytes(file.read_bytes())
-        for where in (path, left / path.name):
-            before = sorted(where.parent.iterdir())
-            with reading_only(where) as reader:
-                assert reader.session(session).praise == 1
-            assert sorted(where.parent.iterdir()) == before
-    before = sorted(path.parent.iterdir())
-    with reading_only(path) as reader:
-        assert reader.session(session).praise == 1
-    assert sorted(path.parent.iterdir()) == before
-    empty = path.with_name("empty.db")
-    empty.touch()
-    with pytest.raises(CompanionError, match="is not a session log"), reading_only(empty):
-        pass
 
 
 def test_what_was_decided_on_another_session_is_not_written(path: Path) -> None:

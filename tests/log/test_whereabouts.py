@@ -21,7 +21,7 @@ def test_each_file_of_a_log_is_missed(tmp_path: Path, end: str, words: str) -> N
         assert not whereabouts.left
         beside(path, end).rename(tmp_path / "away")
         assert whereabouts.left
-        assert words in str(whereabouts.error)
+        assert words in str(whereabouts.error())
         assert whereabouts.holds_log == bool(end)
         beside(path, end).touch()
         assert whereabouts.left

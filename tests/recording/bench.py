@@ -22,6 +22,7 @@ KEPT = 60
 def main() -> None:
     """Print milliseconds of one append, processor and wall time, and how they grow."""
     with tempfile.TemporaryDirectory() as folder, open_log(Path(folder) / "sessions.db") as log:
+        log.watch()
         writer = SessionWriter.open(log, OPENED, ComputerClock().wall)
         taken = [_append(writer, number) for number in range(LATE + NEAR)]
         for name, place in (("processor", 0), ("wall", 1)):

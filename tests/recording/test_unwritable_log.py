@@ -6,7 +6,8 @@ from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
-from companion.log.store import SessionLog, open_log, reading_only
+from companion.log.read_only import reading_only
+from companion.log.store import SessionLog, open_log
 from companion.log.whereabouts import LogMovedError
 from companion.recording.recorder import PATIENCE_S, SHORT_PATIENCE_S
 from tests.recording.recorders import HAZEL, PRAISE, candidate, locked, patience_s, recorder_on, rescued
