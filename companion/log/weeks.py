@@ -241,14 +241,18 @@ def lessons_held(log: SessionLog, within: Within) -> list[LessonHeld]:
         return [LessonHeld(*row) for row in db.execute(sql, within.values)]
 
 
-def routine_counts(log: SessionLog, within: Within) -> list[RoutineCount]:
-    """Return the standing marks of each lesson by phase and routine."""
+def routine_counts(
+    log: SessionLog, within: Within, *, phase: str | None = None, routine: str | None = None
+) -> list[RoutineCount]:
+    """Return the standing marks of each lesson by phase and routine. phase, routine: only those of it."""
     sql = f"""
         SELECT session AS lesson, phase, routine, tally.praise, tally.reminder
         FROM summary JOIN tally USING (session) WHERE {within.holds()}
+            AND (:phase IS NULL OR phase = :phase) AND (:routine IS NULL OR routine = :routine)
     """  # noqa: S608 - names of our own
     with log.reading() as db:
-        return [RoutineCount(*row) for row in db.execute(sql, within.values)]
+        rows = db.execute(sql, within.values | {"phase": phase, "routine": routine})
+        return [RoutineCount(*row) for row in rows]
 
 
 def phase_looks(log: SessionLog, within: Within) -> list[PhaseLook]:

@@ -35,14 +35,6 @@ def log_beta(a: Numbers | float, b: Numbers | float) -> Numbers:
     return np.asarray(log_gamma(a) + log_gamma(b) - log_gamma(np.add(a, b)))
 
 
-def digamma(x: Numbers | float) -> Numbers:
-    """Return the slope of `log_gamma`, for numbers above 0 (DLMF 5.5.2 and 5.11.2)."""
-    far = np.asarray(x, float) + _SHIFT
-    square = far**-2
-    series = square * (1 / 12 - square * (1 / 120 - square * (1 / 252 - square * (1 / 240 - square / 132))))
-    return np.asarray(np.log(far) - 1 / (2 * far) - series - sum(1 / (far - n) for n in range(1, _SHIFT + 1)))
-
-
 def beta_below(a: float, b: float, share: float) -> float:
     """Return the probability of less than `share` (0 to 1) under the beta distribution of `a` and `b`.
 

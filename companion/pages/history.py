@@ -2,11 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from urllib.parse import quote, urlencode
 
-from markupsafe import Markup
-from pygal.graph.graph import Graph
 from resvg_py import svg_to_bytes
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
@@ -22,6 +19,7 @@ from companion.lesson.class_group import grade_of
 from companion.lesson.trends import ratio_words
 from companion.log.store import SessionLog
 from companion.log.weeks import Earned, GroupMarks, Unit, earned, first_day, group_marks, phase_looks
+from companion.pages.bars import Bars
 from companion.pages.charts import (
     chart_file,
     drawn,
@@ -82,7 +80,7 @@ def _page(request: Request, template: str) -> Response:
     with desk.log() as log:
         found = history(log, within, desk.clock().date())
         unit = choice.unit(first_day(log, within))
-        rows = tuple(earned(log, within, unit))
+        rows = earned(log, within, unit)
         groups = log.class_groups()
         newest = log.summaries(within.class_group, most=NEWEST)
         beside = _beside(log, choice)
@@ -100,7 +98,7 @@ def _page(request: Request, template: str) -> Response:
         ratio=ratio_words(found.praise, found.reminder),
         beside=beside,
         newest=newest,
-        charts=_drawn(rows, found.phases, unit),
+        charts={name: drawn(made) for name, made in _charts(rows, found.phases, unit).items()},
         titles=CHARTS,
         today=desk.clock().date(),
     )
@@ -148,13 +146,7 @@ def chart(request: Request) -> Response:
     )
 
 
-@lru_cache(maxsize=16)
-def _drawn(rows: tuple[Earned, ...], phases: tuple[Coverage, ...], unit: Unit) -> Mapping[str, Markup]:
-    """Draw once what is looked at again and again: it changes with the lessons that are over, no sooner."""
-    return {name: drawn(chart) for name, chart in _charts(rows, phases, unit).items()}
-
-
-def _charts(rows: Sequence[Earned], phases: Sequence[Coverage], unit: Unit) -> Mapping[str, Graph]:
+def _charts(rows: Sequence[Earned], phases: Sequence[Coverage], unit: Unit) -> Mapping[str, Bars]:
     spans = spans_of(rows, unit)
     return {
         "praise": share_chart(spans),

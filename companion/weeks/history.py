@@ -76,7 +76,7 @@ def history(log: SessionLog, within: Within, today: date) -> History:
         sum(group.lessons for group in groups),
         sum(group.praise for group in groups),
         sum(group.reminder for group in groups),
-        needs(recent_cells, lambda cell: within.class_group in (None, cell.class_group)),
+        needs(recent_cells, lambda cell: within.class_group in (None, cell.class_group), near=known),
         tuple(_effect(log, within, taught, known) for taught in newest),
         coverage(phase_looks(log, within)),
     )
@@ -92,15 +92,12 @@ def _recent(within: Within, today: date) -> Within:
 def _effect(log: SessionLog, within: Within, taught: TaughtAgain, known: Usual) -> TaughtEffect:
     """Compare the next lessons after the teaching with what those up to it lead one to expect."""
     own = Within(taught.class_group, _begin(taught), within.until, within.guests)
-    lessons, counts = lessons_held(log, own), routine_counts(log, own)
+    lessons = lessons_held(log, own)
+    counts = routine_counts(log, own, phase=taught.phase, routine=taught.routine)
     at = [lesson.id for lesson in lessons].index(taught.session) + 1
     cell = cell_before(lessons[:at], counts, taught)
     after = {lesson.id for lesson in lessons[at : at + NEXT_LESSONS]}
-    needy = sum(
-        (count.phase, count.routine) == (taught.phase, taught.routine) and count.reminder > count.praise
-        for count in counts
-        if count.lesson in after
-    )
+    needy = sum(count.reminder > count.praise for count in counts if count.lesson in after)
     return TaughtEffect(taught, cell.what, effect(known.rates([cell])[0], needy, len(after)))
 
 
@@ -119,13 +116,13 @@ def up_to_teaching(
         key = one.class_group, one.phase, one.routine
         after[key] = max(later, after.get(key, 0))
     cut = (
-        replace(
-            cell,
-            needy=cell.needy[: cell.lessons - after.get((cell.class_group, cell.phase, cell.routine), 0)],
-        )
-        for cell in looked_at
+        _without_last(cell, after.get((cell.class_group, cell.phase, cell.routine), 0)) for cell in looked_at
     )
     return tuple(cell for cell in cut if cell.needy)
+
+
+def _without_last(cell: Cell, lessons: int) -> Cell:
+    return replace(cell, needy=cell.needy[:-lessons]) if lessons else cell
 
 
 def _begin(taught: TaughtAgain) -> str:

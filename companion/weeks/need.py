@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from companion.language import _
 from companion.weeks.cell import Cell
-from companion.weeks.rates import Rate, rates
+from companion.weeks.rates import Rate, Usual, rates
 
 NEEDS_FROM = 0.3
 """A routine needs to be taught again if more than three lessons in ten truly need a reminder for it."""
@@ -64,14 +64,15 @@ def needs(
     shown: Callable[[Cell], bool] = lambda _cell: True,
     *,
     most_false: float = MOST_FALSE,
+    near: Usual | None = None,
 ) -> tuple[Need, ...]:
     """Return the routines to teach again among the cells that are `shown`, the surest first.
 
     All cells together say what is usual. Of the findings returned, a share of at most `most_false` is
     expected to be false: the probabilities of being so are added up from the surest on (direct posterior
-    probability; Newton, Noueiry, Sarkar and Ahlquist, Biostatistics 2004).
+    probability; Newton, Noueiry, Sarkar and Ahlquist, Biostatistics 2004). near: as for `rates.usual`.
     """
-    found = [need for need in _doubts(tuple(cells)) if need.doubt <= MOST_DOUBT and shown(need.cell)]
+    found = [need for need in _doubts(tuple(cells), near) if need.doubt <= MOST_DOUBT and shown(need.cell)]
     found.sort(key=lambda need: (need.doubt, need.cell.class_group, need.cell.phase, need.cell.routine))
     doubt = 0.0
     for number, need in enumerate(found):
@@ -82,14 +83,14 @@ def needs(
 
 
 @lru_cache(maxsize=16)
-def _doubts(cells: tuple[Cell, ...]) -> tuple[Need, ...]:
+def _doubts(cells: tuple[Cell, ...], near: Usual | None) -> tuple[Need, ...]:
     """Return the cells that may be named, with their doubt; worked out once for what is asked for often.
 
     By Markov's inequality none is left out that a doubt of at most `MOST_DOUBT` could have.
     """
     return tuple(
         Need(cell, rate, 1 - rate.above(NEEDS_FROM))
-        for cell, rate in zip(cells, rates(cells), strict=True)
+        for cell, rate in zip(cells, rates(cells, near), strict=True)
         if cell.lessons >= LEAST_LESSONS and rate.mean >= NEEDS_FROM * (1 - MOST_DOUBT)
     )
 

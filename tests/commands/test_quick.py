@@ -102,4 +102,4 @@ def test_a_command_that_reads_the_log_imports_no_arrays(tmp_path: Path) -> None:
     fill(tmp_path / "sessions.db", 2)
     imported = imported_by(tmp_path, "sessions --all", "promises --all", "note")
     assert "sqlite_utils" in imported
-    assert not imported & {"numpy", "onnxruntime", "uvicorn", "duckdb", "pygal"}
+    assert not imported & {"numpy", "onnxruntime", "uvicorn", "duckdb"}

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import special, stats
 
-from companion.numerics.beta import beta_below, beta_density, digamma, log_beta, log_gamma
+from companion.numerics.beta import beta_below, beta_density, log_beta, log_gamma
 
 PARAMETER = st.floats(1e-3, 500.0)
 
@@ -29,12 +29,6 @@ def test_the_density_is_the_other_librarys(a: float, b: float, share: float) -> 
     assert beta_density(a, b, share) == pytest.approx(stats.beta.pdf(share, a, b), rel=1e-9, abs=1e-300)
 
 
-@given(PARAMETER)
-def test_the_slope_of_the_gamma_functions_logarithm_is_the_other_librarys(x: float) -> None:
-    """Near 0, where it has no end, and far away."""
-    assert digamma(x) == pytest.approx(special.digamma(x), rel=1e-9, abs=1e-9)
-
-
 @given(PARAMETER, PARAMETER, st.floats(0, 1))
 def test_what_lies_below_is_the_other_librarys(a: float, b: float, share: float) -> None:
     """For narrow and wide ones, at both ends too."""
@@ -45,4 +39,3 @@ def test_arrays_are_taken_number_by_number() -> None:
     """As the fit of the rates needs it."""
     a, b = np.array([1.0, 2.0]), np.array([3.0, 4.0])
     assert log_beta(a, b).tolist() == [float(log_beta(1.0, 3.0)), float(log_beta(2.0, 4.0))]
-    assert digamma(a).tolist() == [float(digamma(1.0)), float(digamma(2.0))]

@@ -4,25 +4,10 @@ from datetime import date, timedelta
 
 import pytest
 
-from companion.lesson.chance import share
 from companion.log.weeks import Earned, Unit
-from companion.pages.charts import LABELS, LETTER, share_chart, spans_of
-from companion.pages.history import _drawn
+from companion.pages.bars import LETTER, WIDTH
+from companion.pages.charts import share_chart, spans_of
 from companion.pages.span_choice import span_choice
-from companion.weeks.coverage import Coverage
-
-WEEK = Earned("2026-09-07", "Full basket", 2, 9, 3)
-PHASES = (Coverage("cleanup", share(2, 3), 4, 1, share(1, 4)),)
-
-
-def test_what_is_remembered_of_a_chart_is_what_would_be_drawn() -> None:
-    """No name or number in it changes from drawing to drawing; another week draws another chart."""
-    remembered = _drawn((WEEK,), PHASES, Unit.WEEK)
-    assert remembered is _drawn((WEEK,), PHASES, Unit.WEEK)
-    assert remembered == _drawn.__wrapped__((WEEK,), PHASES, Unit.WEEK)
-    later = _drawn((WEEK, Earned("2026-09-14", "", 1, 2, 3)), PHASES, Unit.WEEK)
-    assert later["praise"] != remembered["praise"]
-    assert later["phases"] == remembered["phases"]
 
 
 @pytest.mark.parametrize(
@@ -44,5 +29,5 @@ def test_labels_of_many_spans_do_not_run_into_each_other(years: int) -> None:
     """Where there is no room for all, every second one or fewer are written."""
     halves = [f"{2017 + at // 2}-{'01' if at % 2 else '07'}-01" for at in range(2 * years)]
     chart = share_chart(spans_of([Earned(begins, "", 1, 2, 0) for begins in halves], Unit.HALF_YEAR))
-    assert len(chart.x_labels_major) * LETTER * len("Jul–Dec 2026") <= LABELS
-    assert len(chart.x_labels_major) >= 5
+    assert len(chart.written) * LETTER * len("Jul–Dec 2026") <= WIDTH
+    assert len(chart.written) >= 5

@@ -1,6 +1,5 @@
 """History, its sheet to print, its pictures, levels tried and the own practice in a real browser."""
 
-import re
 import shutil
 from datetime import datetime
 from pathlib import Path
@@ -13,12 +12,10 @@ from pypdf import PdfReader
 from companion.bench.school_years import ZONE, fill
 from companion.clock import ComputerClock
 from companion.lesson import event as ev
-from companion.lesson.chance import share
 from companion.log.store import open_log
 from companion.log.weeks import Within, taught_again
-from companion.pages.charts import HEIGHT, PAPER, Span, phases_chart, recognitions_chart
 from companion.paths import Home
-from companion.weeks.coverage import Coverage
+from tests.pages.routes import paths_of
 
 LEVELS = """
 [[phrases]]
@@ -66,8 +63,8 @@ def test_history_is_drawn_and_told_in_numbers(page: Page) -> None:
     expect(page.locator(".count")).to_contain_text("praises for each reminder (likely")
     page.get_by_text("The same as a table").first.click()
     rows = page.locator("details[open] tbody tr")
-    assert rows.count() == page.locator(".share .bar").count() > 3
-    page.get_by_text("The same as a table").nth(1).click()
+    assert rows.count() == page.locator(".share .range").count() > 3
+    page.get_by_text("The same as a table").nth(2).click()
     phases = page.get_by_role("region", name="Phases as a table").locator("tbody th").all_inner_texts()
     assert phases == ["arrival", "opening", "set up", "work time", "cleanup", "line up"]
     page.get_by_role("combobox", name="Class group").select_option("2-Rowan")
@@ -78,18 +75,27 @@ def test_history_is_drawn_and_told_in_numbers(page: Page) -> None:
     assert beside.count() == 8, "the class groups of its grade, and no other's"
 
 
-@pytest.mark.parametrize("levels", [("Green row", ""), ("Basket", "Row", "Sprout", "Leaf", "Root")])
-def test_the_legend_of_a_chart_is_not_cut_off(levels: tuple[str, ...]) -> None:
-    """Its last row ends within the picture, be it one row or two; marks are counted in whole ones."""
-    spans = [Span("23 Nov", dict.fromkeys(levels, 1), 3, 1)]
-    drawn = recognitions_chart(spans, levels).render(is_unicode=True)
-    (top,) = re.findall(r'translate\([\d.]+, ([\d.]+)\)" class="legends"', drawn)
-    row = re.findall(r'class="legend reactive[^>]*>.*?<rect x="[\d.]+" y="([\d.]+)"', drawn)[-1]
-    assert float(top) + float(row) + PAPER.legend_font_size <= HEIGHT
-    phases = phases_chart([Coverage("arrival", share(1, 1), 3, 2, share(0, 3))]).render(is_unicode=True)
-    ticks = re.findall(r"<text[^>]*>([\d.]+)</text>", phases)
-    assert ticks
-    assert not any("." in tick for tick in ticks)
+def test_every_chart_on_every_page_is_a_table_too(page: Page, home: Home) -> None:
+    """In the same figure, a row a bar's label; a drawing of lessons, or of one, has its words beside it."""
+    with open_log(home.log) as log:
+        session = log.summaries(most=1)[0].session
+    charts = lessons = 0
+    for path in (*paths_of([session]), "history?weeks=", "history?class_group=2-Rowan", "practice?weeks="):
+        page.goto(path)
+        page.evaluate("() => document.querySelectorAll('details').forEach(one => { one.open = true })")
+        for figure in page.locator("figure:has(svg.chart)").all():
+            rows = figure.locator("tbody th").all_inner_texts()
+            labels = figure.locator("text.axis.x, text.axis.y").all_text_contents()
+            assert {label for label in labels if not label.isdigit()} <= set(rows), path
+            assert rows
+            assert figure.locator("table").bounding_box(), path
+            charts += 1
+        assert page.locator("svg.chart").count() == page.locator("figure svg.chart").count(), path
+        for drawing in page.locator("svg.lessons, svg.drawing").all():
+            assert drawing.locator("xpath=following-sibling::ol").first.locator("li").count(), path
+            lessons += 1
+    assert charts >= 9
+    assert lessons
 
 
 def test_a_finding_is_answered_by_teaching_again(page: Page, home: Home) -> None:

@@ -86,3 +86,12 @@ def test_the_slope_of_the_fit_is_the_slope_of_its_density() -> None:
     surprise = under_test._surprise(design, count, 6.0 - count)
     at = rng.normal(0, 0.3, design.shape[1] + 3)
     assert check_grad(lambda x: surprise(x)[0], lambda x: surprise(x)[1], at) < 1e-4
+
+
+@given(CELLS, st.integers(0, 9))
+@settings(max_examples=25)
+def test_rates_are_the_same_wherever_the_search_for_them_begins(cells: list[Cell], without: int) -> None:
+    """What is usual among nearly the same cells, some effects not among them, leads to the same place."""
+    near = under_test.usual(tuple(cells[:without]))
+    far, close = rates(cells), rates(cells, near)
+    assert [rate.mean for rate in close] == pytest.approx([rate.mean for rate in far], abs=2e-3)
