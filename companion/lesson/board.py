@@ -2,15 +2,13 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from enum import StrEnum
 
 from companion.language import later
+from companion.lesson.place import places
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
-
-EARLY = timedelta(minutes=15)
-"""A class that was opened so long before its time was opened for that lesson."""
 
 
 class AfterLesson(StrEnum):
@@ -109,10 +107,9 @@ def board_of(lessons: Sequence[Lesson], sessions: Iterable[Session]) -> tuple[Bo
     beside: list[Session] = []
     ordered = sorted(sessions, key=lambda session: session.opened_at)
     for session in sorted(ordered, key=lambda one: not _own(lessons, one)):
-        free = [place for place in _near(lessons, session) if place not in held]
-        own = [place for place in free if lessons[place].class_group == session.class_group]
-        if place := (own or free[-1:]):
-            held[place[0]] = session
+        likely = places(lessons, session.class_group, session.opened_at)
+        if free := [place for place in likely if place not in held]:
+            held[free[0]] = session
         else:
             beside.append(session)
     rows = [
@@ -128,13 +125,6 @@ def board_of(lessons: Sequence[Lesson], sessions: Iterable[Session]) -> tuple[Bo
     return tuple(sorted(rows, key=lambda row: row.begins.timestamp()))
 
 
-def _near(lessons: Sequence[Lesson], session: Session) -> list[int]:
-    return [
-        place
-        for place, lesson in enumerate(lessons)
-        if lesson.begins - EARLY <= session.opened_at < lesson.ends
-    ]
-
-
 def _own(lessons: Sequence[Lesson], session: Session) -> bool:
-    return any(lessons[place].class_group == session.class_group for place in _near(lessons, session))
+    near = places(lessons, session.class_group, session.opened_at)
+    return any(lessons[place].class_group == session.class_group for place in near)

@@ -7,13 +7,12 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from companion.lesson.opening import Opening
+from companion.lesson.place import places
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
 from companion.log.summary import Summary
 from companion.settings.settings import Settings
 
-EARLY = timedelta(minutes=15)
-"""A class that was opened by hand so long before its time was opened for that lesson."""
 LINGER = timedelta(minutes=10)
 """A lesson of the timetable runs over by so much before the microphone is closed for it."""
 LINGER_UNPLANNED = timedelta(minutes=60)
@@ -81,8 +80,8 @@ class Daybook:
         if self._timetable is None:
             return ()
         lessons = self._timetable.lessons_on(opened_at.astimezone(self._timetable.zone).date())
-        near = tuple(lesson for lesson in lessons if lesson.begins - EARLY <= opened_at < lesson.ends)
-        return tuple(lesson for lesson in near if lesson.class_group == class_group) or near[-1:]
+        likely = [lessons[place] for place in places(lessons, class_group, opened_at)]
+        return tuple(one for one in likely if one.class_group == class_group) or tuple(likely[:1])
 
 
 def _opening(lesson: Lesson) -> Opening:

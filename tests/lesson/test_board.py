@@ -8,10 +8,11 @@ import pytest
 from companion.lesson import aftercare
 from companion.lesson import event as ev
 from companion.lesson.aftercare import HandOver
-from companion.lesson.board import EARLY, AfterLesson, BoardLesson, Next, board_of, to_look_at
+from companion.lesson.board import AfterLesson, BoardLesson, Next, board_of, to_look_at
 from companion.lesson.command import Action, Command
 from companion.lesson.fold import fold
 from companion.lesson.mark import Kind, NoteKind, Source
+from companion.lesson.place import EARLY
 from companion.lesson.session import Session
 from companion.lesson.timetable import Lesson
 from tests.lesson.builders import PLAN
@@ -55,9 +56,22 @@ def test_lessons_stand_in_order_with_what_was_held_for_them() -> None:
 def test_a_class_keeps_the_place_of_its_own_lesson() -> None:
     """Another class that came between two gets the later place, but the earlier where that is taken."""
     day = [lesson("4-Hazel", 0), lesson("2-Birch", 45)]
-    came = held("6-Alder", 31)
+    came = held("6-Alder", 42)
     assert [row.class_group for row in board_of(day, [came])] == ["4-Hazel", "6-Alder"]
     assert [row.class_group for row in board_of(day, [came, held("2-Birch", 40)])] == ["6-Alder", "2-Birch"]
+
+
+def test_a_class_that_comes_in_a_lessons_last_quarter_stands_in_that_lessons_row() -> None:
+    """It came for the rest of that lesson; where that row is taken it has its own, and never the next one."""
+    day = [lesson("4-Hazel", 0), lesson("2-Birch", 45)]
+    came = held("6-Alder", 31)
+    assert [row.class_group for row in board_of(day, [came])] == ["6-Alder", "2-Birch"]
+    rows = board_of(day, [came, held("4-Hazel", 0, CLOSED)])
+    assert [(row.class_group, row.lesson is not None) for row in rows] == [
+        ("4-Hazel", True),
+        ("6-Alder", False),
+        ("2-Birch", True),
+    ]
 
 
 def test_a_lesson_is_opened_for_its_time_or_a_little_before() -> None:

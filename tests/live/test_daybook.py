@@ -56,6 +56,13 @@ def test_a_class_opened_by_hand_in_anothers_place_is_left_in_it() -> None:
     assert opens("9:45", swapped) == "5-Oak"
 
 
+def test_a_class_opened_in_a_lessons_last_quarter_leaves_the_next_class_its_place() -> None:
+    """1-Ash, opened at 8:32 in the place of 4-Hazel, goes when 2-Birch comes at 8:45."""
+    swapped = session("1-Ash", "8:32")
+    assert opens("8:44", swapped) == ""
+    assert opens("8:45", swapped) == "2-Birch"
+
+
 def test_a_class_opened_by_hand_in_free_time_keeps_the_time_of_its_plan() -> None:
     """An extra lesson from 12:30 on is not cut at 13:00; 3-Elm is named as waiting and opens at 13:15."""
     extra = session("1-Ash", "12:30")
