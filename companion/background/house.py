@@ -89,7 +89,7 @@ def _told(done: Forgetting) -> str:
     """Say how much is gone. Raises CompanionError if it stands still in a file."""
     if done.held:
         raise CompanionError(
-            _("It stands still in: {files}.", files=", ".join(map(str, done.held))),
+            _("It still stands in: {files}.", files=", ".join(map(str, done.held))),
             safe=_("It is gone from the log."),
             remedy=_("Delete these files when you need them no more."),
         )

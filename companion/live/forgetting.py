@@ -82,7 +82,7 @@ def forget_for_good(
             forget.rewrite(opened)
         except forget.StillReadError:
             unended = True
-        still = traces_aside(home.folder, words, but=(home.settings, home.models, home.voice))
+        still = traces_aside(home.folder, words, but=_rightly(home))
         if unended:
             # Who ends it later does not know the words any more, and finds them nowhere else.
             others = {path for path in still if not path.name.startswith(home.log.name)}
@@ -92,13 +92,18 @@ def forget_for_good(
     return Forgetting({what: doomed.count}, sorted({*held, *still}))
 
 
+def _rightly(home: Home) -> tuple[Path, ...]:
+    """Return what may hold the same words without anything of a lesson in it."""
+    return home.settings, home.models, home.voice, home.run / "templates"
+
+
 def held_words(held: Sequence[Path]) -> str:
     """Return in which files words stand still, in a sentence; "" for none."""
     if not held:
         return ""
     return many(
-        "It stands still in {count} file: {files}.",
-        "It stands still in {count} files: {files}.",
+        "It still stands in {count} file: {files}.",
+        "It still stands in {count} files: {files}.",
         len(held),
         files=", ".join(map(str, held)),
     )

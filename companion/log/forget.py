@@ -28,7 +28,7 @@ from companion.log.schema import guard_events, unguard_events
 from companion.log.seal import seal_anew
 from companion.log.store import SessionLog
 from companion.log.summary import write_summary
-from companion.log.traces import OUR_OWN, words_in, words_of
+from companion.log.traces import OUR_OWN, set_up_words_of, words_in, words_of
 
 NOTES, SESSIONS, CHILD = "individual notes", "sessions", "notes and mentions of one child"
 """What can be forgotten, as it stands on record."""
@@ -181,7 +181,8 @@ def take_out(log: SessionLog, choose: Choose, what: str, at: datetime) -> tuple[
             write_summary(db, fold(event_of(row) for row in of_session))
         kept = {"id": str(ULID()), "at": at.isoformat(), "what": what, "count": doomed.count, "gone": 0}
         db.table("forgotten").insert(kept)
-        gone = {word for row in before for word in _gone_with(row, doomed.rows.get(row["id"]))}
+        set_up = {word for row in before for word in set_up_words_of(row)}
+        gone = {word for row in before for word in _gone_with(row, doomed.rows.get(row["id"]))} - set_up
         remaining = {word for row in db.query("SELECT * FROM event") for word in words_of(row)}
         tables = {str(row["sql"]) for row in db.query("SELECT sql FROM sqlite_master")}
     Drafts(log.path).forget_sessions({row["session"] for row in before})

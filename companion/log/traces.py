@@ -28,8 +28,11 @@ MOST_WORDS = 60
 
 OUR_OWN = frozenset(
     {"kind", "source", "scope", "action", "advance", "engine", "note", "mark", "marks", "near_miss"}
+    | {"rating", "how"}
 )
 """Fields of bodies whose texts are the program's own words or numbers."""
+SET_UP = ("class_group", "plan", "levels", "tables", "room", "phase", "phrase", "level")
+"""Fields whose texts come from the settings: they stand rightly in other lessons and other files."""
 
 
 def words_in(value: Any) -> Iterator[str]:  # noqa: ANN401 - whatever JSON holds
@@ -47,11 +50,13 @@ def words_in(value: Any) -> Iterator[str]:  # noqa: ANN401 - whatever JSON holds
 
 def words_of(row: dict[str, Any]) -> set[str]:
     """Return the texts in the row of an event, its own name and its session's among them."""
-    try:
-        body = json.loads(row["body"])
-    except ValueError:
-        body = row["body"]
-    return {row["id"], row["session"], *words_in(body)}
+    return {row["id"], row["session"], *words_in(_body(row))}
+
+
+def set_up_words_of(row: dict[str, Any]) -> set[str]:
+    """Return the texts in the row of an event that it has from the settings."""
+    body = _body(row)
+    return set(words_in([body.get(name) for name in SET_UP])) if isinstance(body, dict) else set()
 
 
 def traces(folder: Path, words: Iterable[str], *, but: Iterable[Path] = ()) -> list[Path]:
@@ -91,6 +96,13 @@ def traces_aside(folder: Path, words: Iterable[str], *, but: Iterable[Path] = ()
             safe=_("It is taken out of the log."),
             remedy=_("Try again: companion forget"),
         ) from error
+
+
+def _body(row: dict[str, Any]) -> Any:  # noqa: ANN401 - whatever JSON holds
+    try:
+        return json.loads(row["body"])
+    except ValueError:
+        return row["body"]
 
 
 def _pieces(word: str) -> set[bytes]:

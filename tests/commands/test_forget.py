@@ -26,6 +26,7 @@ from companion.settings.settings import parse_settings
 from tests.commands.conftest import Run
 from tests.lesson.builders import AT, OPENED
 from tests.log.test_forget import SECRET, noted
+from tests.pages.lessons import BODIES, write_lesson
 from tests.school_day import SETTINGS, settings
 
 NOW = datetime.now().astimezone()
@@ -94,6 +95,19 @@ def test_a_purge_leaves_nothing_either(call: Run, home: Home) -> None:
     assert traces(home.folder, [doomed])
     call("log", "purge", doomed, "--yes")
     assert traces(home.folder, [doomed, SECRET]) == []
+
+
+def test_what_was_planned_is_no_trace_of_a_lesson(call: Run, home: Home) -> None:
+    """The demo's log and compiled pages hold a phase's, a level's and a rating's names: they rightly stay."""
+    with open_log(home.log) as log:
+        every = [summary.session for summary in log.summaries()]
+    demo = home.folder / "demo" / "sessions.db"
+    demo.parent.mkdir()
+    write_lesson(demo, *BODIES)
+    compiled = home.run / "templates" / "page"
+    compiled.parent.mkdir(parents=True)
+    compiled.write_text("went well, work time", encoding="utf-8")
+    call("log", "purge", *every, "--yes")
 
 
 def test_what_lies_beside_the_log_is_emptied_as_well(call: Run, home: Home) -> None:

@@ -54,7 +54,7 @@ def test_files_that_hold_it_too_are_told_while_another_program_reads(
         reader.execute("SELECT count(*) FROM event").fetchone()
         with pytest.raises(forget.StillReadError) as told:
             forget_for_good(home, forget.one_child(NOTE.child), forget.CHILD, at)
-    assert f"It stands still in 1 file: {home.folder / 'carried-away.db'}." in told.value.what
+    assert f"It still stands in 1 file: {home.folder / 'carried-away.db'}." in told.value.what
     assert finish(home)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.log.traces import MOST_WORDS, PIECE, traces, words_in, words_of
+from companion.log.traces import MOST_WORDS, PIECE, set_up_words_of, traces, words_in, words_of
 from tests.systems import makes_links
 
 
@@ -19,6 +19,10 @@ def test_the_texts_of_people_are_found_in_a_row() -> None:
     }
     assert words_of(row) == {"e1", "s1", "went home", "seat 3"}
     assert words_of(row | {"body": "{torn"}) == {"e1", "s1", "{torn"}
+    planned = row | {"body": '{"plan": {"phases": ["line up"]}, "routine": "stand ready", "rating": "so-so"}'}
+    assert words_of(planned) == {"e1", "s1", "line up", "stand ready"}
+    assert set_up_words_of(planned) == {"line up"}
+    assert set_up_words_of(row | {"body": "{torn"}) == set()
     assert list(words_in({"plan": {"name": "garden", "minutes": 3}, "scope": "table four"})) == ["garden"]
 
 
