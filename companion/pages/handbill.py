@@ -9,10 +9,12 @@ from starlette.responses import HTMLResponse, Response
 
 from companion.language import _, later
 from companion.lesson.command import Action
+from companion.lesson.plan import Plan
 from companion.lesson.timetable import Lesson
 from companion.log.care import waiting_for
 from companion.log.store import SessionLog
 from companion.pages.desk import desk_of
+from companion.pages.paper import LINE_EM, inside_em, largest, lines
 from companion.pages.sheet_of_paper import sheet_of_paper
 from companion.pages.wall_sheet import wall_sheet
 from companion.settings.keys import KeySection
@@ -25,6 +27,12 @@ NEVER_WRITE = (
     later("a judgement about a child; only what was seen"),
 )
 """Cautions for somebody who does not know the school's rules."""
+MARGIN_MM = 12
+SIZES_PT = tuple(quarter / 4 for quarter in range(40, 23, -1))
+HEADING_EM = 2.8
+"""How high a heading is, with what is free about it."""
+ABOVE = "–" * 420
+"""As long as the sheet's first lines are in the language that takes most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,16 +55,39 @@ def guest_sheet(settings: Settings, today: Sequence[Coming]) -> str:
     """Return the sheet for a guest as a page that stands alone: plan, phrases, keys, today's classes."""
     names = dict.fromkeys(one.lesson.plan or settings.plans[0].name for one in today)
     plans = [settings.plan(name) for name in names] or [section.plan() for section in settings.plans]
+    phrases = [(phrase.say.replace(TABLE, "…"), _does(phrase)) for phrase in settings.phrases]
+    keys = [(key.press, _does(key)) for key in settings.keys]
     return sheet_of_paper(
         "guest_sheet.html",
+        size_pt=largest(SIZES_PT, lambda pt: _fits(pt, plans, phrases, keys, today)) or SIZES_PT[-1],
         school=settings.school,
         plans=plans,
         cue=settings.listening.cue,
-        phrases=[(phrase.say.replace(TABLE, "…"), _does(phrase)) for phrase in settings.phrases],
-        keys=[(key.press, _does(key)) for key in settings.keys],
+        phrases=phrases,
+        keys=keys,
         today=today,
         never=NEVER_WRITE,
     )
+
+
+def _fits(
+    size_pt: float,
+    plans: Sequence[Plan],
+    phrases: Sequence[tuple[str, str]],
+    keys: Sequence[tuple[str, str]],
+    today: Sequence[Coming],
+) -> bool:
+    """Return whether the sheet is one with words of a size, as its style has it."""
+    width, height = inside_em(size_pt, MARGIN_MM)
+    side = width / 2 - 2
+    rows = ["; ".join(one.left) for one in today]
+    rows += ["; ".join(phase.routines) for plan in plans for phase in plan]
+    left = sum(lines(f"{press}: {does}", side) for press, does in keys)
+    left += sum(lines(_(line), side) for line in NEVER_WRITE)
+    right = sum(lines(f"{say}: {does}", side) for say, does in phrases)
+    tables = sum(LINE_EM * lines(row, 0.6 * width - 1) + 0.2 for row in rows) + LINE_EM * (1 + len(plans))
+    words = LINE_EM * (lines(ABOVE, width) + max(left + 2, right))
+    return words + tables + HEADING_EM * (3 + len(plans)) + 2 * HEADING_EM <= height
 
 
 def guest(request: Request) -> Response:

@@ -1,14 +1,18 @@
 """`companion sheet` as it is called, and the sheets as a browser shows them."""
 
 import io
+import json
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner, Result
 from PIL import Image
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 
+from companion import settings
 from companion.cli import cli
 from companion.lesson import event as ev
 from companion.lesson.mark import Source
@@ -65,6 +69,26 @@ class_group = "4-Hazel"
 [[timetable.exceptions]]
 date = {NOW.date()}
 day = "A"
+"""
+
+
+STARTER = (Path(settings.__file__).parent / "starter.toml").read_text(encoding="utf-8")
+TIMETABLE = """
+[timetable]
+begins = {day}
+ends = {day}
+rotation = ["A"]
+week = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+
+[timetable.hours.usual]
+{hours}
+{lessons}
+"""
+LESSON = """
+[[timetable.lessons]]
+day = "A"
+period = "{period}"
+class_group = "{period}-Oak"
 """
 
 
@@ -140,6 +164,55 @@ def test_the_wall_has_the_pictures_of_routines(tmp_path: Path, browser: Browser)
     assert image.evaluate("image => image.complete && image.naturalWidth") == 40
     assert page.get_by_role("img").count() == 1
     page.close()
+
+
+ROUTINE = "{} stand ready at the gate with both hands to yourself"
+MANY = """
+[[plans]]
+name = "kitchen"
+phases = [{phases}]
+"""
+
+
+@pytest.mark.parametrize("with_pictures", [False, True])
+def test_many_routines_are_one_sheet_a_plan(tmp_path: Path, browser: Browser, *, with_pictures: bool) -> None:
+    """The plan that comes with the companion, and one with five long routines a phase."""
+    names = [[ROUTINE.format(f"{phase} {at}") for at in range(5)] for phase in range(6)]
+    phases = ",".join(
+        f'{{ name = "phase {at}", minutes = 5, routines = {json.dumps(routines)} }}'
+        for at, routines in enumerate(names)
+    )
+    (tmp_path / "companion.toml").write_text(STARTER + MANY.format(phases=phases), encoding="utf-8")
+    if with_pictures:
+        shelf, picture = Pictures(tmp_path / "pictures"), io.BytesIO()
+        Image.new("RGB", (400, 600), "green").save(picture, "PNG")
+        for at, routine in enumerate(routine for same in names for routine in same[:3]):
+            shelf.put(of_routine(f"phase {at // 3}", routine), picture.getvalue(), child_seen=False)
+    file = tmp_path / "wall.html"
+    assert run(tmp_path, str(file), "--wall").exit_code == 0
+    text, sheets = shown(browser, file)
+    assert sheets == 2, "one for each plan"
+    assert text.count("stand ready at the gate") == 1 + 30
+
+
+def test_what_comes_with_the_companion_is_one_sheet_for_a_guest(tmp_path: Path, browser: Browser) -> None:
+    """Eight phases, sixteen phrases and eight classes, each with something left to say."""
+    lessons = "".join(LESSON.format(period=at) for at in range(1, 9))
+    hours = "\n".join(f'{at} = "{at + 7:02}:00-{at + 7:02}:45"' for at in range(1, 9))
+    week = TIMETABLE.format(day=NOW.date(), hours=hours, lessons=lessons)
+    (tmp_path / "companion.toml").write_text(STARTER + week, encoding="utf-8")
+    with open_log(tmp_path / "sessions.db") as log:
+        for at in range(1, 9):
+            session = log.open_session(replace(OPENED, class_group=f"{at}-Oak"), NOW - timedelta(days=7))
+            left = "Put the trowels back where they were, and thank the table that dried them."
+            for body in (ev.SessionClosed(9, Source.KEY), ev.CarryOverWritten(left)):
+                log.append(session.id, body, at=NOW - timedelta(days=7), offset_ms=9)
+    file = tmp_path / "guest.html"
+    assert run(tmp_path, str(file)).exit_code == 0
+    text, sheets = shown(browser, file)
+    assert sheets == 1
+    assert text.count("Put the trowels back") == 8
+    assert "a judgement about a child" in text
 
 
 def test_a_file_that_is_there_is_left_alone(tmp_path: Path) -> None:
