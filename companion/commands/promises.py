@@ -10,7 +10,7 @@ from companion.commands.given import GivenDate
 from companion.errors import CompanionError
 from companion.language import _, word
 from companion.lesson.aftercare import PromiseDropped, PromiseKept, PromiseMoved
-from companion.lesson.day_words import day_words
+from companion.lesson.day_words import day_words, near_day
 from companion.lesson.event import Body
 from companion.lesson.mark import Source
 from companion.lesson.promise import PromiseState, promise_words
@@ -115,7 +115,7 @@ def _record(home: Home, name: str, body_of: Callable[[str], Body], done: str) ->
     with open_log(home.log) as log:
         found = _find(log, name)
         append_now(log, log.session(found.session), body_of(found.promise.note))
-    click.echo(f"{found.class_group}, {promise_words(found.promise)}: {done}.")
+    click.echo(f"{found.class_group}, {promise_words(found.promise, _today())}: {done}.")
     click.echo(_("Take it back with: companion promises undo {promise}", promise=_name(found)))
 
 
@@ -140,10 +140,11 @@ def _name(one: Promised) -> str:
 
 def _line(one: Promised) -> str:
     promise = one.promise
-    said = f"{one.class_group}, {promise_words(promise)}"
+    said = f"{one.class_group}, {promise_words(promise, _today())}"
     match promise.state:
         case PromiseState.KEPT:
-            done = _("done on {day}", day=day_words(promise.on)) if promise.on else word("promise", "done")
+            day = near_day(promise.on, _today()) if promise.on else ""
+            done = _("done on {day}", day=day) if day else word("promise", "done")
             return f"{said}; {done}{_more(promise.line)}"
         case PromiseState.DROPPED:
             return f"{said}; {word('promise', 'dropped')}{_more(promise.line)}"

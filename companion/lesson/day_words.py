@@ -1,9 +1,10 @@
 """Days and hours in words, as the language that is spoken writes them."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from companion.language import _, later
 
+HALF_A_YEAR = timedelta(days=183)
 WEEKDAYS = (
     later("Monday"),
     later("Tuesday"),
@@ -76,6 +77,11 @@ def year_day(day: date) -> str:
         month=_(MONTHS[day.month - 1]),
         year=day.year,
     )
+
+
+def near_day(day: date, today: date) -> str:
+    """Return a day in words, with its year if it is so far from today that it could be of two years."""
+    return day_words(day) if abs(day - today) < HALF_A_YEAR else year_day(day)
 
 
 def date_words(day: date) -> str:

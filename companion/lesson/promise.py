@@ -5,7 +5,7 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from companion.language import _, later_word
-from companion.lesson.day_words import day_words
+from companion.lesson.day_words import day_words, near_day
 
 
 class PromiseState(StrEnum):
@@ -44,15 +44,18 @@ class Promise:
         return self.state is PromiseState.OPEN and self.due is not None and self.due < today
 
 
-def due_words(due: date | None, words: str) -> str:
-    """Return when a family will be contacted, by day and in the teacher's words: `by Friday 18 September`."""
-    day = _("by {day}", day=day_words(due)) if due else ""
+def due_words(due: date | None, words: str, today: date | None = None) -> str:
+    """Return when a family will be contacted, by day and in the teacher's words: `by Friday 18 September`.
+
+    today: from when it is looked at; a day that is far from it is told with its year.
+    """
+    day = _("by {day}", day=near_day(due, today or due)) if due else ""
     return ", ".join(part for part in (day, words) if part)
 
 
-def promise_words(promise: Promise) -> str:
+def promise_words(promise: Promise, today: date) -> str:
     """Return a promise as a line: `K. T.: the teacher, phone, by Friday 18 September`."""
-    when = due_words(promise.due, promise.words)
+    when = due_words(promise.due, promise.words, today)
     said = ", ".join(part for part in (_(promise.by), _(promise.how), when) if part)
     return f"{promise.child}: {said}"
 

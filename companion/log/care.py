@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from companion.lesson.carry_over import CarriedOver
@@ -94,6 +94,15 @@ _PROMISED = """
 def promises(log: SessionLog, *, every: bool = False) -> list[Promised]:
     """Return the promises that are open, or every one, due ones first; those without a day come last."""
     return _promised(log, "1" if every else "promise.state = 'open'", {})
+
+
+def promises_done(log: SessionLog, day: date) -> list[Promised]:
+    """Return the promises that were kept or dropped on a day of the computer's own zone."""
+    # A day more, since another zone may have had another date.
+    done = _promised(
+        log, "promise.state <> 'open' AND promise.done_at >= :since", {"since": f"{day - timedelta(days=1)}"}
+    )
+    return [one for one in done if one.promise.done_at and one.promise.done_at.astimezone().date() == day]
 
 
 def kept_for_note(log: SessionLog, session: Session) -> list[Promise]:

@@ -15,9 +15,9 @@ from companion.lesson import aftercare
 from companion.lesson.board import BoardLesson, Next, board_of, is_empty
 from companion.lesson.mark import NoteKind
 from companion.lesson.opening import UNPLANNED
-from companion.lesson.promise import PromiseState, promise_words
+from companion.lesson.promise import promise_words
 from companion.lesson.undo import last_step, step_words
-from companion.log.care import Promised, awards_back, awards_out, promises
+from companion.log.care import Promised, awards_back, awards_out, promises, promises_done
 from companion.log.store import SessionLog
 from companion.log.summary import Summary
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
@@ -184,21 +184,19 @@ def _row(row: BoardLesson, now: datetime) -> BoardRow:
 def _promise(one: Promised, today: date) -> PromiseRow:
     due = one.promise.due
     soon = due is None or (due - today).days <= SOON_DAYS
-    return PromiseRow(one, promise_words(one.promise), one.promise.overdue(today), soon)
+    return PromiseRow(one, promise_words(one.promise, today), one.promise.overdue(today), soon)
 
 
 def _done_today(log: SessionLog, today: date) -> Iterable[Done]:
     """Yield the promises that were kept or dropped today and the awards that came back."""
-    for one in promises(log, every=True):
-        at = one.promise.done_at
-        if one.promise.state is not PromiseState.OPEN and at and at.astimezone().date() == today:
-            words = _(
-                "{class_group}, {promise}: {state}",
-                class_group=one.class_group,
-                promise=promise_words(one.promise),
-                state=word("promise", one.promise.state),
-            )
-            yield Done(one.session, words, _undoable(log, one.session, one.promise.note))
+    for one in promises_done(log, today):
+        words = _(
+            "{class_group}, {promise}: {state}",
+            class_group=one.class_group,
+            promise=promise_words(one.promise, today),
+            state=word("promise", one.promise.state),
+        )
+        yield Done(one.session, words, _undoable(log, one.session, one.promise.note))
     for session, lent in awards_back(log, today):
         words = _("{object} is back from {class_group}", object=lent.object, class_group=lent.class_group)
         yield Done(session, words, _undoable(log, session))

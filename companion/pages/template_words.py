@@ -8,7 +8,15 @@ from markupsafe import Markup, escape
 
 from companion.language import LANGUAGES, _, decimal, language, many, speaking, spoken, word
 from companion.lesson.counting import count_words, counted, minute, signed
-from companion.lesson.day_words import day_words, hour, month_day, short_day, short_year_day, year_day
+from companion.lesson.day_words import (
+    day_words,
+    hour,
+    month_day,
+    near_day,
+    short_day,
+    short_year_day,
+    year_day,
+)
 from companion.lesson.mark import scope_words
 from companion.lesson.reason import reason_words
 from companion.lesson.undo import undo_words
@@ -67,7 +75,18 @@ def let_speak(templates: Environment) -> None:
     templates.globals |= {one.__name__: one for one in SAYING}
     templates.globals["all_languages"] = LANGUAGES
     filters = (
-        *(day_words, year_day, short_day, short_year_day, month_day, hour, minute, signed, count_words),
+        *(
+            day_words,
+            year_day,
+            short_day,
+            short_year_day,
+            month_day,
+            near_day,
+            hour,
+            minute,
+            signed,
+            count_words,
+        ),
         *(rating_words, scope_words, reason_words, undo_words, done_words, in_words),
     )
     templates.filters |= {one.__name__: one for one in filters}

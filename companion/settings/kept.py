@@ -10,6 +10,7 @@ from companion.lesson.day_words import date_words
 from companion.log.copies import BACKUPS, SET_ASIDE, all_set_aside
 from companion.log.copies import KEPT as MOST_BACKUPS
 from companion.log.drafts import Drafts
+from companion.log.newest_first import listed
 from companion.log.store import open_log
 from companion.paths import Home
 from companion.settings.keeping import GRACE_DAYS, KeepingSection
@@ -142,16 +143,16 @@ def _sessions(home: Home) -> str:
         return _("no session yet")
     try:
         with open_log(home.log) as log:
-            found = log.days()
+            found = listed(log)
     except CompanionError as error:
         return _("it can't be read now ({error})", error=error.what)
-    if not found:
+    if found.first_day is None:
         return _("no session yet")
     return many(
         "{count} session, the oldest of {day}",
         "{count} sessions, the oldest of {day}",
-        sum(found.values()),
-        day=date_words(min(found)),
+        found.sessions,
+        day=date_words(found.first_day),
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from companion.language import _
+from companion.lesson.day_words import date_words
 from companion.lesson.trends import LessonHeld, RoutineCount
 from companion.log.store import SessionLog
 from companion.log.weeks import (
@@ -45,7 +46,7 @@ class TaughtEffect:
             "{class_group} was taught {what} again on {day}.",
             class_group=taught.class_group,
             what=self.what,
-            day=taught.day,
+            day=date_words(date.fromisoformat(taught.day)),
         )
         return f"{said} {self.effect.sentence}"
 

@@ -33,10 +33,37 @@ def test_years_of_sessions_are_shown_by_their_newest(call: Run, tmp_path: Path) 
     """How to see the older ones is told; a program gets them all at once."""
     fill(tmp_path / "home" / "sessions.db", NEWEST + 3, marks_each=1)
     head, *lines, older = call("sessions", columns=80).stdout.splitlines()
-    assert (len(lines), older) == (NEWEST, "Older ones: companion sessions --all")
-    assert call("sessions", "--all", columns=80).stdout.splitlines()[: NEWEST + 1] == [head, *lines]
-    assert len(call("sessions", "--all", columns=80).stdout.splitlines()) == 1 + NEWEST + 3
+    assert len(lines) == NEWEST
+    assert older.startswith("Older ones: companion sessions --until 20")
+    assert older.endswith(", or --all")
+    every = call("sessions", "--all", columns=80).stdout.splitlines()
+    assert every[: NEWEST + 1] == [head, *lines]
+    assert len(every) == 1 + NEWEST + 3
+    until = older.split()[5].rstrip(",")
+    rest = call("sessions", "--until", until, columns=80).stdout.splitlines()
+    assert rest[-1] == every[-1]
+    assert set(rest[1:]) >= set(every[NEWEST + 1 :]), "no lesson lies between one list and the next"
     assert len(call("sessions", "--json").stdout.splitlines()) == NEWEST + 3
+    assert call("sessions", "--until", "2001-01-01").stdout == "There is none so old.\n"
+
+
+def test_a_table_of_years_is_as_wide_as_its_widest_row(call: Run, tmp_path: Path) -> None:
+    """Columns are as wide in the first rows as names, recognitions and states of older ones need."""
+    with open_log(tmp_path / "home" / "sessions.db") as log:
+        for days, group in enumerate(["6-Southernmost", *["4-Hazel"] * (NEWEST + 1)]):
+            at = AT + timedelta(days=days)
+            session = log.open_session(ev.SessionOpened(group, PLAN, LEVELS), at)
+            bodies: list[ev.Body] = [
+                began("arrival", 0),
+                *[praise(30_000)] * (1 if days else 9),
+                ev.SessionClosed(60_000, Source.KEY),
+            ]
+            log.append_all(session.id, bodies, at=at, offset_ms=60_000)
+    head, *lines = call("sessions", "--all", columns=80).stdout.splitlines()
+    assert len(lines) == NEWEST + 2
+    assert "6-Southernmost" in lines[-1]
+    places = {line.index(line.split()[2]) for line in lines}
+    assert places == {head.index("opened")}
 
 
 def test_a_home_may_be_written_with_a_tilde(

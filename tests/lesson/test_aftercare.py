@@ -41,7 +41,7 @@ def promised(*bodies: ev.Body) -> Session:
 def test_a_family_contact_that_was_planned_is_a_promise_until_it_is_kept() -> None:
     """By whom, how and by when; overdue only once the day has passed."""
     (promise,) = promised().promises
-    assert promise_words(promise) == "K. T.: the teacher, phone, by Friday 18 September"
+    assert promise_words(promise, date(2026, 9, 14)) == "K. T.: the teacher, phone, by Friday 18 September"
     assert [promise.overdue(day) for day in (FRIDAY, MONDAY)] == [False, True]
     (kept,) = promised(aftercare.PromiseKept("n3", MONDAY, "all is well.", tell=True)).promises
     assert (kept.state, kept.overdue(MONDAY)) == (PromiseState.KEPT, False)

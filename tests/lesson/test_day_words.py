@@ -1,11 +1,11 @@
 """Days as people write them."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from companion.language import speaking
-from companion.lesson.day_words import day_words, short_day, short_year_day, year_day
+from companion.lesson.day_words import day_words, near_day, short_day, short_year_day, year_day
 
 DAY = date(2026, 9, 5)
 
@@ -25,3 +25,9 @@ def test_a_day_is_written_as_its_language_writes_it(
     with speaking(code):
         said = day_words(DAY), year_day(DAY), short_day(DAY), short_year_day(DAY)
     assert said == (long, long_year, short, short_year)
+
+
+def test_a_day_is_told_with_its_year_where_it_could_be_of_another() -> None:
+    """Within half a year of today, before or after, each day and month comes but once."""
+    for away, said in ((182, "Saturday 5 September"), (183, "Saturday 5 September 2026")):
+        assert near_day(DAY, DAY + timedelta(days=away)) == near_day(DAY, DAY - timedelta(days=away)) == said

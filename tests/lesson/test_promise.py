@@ -34,7 +34,10 @@ def test_the_day_and_the_teachers_words_say_when(due: date | None, words: str, s
 
 def test_a_promise_is_one_line() -> None:
     """Open or kept."""
-    assert promise_words(PROMISE) == "K. T.: the teacher, phone, by Friday 18 September"
+    today = date(2026, 9, 14)
+    assert promise_words(PROMISE, today) == "K. T.: the teacher, phone, by Friday 18 September"
+    later = promise_words(PROMISE, date(2028, 9, 14))
+    assert later == "K. T.: the teacher, phone, by Friday 18 September 2026", "it could be of any year"
     kept = replace(PROMISE, on=date(2026, 9, 17), line="They know.")
     assert kept_words(kept) == "K. T.: the family was contacted on Thursday 17 September: They know."
     assert kept_words(PROMISE) == "K. T.: the family was contacted."

@@ -21,6 +21,7 @@ from companion.log.care import (
     awards_out,
     kept_for_note,
     promises,
+    promises_done,
     unsaid,
     waiting_for,
 )
@@ -114,6 +115,18 @@ def test_promises_of_all_classes_are_listed_due_ones_first(log: SessionLog) -> N
     record(log, log.session(promises(log)[0].session), aftercare.PromiseKept("n2", date(2026, 9, 17)))
     assert [one.class_group for one in promises(log)] == ["0-Elm", "2-Elm"]
     assert len(promises(log, every=True)) == 3
+
+
+def test_promises_that_were_done_on_a_day_are_told(log: SessionLog) -> None:
+    """By the computer's own clock, the day before and after not; one that is open again is not done."""
+    session = held(log, "4-Hazel", 0, ev.NoteOpened(NoteKind.OTHER, 0, Source.KEY))
+    session = record(log, session, ev.NoteCompleted("n2", "K. T.", NoteKind.OTHER, "", CONTACT))
+    session = record(log, session, aftercare.PromiseKept("n2", MONDAY.date()), at=MONDAY)
+    day = MONDAY.astimezone().date()
+    assert [one.promise.note for one in promises_done(log, day)] == ["n2"]
+    assert promises_done(log, day + timedelta(days=1)) == promises_done(log, day - timedelta(days=1)) == []
+    record(log, session, take_back(session, 1, Source.KEY))
+    assert promises_done(log, day) == []
 
 
 @pytest.mark.parametrize("tell", [True, False])

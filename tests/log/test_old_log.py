@@ -107,4 +107,4 @@ def test_a_promise_of_an_old_log_has_its_words_in_place_of_a_day(log: SessionLog
         found = [one.promise for one in promises(log)]
     assert {(one.due, one.words) for one in found} == {(None, "tomorrow")}
     assert not any(one.overdue(AT.date().replace(year=AT.year + 9)) for one in found)
-    assert all(promise_words(one).endswith(", tomorrow") for one in found)
+    assert all(promise_words(one, AT.date()).endswith(", tomorrow") for one in found)

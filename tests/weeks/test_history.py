@@ -45,7 +45,8 @@ def test_a_routine_is_found_taught_again_and_followed(tmp_path: Path, later: tup
         assert history(log, Within("1-Oak"), TODAY).effects == ()
     (one,) = found.effects
     assert (one.effect.lessons, one.effect.change) == (4, change)
-    assert one.sentence.startswith("4-Hazel was taught “boots at the door” in arrival again on 2026-10-26. ")
+    told = "4-Hazel was taught “boots at the door” in arrival again on 26 October 2026. "
+    assert one.sentence.startswith(told)
     assert (found.lessons, found.phases[0].phase) == (11, "arrival")
 
 
