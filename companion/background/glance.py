@@ -24,6 +24,10 @@ def glance_at(state: LiveState) -> tuple[Glance, str]:
         return Glance.OFF, _("No lesson is open; the microphone is closed.")
     if state.listening is Listening.PAUSED:
         return Glance.PAUSED, _("{class_group}: listening is paused.", class_group=session.class_group)
+    if state.listening is Listening.GUEST:
+        return Glance.PAUSED, _(
+            "{class_group}: not listening, a guest teaches.", class_group=session.class_group
+        )
     if state.trouble:
         return Glance.TROUBLE, f"{session.class_group}: {state.unheard}"
     return Glance.LISTENING, _("{class_group}: listening.", class_group=session.class_group)

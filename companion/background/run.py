@@ -118,11 +118,17 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
         yield
 
 
-def _open_spotter(home: Home) -> OpenSpotter:
-    voice = Voice(features=home.voice, models=home.models)
+def engine_for(home: Home, engine: str, *, by_guest: bool) -> tuple[str, Voice]:
+    """Return the engine that listens by the settings, and with which voice, where a guest teaches or not."""
+    if not by_guest:
+        return engine, Voice(features=home.voice, models=home.models)
+    # No voice is learnt of a guest, and the teacher's would refuse every word of theirs.
+    return "auto" if engine == "enrolled" else engine, Voice(models=home.models)
 
+
+def _open_spotter(home: Home) -> OpenSpotter:
     def open_one(settings: Settings, session: Session) -> Spotter:
-        engine = settings.listening.engine
+        engine, voice = engine_for(home, settings.listening.engine, by_guest=session.by_guest)
         heard = hearable(settings.vocabulary(session.plan), engine, voice)
         if heard.unheard:
             log.warning("%d phrases can't be heard; `companion doctor` names them", len(heard.unheard))

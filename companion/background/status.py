@@ -15,6 +15,11 @@ from companion.live.live import Live
 from companion.live.state import Listening, LiveState
 from companion.pressing.hotkeys import Obstacle
 
+_MICROPHONE = {
+    Listening.PAUSED: later("closed: listening is paused"),
+    Listening.GUEST: later("closed: a guest teaches"),
+    Listening.TROUBLED: later("not heard"),
+}
 NO_TROUBLE = later("none")
 """In the message in English; shown by `_(NO_TROUBLE)`."""
 KINDS = {Kind.PRAISE: later("praise"), Kind.REMINDER: later("reminder")}
@@ -101,14 +106,12 @@ def _microphone(state: LiveState, level_dbfs: float | None, kept_until: date | N
                 level=level,
                 day=date_words(kept_until),
             )
-        case Listening.PAUSED:
-            return _("closed: listening is paused")
-        case Listening.TROUBLED:
-            return _("not heard")
-    return _("closed")
+    return _(_MICROPHONE.get(state.listening, later("closed")))
 
 
 def _engine(live: Live, session: Session | None) -> str:
+    if session is not None and session.by_guest:
+        return _("none that was learnt from a voice: a guest teaches")
     try:
         chosen = live.engine_in(session.plan if session else live.settings.plan())
     except CompanionError as error:

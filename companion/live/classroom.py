@@ -216,7 +216,7 @@ class Classroom:
         session = self._recorder.session
         if session is not None and self._tones:
             self._tones.wake()
-        listened = None if session is None or session.paused else session
+        listened = None if session is None or session.paused or self._silent_for(session) else session
         if not self._ear.listens_to(listened):
             self.stop_listening()
             if listened is not None:
@@ -234,6 +234,8 @@ class Classroom:
         listening, (trouble, remedy) = Listening.OFF, ("", "")
         if session is not None and session.paused:
             listening = Listening.PAUSED
+        elif session is not None and self._silent_for(session):
+            listening = Listening.GUEST
         elif session is not None and self._ear.can_listen:
             trouble, remedy = self._ear.trouble or ("", "")
             listening = Listening.TROUBLED if trouble else Listening.ON
@@ -252,6 +254,10 @@ class Classroom:
             self._recorder.waiting,
             self._recorder.trouble,
         )
+
+    def _silent_for(self, session: Session) -> bool:
+        """Whether nothing listens, since a guest teaches."""
+        return session.by_guest and self.settings.listening.for_guests == "off"
 
     def _nudge(self, state: LiveState) -> None:
         """Let a soft tone tell that there is something new to say to the teacher, where that is wished."""

@@ -61,7 +61,7 @@ class LessonEar:
     def listens_to(self, session: Session | None) -> bool:
         """Whether the ear is as it should be for `session`, None for no session: nothing is to be changed.
 
-        Another plan has other phrases: it asks for another ear.
+        Another plan has other phrases, and a guest another voice: either asks for another ear.
         """
         if session is None or not self.can_listen:
             return self._ear is None
@@ -69,7 +69,7 @@ class LessonEar:
         return (
             self._ear is not None
             and before is not None
-            and (before.id, before.plan) == (session.id, session.plan)
+            and (before.id, before.plan, before.by_guest) == (session.id, session.plan, session.by_guest)
         )
 
     def engine_in(self, settings: Settings, plan: Plan) -> str:

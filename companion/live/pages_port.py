@@ -168,4 +168,5 @@ _WORDS = {
     Listening.ON: later("Listening"),
     Listening.PAUSED: later("Paused"),
     Listening.TROUBLED: later("Not heard"),
+    Listening.GUEST: later("Not listening: a guest teaches"),
 }

@@ -18,6 +18,7 @@ class Listening(StrEnum):
     ON = later("on")
     PAUSED = later("paused")
     TROUBLED = later("not heard")
+    GUEST = later("off for a guest")
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from companion.errors import CompanionError
 from companion.language import _
-from companion.lesson.aftercare import AwardBroughtBack
+from companion.lesson.aftercare import AwardBroughtBack, SessionTaught
 from companion.lesson.command import Action, Command
 from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
@@ -91,6 +91,8 @@ def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> No
         desk.port.append(session_id, (CarryOverSaid(item),), request=wish)
     elif wanted == "brought-back":
         desk.port.append(session_id, (AwardBroughtBack(item),), request=wish)
+    elif wanted in ("guest", "teacher"):
+        desk.port.append(session_id, (SessionTaught(by_guest=wanted == "guest"),), request=wish)
     elif wanted == "close":
         desk.port.close(session_id, request=wish)
     elif wanted == "phase":

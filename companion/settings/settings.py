@@ -80,6 +80,8 @@ class ListeningSection(Section):
     """Last day on which the sound of candidates is kept on disk; None: it never is."""
     learn_from_reviews: bool = False
     """Whether features of phrases that the review confirms are kept, to learn the voice better."""
+    for_guests: Literal["off", "unenrolled"] = "off"
+    """What listens while a guest teaches: nothing, or what hears every voice alike."""
 
 
 class PhaseSection(Section):

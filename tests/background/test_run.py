@@ -15,9 +15,10 @@ from pathlib import Path
 import psutil
 import pytest
 
-from companion.background.run import LOG_BYTES, _LogFile
+from companion.background.run import LOG_BYTES, _LogFile, engine_for
 from companion.lesson.event import CompanionRestarted
 from companion.lesson.span import STOOD_STILL, Stretch
+from companion.listening.engines import Voice
 from companion.live.ticks import STOOD_STILL_S
 from companion.log.store import open_log
 from companion.paths import Home
@@ -260,3 +261,18 @@ def test_a_full_disk_prints_nothing(capsys: pytest.CaptureFixture[str]) -> None:
     with suppress(OSError):
         handler.close()
     assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize(
+    ("engine", "for_a_guest"), [("enrolled", "auto"), ("auto", "auto"), ("vosk", "vosk")]
+)
+def test_a_guest_is_not_listened_to_by_what_was_learnt_of_the_teacher(
+    tmp_path: Path, engine: str, for_a_guest: str
+) -> None:
+    """Its voice would refuse every word of theirs."""
+    home = Home(tmp_path)
+    assert engine_for(home, engine, by_guest=False) == (
+        engine,
+        Voice(features=home.voice, models=home.models),
+    )
+    assert engine_for(home, engine, by_guest=True) == (for_a_guest, Voice(models=home.models))

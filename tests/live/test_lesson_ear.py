@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from companion.errors import CompanionError
+from companion.lesson.aftercare import SessionTaught
 from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
@@ -155,4 +156,43 @@ def test_the_log_has_the_engine_that_was_chosen_and_a_lesson_is_held_without_one
     live.start()
     assert live.open(HAZEL, Source.KEY).result().engine == "enrolled"
     assert live.open(HAZEL, Source.KEY).result().engine is None
+    live.stop()
+
+
+def test_nothing_listens_while_a_guest_teaches(room: Room) -> None:
+    """From the moment that it is said until the teacher is back; keys go on."""
+    session = room.live.open(HAZEL, Source.COMMAND_LINE).result()
+    room.hears_something()
+    room.live.record(session.id, SessionTaught(by_guest=True)).result()
+    assert until(lambda: room.live.state.listening is Listening.GUEST)
+    assert until(lambda: room.devices[0].closed)
+    room.live.ask(PRAISE, Source.KEY).result()
+    room.live.record(session.id, SessionTaught(by_guest=False)).result()
+    assert until(lambda: room.live.state.listening is Listening.ON)
+    assert until(lambda: len(room.devices) == 2)
+    assert room.live.state.session is not None
+    assert room.live.state.session.praise == 1
+
+
+def test_a_guest_may_be_heard_by_an_ear_of_their_own(tmp_path: Path) -> None:
+    """With the setting, another ear is opened for the guest than for the teacher."""
+    file = tmp_path / "companion.toml"
+    file.write_text(SETTINGS + '[listening]\nfor_guests = "unenrolled"\n')
+    by_guest: list[bool] = []
+
+    def open_spotter(_: Settings, session: Session) -> Parrot:
+        by_guest.append(session.by_guest)
+        return Parrot()
+
+    live = Live(
+        tmp_path / "sessions.db",
+        load_settings(file),
+        ear=EarParts(open_spotter, lambda name, told: Microphone(name, told, lambda _: Scripted())),
+    )
+    live.start()
+    session = live.open(HAZEL, Source.COMMAND_LINE).result()
+    assert until(lambda: by_guest == [False])
+    live.record(session.id, SessionTaught(by_guest=True)).result()
+    assert until(lambda: by_guest == [False, True])
+    assert live.state.listening is Listening.ON
     live.stop()

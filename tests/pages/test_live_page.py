@@ -129,6 +129,26 @@ def test_the_carry_over_comes_first_and_is_said_once(page: Page, home: Home) -> 
         assert log.session(session.id).carry_over_said
 
 
+def test_a_guest_says_so_and_uses_up_nothing_that_was_left_to_say(page: Page, home: Home) -> None:
+    """In the lesson itself; what was left to say waits for the teacher, and a press takes it back."""
+    session = write_lesson(home.log, *BODIES[:1])
+    page.goto(f"live/{session.id}")
+    press(page, "A guest teaches")
+    expect(page.get_by_role("button", name="I teach it myself")).to_be_visible()
+    expect(page.locator("#first")).to_contain_text(CARRY_OVER)
+    page.reload()
+    press(page, "End the lesson")
+    expect(page.locator("main")).to_contain_text("The lesson is over")
+    with open_log(home.log) as log:
+        assert log.session(session.id).by_guest
+        assert not log.session(session.id).carry_over_said
+    press(page, "Undo")
+    press(page, "I teach it myself")
+    expect(page.get_by_role("button", name="A guest teaches")).to_be_visible()
+    with open_log(home.log) as log:
+        assert not log.session(session.id).by_guest
+
+
 @pytest.mark.parametrize("path", ["live/{}", "live/{}/projector", "reflection/{}"])
 def test_nothing_about_a_child_is_on_a_page_for_the_class(page: Page, home: Home, path: str) -> None:
     """Initials, line, kind and contact of an individual note are not even in the page's source."""
