@@ -8,7 +8,8 @@ from collections.abc import Callable
 from contextlib import suppress
 
 from companion.access import NO_WINDOW
-from companion.background.control import NoAnswerError, NotRunningError, ask, is_held
+from companion.background.control import NoAnswerError, NotRunningError, ask
+from companion.background.lock import is_held
 from companion.errors import CompanionError
 from companion.language import _
 from companion.paths import Home, private_folder

@@ -18,6 +18,7 @@ from multiprocessing.connection import Connection, answer_challenge, deliver_cha
 from pathlib import Path
 from typing import Any
 
+from companion.background.lock import is_free, is_held
 from companion.background.strangers import Strangers, end_by_itself
 from companion.errors import CompanionError
 from companion.language import _
@@ -44,8 +45,6 @@ KNOCK_S = 0.2
 REMEMBERED = 200
 """Answers that are kept in case that they are asked for again."""
 LOOPBACK = "127.0.0.1"
-LOCK = "lock"
-"""The file that a companion holds as long as it runs."""
 BACKLOG = 1024
 """So many connections wait to be taken. One that finds the line full is open for whoever opened it, but not
 here, until the system greets it anew, seconds later: only then does its time begin."""
@@ -249,6 +248,9 @@ def _insist(address_file: Path, message: Message) -> Message:
 
 
 def _ask_once(address_file: Path, message: Message) -> Message:
+    if is_free(address_file.parent):
+        # What a dead companion's address leads to is a stranger, who is told nothing.
+        raise NotRunningError
     reached = False
     try:
         place = json.loads(address_file.read_text())
@@ -272,21 +274,6 @@ def _ask_once(address_file: Path, message: Message) -> Message:
         if not is_held(address_file.parent):
             raise NotRunningError from error
         raise (_CutOffError if reached else NoAnswerError) from error
-
-
-def is_held(run: Path) -> bool:
-    """Whether a companion runs with the folder `run`. The system frees the lock of one that crashed."""
-    from filelock import FileLock, Timeout  # noqa: PLC0415 - slow to import, and seldom needed
-
-    if not run.is_dir():
-        return False
-    lock = FileLock(run / LOCK)
-    try:
-        lock.acquire(timeout=0)
-    except Timeout:
-        return True
-    lock.release()
-    return False
 
 
 @contextmanager

@@ -11,8 +11,9 @@ from types import FrameType
 
 from filelock import FileLock, Timeout
 
-from companion.background.control import LOCK, ControlServer
+from companion.background.control import ControlServer
 from companion.background.house import CompanionHouse
+from companion.background.lock import LOCK
 from companion.background.mending import usable_settings
 from companion.background.notices import Notices
 from companion.background.requests import Requests
@@ -174,6 +175,8 @@ def _alone(home: Home) -> Iterator[None]:
             _("The companion is running already."), remedy=_("See how it is: companion status")
         ) from None
     try:
+        # The address of one that was killed: commands would go on asking whoever has its port now.
+        home.control.unlink(missing_ok=True)
         with _only_ear(home):
             yield
     finally:

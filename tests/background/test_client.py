@@ -7,7 +7,8 @@ import pytest
 from filelock import FileLock
 
 from companion.background.client import stop
-from companion.background.control import LOCK, NoAnswerError
+from companion.background.control import NoAnswerError
+from companion.background.lock import LOCK
 from companion.paths import Home
 
 

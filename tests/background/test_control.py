@@ -14,6 +14,7 @@ from filelock import FileLock
 
 from companion.background import control
 from companion.background.control import LOOPBACK, ControlServer, Message, NotRunningError, ask
+from companion.background.lock import LOCK
 from companion.background.strangers import MOST_STRANGERS, Strangers
 from companion.errors import CompanionError
 from tests.background.siege import in_line
@@ -156,7 +157,7 @@ def test_a_command_that_is_cut_off_among_strangers_tries_again(
     with pytest.raises(NotRunningError):
         ask(address, {"do": "a"})
     assert left == [MOST_STRANGERS - 1]
-    with FileLock(address.parent / control.LOCK):
+    with FileLock(address.parent / LOCK):
         assert ask(address, {"do": "a"})["heard"] == "a"
     assert left == [0]
 
@@ -176,7 +177,7 @@ def test_a_crowd_is_waited_for_longer_than_one_that_says_nothing(
 
     add = Strangers.add
     monkeypatch.setattr(Strangers, "add", crowded)
-    with FileLock(address.parent / control.LOCK):
+    with FileLock(address.parent / LOCK):
         assert ask(address, {"do": "a"})["heard"] == "a"
 
 
@@ -219,6 +220,21 @@ def test_another_program_on_a_dead_companions_port_hangs_nothing(
         threading.Thread(target=_say_little, args=[other], daemon=True).start()
         with pytest.raises(NotRunningError):
             ask(tmp_path / "control.json", {"do": "a"})
+
+
+def test_what_a_dead_companions_address_leads_to_is_told_nothing(tmp_path: Path) -> None:
+    """Another program has its port by now: not one byte is sent there, and nobody waits."""
+    lock = FileLock(tmp_path / LOCK)
+    lock.acquire()
+    lock.release()
+    with socket.create_server((LOOPBACK, 0)) as other:
+        other.settimeout(0)
+        place = {"port": other.getsockname()[1], "key": "00" * 32, "knock": "00" * 16}
+        (tmp_path / "control.json").write_text(json.dumps(place))
+        with pytest.raises(NotRunningError):
+            ask(tmp_path / "control.json", {"do": "a"})
+        with pytest.raises(BlockingIOError):
+            other.accept()
 
 
 def _say_little(other: socket.socket) -> None:

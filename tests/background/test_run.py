@@ -15,7 +15,7 @@ from pathlib import Path
 import psutil
 import pytest
 
-from companion.background.run import LOG_BYTES, _LogFile, engine_for
+from companion.background.run import LOG_BYTES, _alone, _LogFile, engine_for
 from companion.lesson.event import CompanionRestarted
 from companion.lesson.span import STOOD_STILL, Stretch
 from companion.listening.engines import Voice
@@ -276,3 +276,12 @@ def test_a_guest_is_not_listened_to_by_what_was_learnt_of_the_teacher(
         Voice(features=home.voice, models=home.models),
     )
     assert engine_for(home, engine, by_guest=True) == (for_a_guest, Voice(models=home.models))
+
+
+def test_a_dead_companions_address_is_gone_before_the_next_one_answers(tmp_path: Path) -> None:
+    """Whoever has its port by now hears nothing from those who wait for the new one."""
+    home = Home(tmp_path / "home").create()
+    home.run.mkdir()
+    home.control.write_text('{"port": 1, "key": "00"}', encoding="utf-8")
+    with _alone(home):
+        assert not home.control.exists()
