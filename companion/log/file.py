@@ -2,6 +2,7 @@
 
 import os
 import sqlite3
+import stat
 import threading
 from contextlib import closing, suppress
 from datetime import datetime
@@ -14,6 +15,7 @@ from companion.log.copies import BACKUPS, back_up
 from companion.log.database import Database
 from companion.log.rebuild import rebuild_if_outdated
 from companion.log.schema import migrations
+from companion.log.whereabouts import VIEW, WAITING, beside
 
 BUSY_S = 5.0
 """How long a writer waits for another process that is just writing."""
@@ -42,6 +44,21 @@ def _put(fresh: Path, path: Path) -> None:
         if path.exists():
             raise FileExistsError from None
         fresh.rename(path)
+
+
+def keep_writable(path: Path) -> None:
+    """Keep the log, and what SQLite has made beside it with the same rights, to this user, who may write.
+
+    Where the log was to be read only for a while, SQLite would leave it so for good by what is beside it.
+    Raises OSError if the files are another's.
+    """
+    if path.stat().st_mode & 0o077:
+        path.chmod(0o600)
+    if os.access(path, os.W_OK):
+        for end in (WAITING, VIEW):
+            with suppress(FileNotFoundError):
+                if stat.S_IMODE(beside(path, end).stat().st_mode) != 0o600:
+                    beside(path, end).chmod(0o600)
 
 
 def connected(path: Path) -> Database:

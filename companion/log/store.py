@@ -17,7 +17,7 @@ from companion.lesson.refusal import is_after_settling, is_after_the_end, refusa
 from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.database import Database
-from companion.log.file import connected, make_log
+from companion.log.file import connected, keep_writable, make_log
 from companion.log.plain_errors import WAY_OUT, plain_errors
 from companion.log.seal import insert_sealed
 from companion.log.stamp import Stamp, put_right
@@ -388,8 +388,8 @@ def open_log(path: Path) -> SessionLog:
     with plain_errors(path):
         if not path.exists():
             make_log(path)
-        elif path.stat().st_mode & 0o077:
-            path.chmod(0o600)
+        else:
+            keep_writable(path)
         if not path.stat().st_size:
             raise CompanionError(
                 _("The session log {path} was emptied.", path=path),

@@ -1,5 +1,7 @@
 """What the doctor finds, on real parts."""
 
+import sqlite3
+from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
 
@@ -15,6 +17,7 @@ from companion.listening.microphone.files import whole
 from companion.listening.sound import SAMPLE_RATE
 from companion.listening.trial import Trial
 from companion.live.live import Live
+from companion.log.store import open_log
 from companion.pages.house import Finding, Verdict
 from companion.paths import Home
 from companion.samples.sample import bundled_sample
@@ -137,6 +140,17 @@ def test_settings_and_log_that_can_not_be_read_stop_a_lesson(home: Home) -> None
     assert findings["settings"].verdict is findings["session log"].verdict is Verdict.BAD
     assert "sessions.db" in findings["session log"].words
     assert findings["disk"].verdict is Verdict.GOOD
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_a_log_that_takes_nothing_stops_a_lesson(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    """That it can be written is tried, not taken from that it could be read."""
+    open_log(home.log).close()
+    monkeypatch.setattr("companion.log.file.BUSY_S", 0.1)
+    with closing(sqlite3.connect(home.log, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        assert found(home, last="session log")["session log"].verdict is Verdict.BAD
+        other.execute("ROLLBACK")
 
 
 @pytest.mark.usefixtures("no_screen")

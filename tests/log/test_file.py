@@ -3,6 +3,7 @@
 import errno
 import os
 import sqlite3
+import stat
 from contextlib import closing
 from pathlib import Path
 
@@ -10,9 +11,10 @@ import pytest
 from sqlite_utils import Database
 
 from companion.errors import CompanionError
-from companion.log.file import connected, make_log
+from companion.log.file import connected, keep_writable, make_log
 from companion.log.schema import migrations
-from tests.systems import is_private
+from companion.log.whereabouts import VIEW, WAITING, beside
+from tests.systems import is_private, needs_posix
 
 
 def test_a_new_log_is_there_whole_or_not_at_all(tmp_path: Path) -> None:
@@ -85,3 +87,17 @@ def test_a_stranger_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
         connected(newer)
     with closing(sqlite3.connect(other)) as db:
         assert db.execute("SELECT name FROM sqlite_master").fetchall() == [("recipes",)]
+
+
+@needs_posix
+def test_a_log_that_was_to_be_read_only_for_a_while_is_written_again(tmp_path: Path) -> None:
+    """SQLite makes what is beside the log with the log's own rights, and leaves it as it is."""
+    path = tmp_path / "sessions.db"
+    make_log(path)
+    path.chmod(0o444)
+    with closing(sqlite3.connect(path)) as reader:
+        reader.execute("SELECT * FROM event").fetchall()
+        files = [path, beside(path, WAITING), beside(path, VIEW)]
+        assert {stat.S_IMODE(file.stat().st_mode) for file in files} == {0o444}
+        keep_writable(path)
+        assert {stat.S_IMODE(file.stat().st_mode) for file in files} == {0o600}
