@@ -6,11 +6,11 @@ import re
 import sys
 import unicodedata
 
+from companion.lesson.signs import OBEYED, sign
+
 _OWN = r"\x1b(?:\[[0-9;]*m|\[2K|\[1A|\[\?25[hl])|\r(?=\x1b\[2K)"
 """What the program itself sends: styles, and a line of progress that is written over."""
-_CONTROL = re.compile(
-    rf"(?P<own>{_OWN})|[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff]"
-)
+_CONTROL = re.compile(rf"(?P<own>{_OWN})|{OBEYED}|[\u200e\u200f]")
 """A terminal obeys these: it would move, clear, rename or copy, or show letters in another order."""
 
 
@@ -29,14 +29,7 @@ def wide(text: str, columns: int) -> str:
 
 
 def _signs(text: str) -> str:
-    return "".join(_sign(letter) if _CONTROL.match(letter) else letter for letter in text)
-
-
-def _sign(character: str) -> str:
-    code = ord(character)
-    if code < 0x20:
-        return chr(0x2400 + code)
-    return "␡" if code == 0x7F else f"\\u{code:04x}"
+    return "".join(sign(letter) if _CONTROL.match(letter) else letter for letter in text)
 
 
 class Terminal(io.TextIOWrapper):

@@ -10,6 +10,7 @@ from companion.lesson.day_words import hour, year_day
 from companion.lesson.mark import WHOLE_CLASS, IndividualNote, Kind, Mark, scope_words
 from companion.lesson.promise import Promise, due_words, kept_words
 from companion.lesson.session import Session
+from companion.lesson.signs import with_signs
 
 NO_MARK_LINE = later("No mark was made in this lesson, so there is no recognition.")
 INFORMATION_LINE = later("Only so that you know.")
@@ -198,7 +199,7 @@ def as_text(note: HandOffNote) -> str:
     lines += _paragraph(_("What to work on"), reminded(note))
     if private := private_lines(note):
         lines += ["", _("Private, about single children:"), *(f"- {line}" for line in private)]
-    return "\n".join([*lines, "", _(INFORMATION_LINE)])
+    return with_signs("\n".join([*lines, "", _(INFORMATION_LINE)]))
 
 
 def praised(note: HandOffNote) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ from tests.pages.lessons import BODIES, CLOSE, NOTE, pressed, write_lesson
 PLAIN = "\"4\" <b>Hazel</b> & 'Co' [red]x[/red] {{ 1 }} =1+1"
 ODD = f"{PLAIN} \u05d0\u05d1\u200f \u202eabc 🌱 \x1b[2J\x1b]0;t\x07 \x9b1m"
 FORMULAS = "=HYPERLINK(1)", "＠SUM(1)"
+OBEYED = {"\x07", "\x1b", "\x9b", "\u202e"}
 LONG = "조용히 🌱 <i>" * 1_000
 
 
@@ -69,13 +70,22 @@ def test_pages_and_print_show_them_escaped(page: Page, session: str) -> None:
 
 
 def test_a_printed_note_is_plain_text_in_any_browser(page: Page, home: Home, session: str) -> None:
-    """A file that is opened without the companion: nothing in it runs, no letter is lost."""
+    """A file that is opened without the companion: nothing in it runs, no letter is lost or turned around."""
     printed = home.folder / "note.html"
     told(home, "note", session, "--html", str(printed))
+    assert not {*printed.read_text(encoding="utf-8")} & OBEYED
     page.goto(printed.as_uri())
     assert page.locator("h1 b, td b, a b, i").count() == 0
     expect(page.locator("body")).to_contain_text(PLAIN)
     assert page.locator("script").count() == 0
+
+
+def test_what_is_copied_of_a_note_holds_signs_too(page: Page, session: str) -> None:
+    """It is pasted into other programs."""
+    page.goto("./")
+    told = page.request.get(page.url + f"note/{session}/plain").text()
+    assert "␛[2J" in told
+    assert not {*told} & OBEYED
 
 
 def test_no_cell_of_a_table_is_a_formula(home: Home, session: str) -> None:
@@ -98,7 +108,7 @@ def test_a_terminal_gets_no_control_character(home: Home, session: str, words: s
     said = told(home, *words.split())
     assert len(said) > 60
     assert words == "review" or "[red]x[/red]" in said
-    assert not {*said} & {"\x07", "\x1b", "\x9b", "\u202e"}, said
+    assert not {*said} & OBEYED, said
 
 
 @given(st.text(alphabet=st.sampled_from("\x00\x07\x08\x1b\r\n\t[]0123;mKJAh?a🌱\u202e\x9b"), max_size=60))
