@@ -6,8 +6,9 @@ from pathlib import Path
 
 import click
 
+from companion.commands.given import GivenUnseen
 from companion.errors import CompanionError
-from companion.language import _, many
+from companion.language import _, later, many
 from companion.lesson.child_code import CODE_WORDS, is_child_code
 from companion.live.forgetting import Forgetting, finish, forget_due, forget_for_good, held_words
 from companion.log.forget import CHILD, one_child, word_for
@@ -17,7 +18,13 @@ from companion.settings.settings import load_settings
 
 
 @click.command()
-@click.option("--child", metavar="INITIALS", help="All notes about a child, and its initials everywhere.")
+@click.option(
+    "--child",
+    metavar="INITIALS",
+    type=GivenUnseen(later("Initials or seat number")),
+    help="All notes about a child, and its initials everywhere. - asks for them, so that no other user of "
+    "the computer can read them meanwhile.",
+)
 @click.option("--clips", is_flag=True, help="All sound of phrases that was kept.")
 @click.option("--voice", is_flag=True, help="Everything that was learnt of the teacher's voice.")
 @click.option("--yes", is_flag=True, help="Do not ask.")

@@ -41,3 +41,19 @@ class GivenSeconds(click.ParamType[float]):
         if not math.isfinite(seconds) or seconds < 0:
             self.fail(_("'{value}' is no time. Write seconds, as in 90 or 90.5.", value=value), param, ctx)
         return seconds
+
+
+class GivenUnseen(click.ParamType[str]):
+    """A text about a child. What stands on a command line other users can read while the command runs."""
+
+    name = later("text")
+    ASK = "-"
+    """Stands for it, and asks for it."""
+
+    def __init__(self, question: str) -> None:
+        """question: what is asked, made with `later`."""
+        self._question = question
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:  # noqa: ARG002 - click's own
+        """Return the text, or what is typed, or comes by a pipe, where it is asked for."""
+        return str(click.prompt(_(self._question), err=True)) if value == self.ASK else str(value)

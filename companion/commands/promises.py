@@ -6,9 +6,9 @@ from datetime import date, datetime
 import click
 
 from companion.commands.append import append_now
-from companion.commands.given import GivenDate
+from companion.commands.given import GivenDate, GivenUnseen
 from companion.errors import CompanionError
-from companion.language import _, word
+from companion.language import _, later, word
 from companion.lesson.aftercare import PromiseDropped, PromiseKept, PromiseMoved
 from companion.lesson.day_words import day_words, near_day
 from companion.lesson.event import Body
@@ -45,7 +45,13 @@ def promises_(ctx: click.Context, *, every: bool) -> None:
 @promises_.command()
 @click.argument("name")
 @click.option("--on", type=GivenDate(), help="The day on which it was done; today if not given.")
-@click.option("--line", default="", help="What came of it, in a sentence.")
+@click.option(
+    "--line",
+    default="",
+    type=GivenUnseen(later("What came of it")),
+    help="What came of it, in a sentence. - asks for it, so that no other user of the computer can read it "
+    "meanwhile.",
+)
 @click.option("--tell", is_flag=True, help="Let it stand on the class's next hand-off note.")
 @click.pass_obj
 def tick(home: Home, name: str, on: datetime | None, line: str, *, tell: bool) -> None:

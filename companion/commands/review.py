@@ -12,7 +12,7 @@ from rich.console import Console
 from companion.commands.append import append_now
 from companion.commands.child_codes import WITH_CODES, refuse_codes_in
 from companion.commands.chosen import closed_only, named_session, reviewed_session
-from companion.commands.given import GivenSeconds
+from companion.commands.given import GivenSeconds, GivenUnseen
 from companion.commands.review_keys import review_by_keys
 from companion.commands.session_json import session_json
 from companion.commands.shown import count_line, print_review_list
@@ -219,13 +219,21 @@ def dismiss(reviewed: Reviewed, near_misses: tuple[str, ...]) -> None:
 
 @review.command()
 @click.argument("note", required=False)
-@click.option("--child", required=True, help="Initials or a seat number, never a name.")
+@click.option(
+    "--child",
+    required=True,
+    type=GivenUnseen(later("Initials or seat number")),
+    help="Initials or a seat number, never a name. - asks for it, as for the line, so that no other user of "
+    "the computer can read it meanwhile.",
+)
 @click.option(
     "--about",
     type=click.Choice([kind.value for kind in NoteKind]),
     help="What it is about, where that is not what the note was begun with.",
 )
-@click.option("--line", default="", help="What happened, in a line.")
+@click.option(
+    "--line", default="", type=GivenUnseen(later("What happened")), help="What happened, in a line."
+)
 @click.option(
     "--family",
     nargs=3,

@@ -98,7 +98,7 @@ def test_unfinished_notes_stand_on_top_until_completed_or_dropped(call: Run, log
     assert "n5" in call("review", "--list").stdout
     call("review", "drop", "n5")
     assert "Unfinished" not in call("review", "--list").stdout
-    call("review", "note", "--child", "J. K.", "--about", "peer conflict")
+    call("review", "note", "--child", "-", "--line", "-", "--about", "peer conflict", said="J. K.\nquiet\n")
     assert "Unfinished" not in call("settle", "--unreviewed").stdout
     assert [(note.child, note.kind) for note in log.session(lesson).notes] == [
         ("seat 12", NoteKind.HEALTH_OFFICE),

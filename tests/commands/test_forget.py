@@ -74,6 +74,14 @@ def test_one_child_goes_on_request(call: Run, home: Home) -> None:
         assert [note.child for one in log.summaries() for note in log.session(one.session).notes] == ["B. L."]
 
 
+def test_initials_are_asked_for_where_a_command_line_would_show_them(call: Run, home: Home) -> None:
+    """By a question, or a pipe: while a command runs, every user of the computer can read its words."""
+    assert "Initials or seat number" in call("forget", "--child", "-", said="K. T.\ny\n").stderr
+    assert traces(home.folder, ["Ask K. T. first"]) == []
+    assert "never a name" in call("forget", "--child", "-", said="Katharina\n", code=2).stderr
+    call("forget", "--child", "-", said="", code=1)
+
+
 def test_a_damaged_log_that_holds_it_still_is_named(call: Run, home: Home) -> None:
     """What can't be rewritten is listed, so that nobody takes it for gone."""
     copy = home.log.read_bytes()
