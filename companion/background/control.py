@@ -10,7 +10,7 @@ import secrets
 import socket
 import threading
 import time
-from collections import OrderedDict
+from collections import OrderedDict, deque
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from multiprocessing import AuthenticationError
@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.background.lock import is_free, is_held
-from companion.background.strangers import Strangers, end_by_itself
+from companion.background.strangers import MOST_STRANGERS, Strangers, end_by_itself
 from companion.errors import CompanionError
 from companion.language import _
 from companion.paths import private_folder, replace_file
@@ -87,7 +87,6 @@ class ControlServer:
         self._file = address_file
         self._key, self._knock = secrets.token_bytes(32), secrets.token_bytes(KNOCK)
         self._listener = socket.create_server((LOOPBACK, 0), backlog=BACKLOG)
-        self._listener.settimeout(LOOK_S)
         self._strangers = Strangers()
         self._answers = _Answers(answer)
         self._closed = False
@@ -127,11 +126,37 @@ class ControlServer:
                 replace_file(self._file, self._address)
 
     def _take(self) -> None:
-        accepted, _address = self._listener.accept()
+        """Take all who wait in line: those who have knocked at once, of the others the newest then."""
+        quiet: deque[socket.socket] = deque()
+        try:
+            for accepted in self._line():
+                accepted.settimeout(0)
+                if self._has_knocked(accepted):
+                    self._begin(accepted, knocked=True)
+                    continue
+                quiet.append(accepted)
+                if len(quiet) > MOST_STRANGERS:
+                    quiet.popleft().close()
+            while quiet:
+                # What it was about to say may have come meanwhile.
+                self._begin(one := quiet.popleft(), knocked=self._has_knocked(one))
+        finally:
+            for one in quiet:
+                one.close()
+
+    def _line(self) -> Iterator[socket.socket]:
+        """Yield who comes next, which is waited for, and all who wait in line behind."""
+        self._listener.settimeout(LOOK_S)
+        yield self._listener.accept()[0]
+        self._listener.settimeout(0)
+        with suppress(BlockingIOError):
+            for _ in range(BACKLOG):
+                yield self._listener.accept()[0]
+
+    def _begin(self, accepted: socket.socket, *, knocked: bool) -> None:
         with ExitStack() as undo:
             undo.callback(accepted.close)
-            accepted.settimeout(0)
-            handle = self._strangers.add(accepted, knocked=self._has_knocked(accepted))
+            handle = self._strangers.add(accepted, knocked=knocked)
             undo.callback(self._strangers.known, handle)
             threading.Thread(target=self._serve, args=[accepted, handle], name="control", daemon=True).start()
             undo.pop_all()

@@ -196,6 +196,31 @@ def test_five_hundred_wait_in_line(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     server.close()
 
 
+def test_who_has_knocked_goes_before_all_who_wait_in_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A command is not held up by strangers who came before it; of those most are let go of unheard."""
+    go_on, take, add, begun = threading.Event(), ControlServer._take, Strangers.add, list[bool]()
+
+    def noted(strangers: Strangers, connection: socket.socket, *, knocked: bool) -> socket.socket:
+        begun.append(knocked)
+        return add(strangers, connection, knocked=knocked)
+
+    monkeypatch.setattr(ControlServer, "_take", lambda server: (go_on.wait(), take(server)))
+    monkeypatch.setattr(Strangers, "add", noted)
+    server = ControlServer(tmp_path / "control.json", answer)
+    place = json.loads((tmp_path / "control.json").read_text())
+    with ExitStack() as stack:
+        for words in (*[b""] * 100, bytes.fromhex(place["knock"])):
+            one = stack.enter_context(socket.create_connection((LOOPBACK, place["port"])))
+            one.sendall(words)
+        go_on.set()
+        assert until(lambda: len(begun) > MOST_STRANGERS)
+    assert begun[0]
+    assert begun.count(False) == MOST_STRANGERS
+    server.close()
+
+
 def test_an_answer_that_does_not_come_is_told_as_that(address: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Not that it could not be done: it may be done yet."""
     monkeypatch.setattr(control, "LATE_S", 0.05)
