@@ -51,9 +51,11 @@ def _rearrange(document: tomlkit.TOMLDocument, do: str, place: str, said: Mappin
 
 def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dict[str, Any]:  # noqa: ARG001
     tables = [str(table) for table in values.get("school", {}).get("tables", ())]
+    rows, button = rows_in(values, "keys"), desk.exercises.of("keys")
     return {
-        "rows": range(len(rows_in(values, "keys"))),
-        "button": desk.exercises.of("keys"),
+        "rows": range(len(rows)),
+        "button": button,
+        "bound": isinstance(button, PressedButton) and button.press in [str(row.get("press")) for row in rows],
         "choices": pressed_choices(phases_in(values), tables),
     }
 

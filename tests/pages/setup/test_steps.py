@@ -21,6 +21,14 @@ def saved(page: Page) -> None:
     expect(page.locator("#told")).to_contain_text("Saved.")
 
 
+WHOLE_WIDTH = """one => {
+    const shown = one.offsetWidth;
+    one.style.width = one.style.maxWidth = "max-content";
+    return shown >= one.offsetWidth;
+}"""
+"""Whether a choice is as wide as its longest words."""
+
+
 def test_every_step_saves_what_was_typed_and_comments_stay(page: Page, home: Home) -> None:
     """From nothing: school, cue, phrases, keys, plans and levels, back and forth, left and found again."""
     page.goto("setup")
@@ -46,6 +54,8 @@ def test_every_step_saves_what_was_typed_and_comments_stay(page: Page, home: Hom
     page.get_by_role("button", name="Save", exact=True).click()
     saved(page)
     page.goto("setup/plans")
+    moves = page.get_by_role("group", name="Phase 1").get_by_label("Goes on by")
+    assert moves.evaluate(WHOLE_WIDTH)
     page.get_by_role("group", name="Phase 2 of garden lesson").get_by_label("Phase").fill("circle")
     page.get_by_role("group", name="Phase 5 of garden lesson").get_by_label("Minutes").fill("22")
     page.get_by_role("group", name="Phase 5").get_by_label("Goes on by").select_option(

@@ -156,6 +156,8 @@ def test_from_an_empty_home_to_the_first_lesson(
     expect(page.locator("#pressed")).to_contain_text("page down, held")
     expect(page.get_by_text("most computers turn many of them")).to_be_visible()
     press(page, "Take it")
+    expect(page.get_by_text("It is bound, as it stands below.")).to_be_visible()
+    expect(page.get_by_role("button", name="Take it")).to_have_count(0)
     press(page, "Save and go on")
     expect(page.get_by_role("heading", name="Plans")).to_be_visible()
     press(page, "Save and go on")
