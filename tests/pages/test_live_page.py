@@ -50,6 +50,20 @@ def test_a_mark_shows_in_both_windows_without_reloading(
     assert praise_in(home, session.id) == 11
 
 
+def test_windows_beyond_the_seats_follow_at_once(window: BrowserContext, home: Home) -> None:
+    """Four hold a stream; the others hear of news from these, and need not wait for their own look."""
+    never = "const late = setTimeout; window.setTimeout = (act, ms) => (ms === 2000 ? 0 : late(act, ms));"
+    window.add_init_script(never)
+    session = write_lesson(home.log, *BODIES)
+    windows = [window.new_page() for _ in range(6)]
+    for one in windows:
+        one.goto(f"live/{session.id}")
+        expect(one.locator("#count")).to_contain_text("10 praises")
+    press(windows[0], "Praise")
+    for one in windows:
+        expect(one.locator("#count")).to_contain_text("11 praises")
+
+
 def test_a_lesson_that_was_opened_as_none_is_given_its_class(page: Page, home: Home) -> None:
     """From the live page and, when it is over, from the review; the log's own classes are offered."""
     home.settings.write_text('[[plans]]\nname = "kitchen"\nphases = [{ name = "aprons", minutes = 5 }]\n')

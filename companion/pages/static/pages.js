@@ -259,10 +259,14 @@ const DAY = new URLSearchParams(location.search).has("day") ? document.body.data
 const LOOKING = new URLSearchParams(location.search).has("look");
 
 // A browser opens six connections to one address, those of all windows together. No more than these seats are taken
-// by streams, so that a button always finds a connection; a window without a seat looks for news by itself.
+// by streams, so that a button always finds a connection; a window without a seat looks for news by itself, and
+// whenever another window has some.
 const SEATS = ["stream 1", "stream 2", "stream 3", "stream 4"];
 const SEAT_OF_A_METER = "stream of a meter";
 const LOOK_MS = 2000;
+
+const news = new BroadcastChannel("news");
+news.onmessage = () => !wanted && !document.hidden && lookForNews().catch(lost);
 
 let stream = null;
 let heard = new Date();
@@ -310,6 +314,7 @@ function follow() {
   stream.onmessage = (event) => {
     amiss("listening", "");
     heard = new Date();
+    news.postMessage("");
     const [stamp, page] = event.data.split(" ");
     if (page) goWithTheDay(DAY.replace("/projector/stream", page));
     if (stamp !== main().dataset.stamp) refresh();
