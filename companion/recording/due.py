@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 
 from companion.language import _, many
 from companion.lesson.day_words import day_words
-from companion.log.forget import forgotten_since
+from companion.log.forget import amount, forgotten_since
 from companion.log.store import SessionLog
 from companion.settings.keeping import NOTICE_DAYS
 from companion.settings.settings import Settings
@@ -25,9 +25,13 @@ def _going(days: Iterable[date], settings: Settings) -> dict[date, date]:
 
 def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
     """Return what a board tells of forgetting: what went since yesterday, and what will go soon."""
+    went: dict[tuple[str, str], int] = {}
+    for one in forgotten_since(log, now - timedelta(days=1)):
+        day = day_words(one.at)
+        went[day, one.what] = went.get((day, one.what), 0) + one.count
     sentences = [
-        _("Forgotten for good on {day}: {what}.", day=day_words(one.at), what=one.words)
-        for one in forgotten_since(log, now - timedelta(days=1))
+        _("Forgotten for good on {day}: {what}.", day=day, what=amount(what, count))
+        for (day, what), count in went.items()
     ]
     opened, noticed = log.days(), now.date() + timedelta(days=NOTICE_DAYS)
     going = _going(opened, settings)

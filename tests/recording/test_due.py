@@ -52,3 +52,11 @@ def test_what_will_go_soon_is_told_a_month_before_and_what_went_for_a_day(log: S
     (gone,) = told(log, settings(), noon(GOES) + timedelta(hours=23))
     assert gone.startswith(f"Forgotten for good on {GOES:%A %d %B}: 1 session")
     assert told(log, settings(), noon(GOES) + timedelta(hours=25)) == []
+
+
+def test_what_went_on_one_day_is_told_in_one_line(log: SessionLog) -> None:
+    """Two sessions that were deleted one after the other are two sessions."""
+    for one in log.summaries():
+        take_out(log, whole_sessions([one.session]), SESSIONS, noon(GOES))
+    (gone,) = told(log, settings(), noon(GOES))
+    assert gone == f"Forgotten for good on {GOES:%A %d %B}: 2 sessions."
