@@ -189,6 +189,9 @@ def test_settling_takes_over_what_was_typed(page: Page, home: Home) -> None:
     page.get_by_label("Your own view").fill("a good day")
     page.get_by_label("What we say next time").fill("we close the tap")
     page.get_by_label("Hands for went well").fill("12")
+    settle, undo = page.locator(".settle").bounding_box(), page.locator("#undo-last").bounding_box()
+    assert settle and undo
+    assert undo["y"] - settle["y"] - settle["height"] > 8, "undo is pressed for settle"
     page.get_by_role("button", name="Settle", exact=True).click()
     expect(page.get_by_role("button", name="Open again")).to_be_visible()
     with open_log(home.log) as log:
@@ -232,10 +235,14 @@ def test_that_words_are_not_kept_is_told_until_they_are(window: BrowserContext, 
     session = write_lesson(home.log, *BODIES, CLOSE)
     page = window.new_page()
     page.goto(f"review/{session.id}")
+    page.locator("#add").get_by_label("Routine").fill("half")
+    sign = page.locator("#add .kept")
+    expect(sign).to_have_text("Kept, not saved yet.")
     page.route("**/draft?*", lambda route: route.abort())
     page.locator("#add").get_by_label("Routine").fill("half a word")
     told = page.locator("#connection")
     expect(told).to_contain_text("What you typed is not kept yet")
+    expect(sign).to_have_text("…")
     with open_log(home.log) as log:
         dropped = ev.MarkDropped("m3")
         log.append(session.id, dropped, at=session.opened_at, offset_ms=session.last_ms)
@@ -243,7 +250,7 @@ def test_that_words_are_not_kept_is_told_until_they_are(window: BrowserContext, 
     expect(told).to_contain_text("What you typed is not kept yet")
     page.unroute("**/draft?*")
     expect(told).to_be_hidden()
-    expect(page.locator("#add .kept")).to_have_text("Kept, not saved yet.")
+    expect(sign).to_have_text("Kept, not saved yet.")
 
 
 def test_pages_work_though_nothing_that_is_typed_can_be_kept(page: Page, home: Home) -> None:

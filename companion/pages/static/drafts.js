@@ -85,6 +85,7 @@ function keep(form, name, leaving = false) {
       amiss("keeping", answer
         ? translated("What you typed is not kept yet: the disk does not take it. Trying again…")
         : translated("What you typed is not kept yet: the companion does not answer. Trying again…"));
+      sign(form);
       timers.set(id, setTimeout(() => keep(form, name), AGAIN_MS));
     }
   });
