@@ -32,10 +32,11 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_the_wheel_of_the_source_archive_runs_the_demo(made: Path, tmp_path: Path) -> None:
     """In a fresh environment it brings all its files: networks, words, pages and sample sessions."""
-    venv.create(tmp_path / "venv", with_pip=True)
+    venv.create(tmp_path / "venv")
     python = tmp_path / "venv" / "bin" / "python"
     (wheel,) = made.glob("*.whl")
-    run(python, "-m", "pip", "install", "--quiet", "--no-deps", "--no-index", wheel, cwd=tmp_path)
+    pip = (sys.executable, "-m", "pip", "--python", python)
+    run(*pip, "install", "--quiet", "--no-deps", "--no-index", "--no-compile", wheel, cwd=tmp_path)
     packages = run(
         python, "-c", "import sysconfig; print(sysconfig.get_path('purelib'))", cwd=tmp_path
     ).strip()

@@ -17,7 +17,7 @@ from companion.log.forget import SESSIONS, whole_sessions
 from companion.log.store import open_log
 from companion.pages.serve import PageServer
 from companion.paths import Home
-from tests.pages.conftest import CHROMIUM, WAIT_MS
+from tests.pages.conftest import ENGINE, WAIT_MS
 from tests.pages.days import DayPort, whole_day
 from tests.pages.lessons import BODIES, CLOSE, at, record, write_lesson
 from tests.pages.routes import paths_of
@@ -190,7 +190,8 @@ def test_settling_takes_over_what_was_typed(page: Page, home: Home) -> None:
     page.get_by_label("What we say next time").fill("we close the tap")
     page.get_by_label("Hands for went well").fill("12")
     settle, undo = page.locator(".settle").bounding_box(), page.locator("#undo-last").bounding_box()
-    assert settle and undo
+    assert settle
+    assert undo
     assert undo["y"] - settle["y"] - settle["height"] > 8, "undo is pressed for settle"
     page.get_by_role("button", name="Settle", exact=True).click()
     expect(page.get_by_role("button", name="Open again")).to_be_visible()
@@ -273,11 +274,11 @@ class Doomed:
 
     def __init__(self, folder: Path) -> None:
         """Start it with its profile in `folder`."""
-        assert CHROMIUM
+        assert ENGINE
         self._folder = folder
         self._process = subprocess.Popen(
             [
-                *(CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"),
+                *(ENGINE, "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"),
                 *("--remote-debugging-port=0", f"--user-data-dir={folder}"),
             ],
             stderr=subprocess.DEVNULL,

@@ -52,10 +52,11 @@ def _rearrange(document: tomlkit.TOMLDocument, do: str, place: str, said: Mappin
 def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dict[str, Any]:  # noqa: ARG001
     tables = [str(table) for table in values.get("school", {}).get("tables", ())]
     rows, button = rows_in(values, "keys"), desk.exercises.of("keys")
+    bound = {str(row.get("press")) for row in rows}
     return {
         "rows": range(len(rows)),
         "button": button,
-        "bound": isinstance(button, PressedButton) and button.press in [str(row.get("press")) for row in rows],
+        "bound": isinstance(button, PressedButton) and button.press in bound,
         "choices": pressed_choices(phases_in(values), tables),
     }
 
