@@ -143,6 +143,21 @@ def test_two_windows_of_one_review_stay_alike(window: BrowserContext, page: Page
     assert mark.state is MarkState.KEPT
 
 
+def test_no_button_moves_under_a_hand_that_keeps_one_mark_after_the_other(page: Page, home: Home) -> None:
+    """Where a card grew or a button came into another's place, a second press would drop a mark."""
+    page.goto(f"review/{write_lesson(home.log, *BODIES, CLOSE).id}")
+    drops = page.locator(".card.mark").get_by_role("button", name="Drop")
+    places = [drop.bounding_box() for drop in drops.all()]
+    first = page.locator(".card.mark").first
+    keep = first.get_by_role("button", name="Keep").element_handle()
+    assert keep
+    keep.click()
+    expect(first.locator(".state")).to_have_text("kept")
+    assert not keep.evaluate("one => one.isConnected"), "it has become another button"
+    page.evaluate("scrollTo(0, 0)")
+    assert [drop.bounding_box() for drop in drops.all()] == places
+
+
 def test_single_keys_do_nothing_outside_a_card(page: Page, home: Home) -> None:
     """Letters typed into a field, or with nothing focused, never mark or drop anything."""
     session = write_lesson(home.log)
