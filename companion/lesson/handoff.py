@@ -151,7 +151,15 @@ def _more(margin: int) -> str:
 
 def advice_of(session: Session) -> str:
     """Say in one sentence what went best, to keep it, and what needed most reminders, to practise it."""
-    keep, work_on = (_foremost(session, kind) for kind in (Kind.PRAISE, Kind.REMINDER))
+    praised, reminded = (_aims(session, kind) for kind in (Kind.PRAISE, Kind.REMINDER))
+    best, worst = _foremost(praised), _foremost(reminded)
+    if best == worst and best is not None:
+        # One sentence can't say both of the same thing.
+        if praised[best] >= reminded[best]:
+            worst = _foremost(reminded - Counter({best: reminded[best]}))
+        else:
+            best = _foremost(praised - Counter({best: praised[best]}))
+    keep, work_on = _aim_words(best), _aim_words(worst)
     if keep and work_on:
         return _(
             "Keep praising {keep}, and practise {work_on} once before it is needed.",
@@ -163,16 +171,24 @@ def advice_of(session: Session) -> str:
     return _("Practise {work_on} once before it is needed.", work_on=work_on) if work_on else ""
 
 
-def _foremost(session: Session, kind: Kind) -> str:
-    """Return what most marks of a kind were for, of those about the whole class; named routines first."""
-    counts = Counter(
+def _aims(session: Session, kind: Kind) -> Counter[tuple[str, str]]:
+    """Count the routines and phases that marks of a kind were for, of those about the whole class."""
+    return Counter(
         (mark.routine or "", mark.phase)
         for mark in session.standing
         if mark.kind is kind and mark.scope == WHOLE_CLASS and mark.phase
     )
-    if not counts:
+
+
+def _foremost(counts: Counter[tuple[str, str]]) -> tuple[str, str] | None:
+    """Return what most marks were for, named routines first."""
+    return max(counts, key=lambda aim: (bool(aim[0]), counts[aim]), default=None)
+
+
+def _aim_words(aim: tuple[str, str] | None) -> str:
+    if aim is None:
         return ""
-    (routine, phase), _times = max(counts.items(), key=lambda one: (bool(one[0][0]), one[1]))
+    routine, phase = aim
     return (
         _("“{routine}” ({phase})", routine=routine, phase=phase)
         if routine

@@ -126,5 +126,15 @@ def test_one_sentence_says_what_to_keep_and_what_to_work_on() -> None:
     assert advice_of(both) == (
         "Keep praising “boots at the door” (arrival), and practise how arrival goes once before it is needed."
     )
+    arrival = (began("arrival", 0), praise(1), praise(2), reminder(3))
+    assert advice_of(told(*arrival)) == "Keep praising how arrival goes."
+    cleanup = (began("cleanup", 10), reminder(11))
+    assert advice_of(told(*arrival, *cleanup)) == (
+        "Keep praising how arrival goes, and practise how cleanup goes once before it is needed."
+    )
+    worse = (reminder(4), reminder(5), began("cleanup", 10), praise(11))
+    assert advice_of(told(*arrival, *worse)) == (
+        "Keep praising how cleanup goes, and practise how arrival goes once before it is needed."
+    )
     assert advice_of(told(began("arrival", 0), reminder(5))).startswith("Practise how arrival goes once")
     assert advice_of(told(began("arrival", 0))) == ""
