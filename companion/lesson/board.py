@@ -50,7 +50,8 @@ class BoardLesson:
         if session is None or not session.closed:
             return ()
         done = {
-            AfterLesson.REVIEWED: not session.unreviewed and not unanswered(session),
+            # What was not answered before the count was settled can't be any more.
+            AfterLesson.REVIEWED: not session.unreviewed and (session.settled or not unanswered(session)),
             AfterLesson.REFLECTED: session.self_rating is not None or bool(session.teacher_view),
             AfterLesson.SETTLED: session.settled,
             AfterLesson.NOTE: session.handed_over is not None and not session.changed_since_handed_over,

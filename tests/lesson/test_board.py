@@ -129,6 +129,8 @@ def test_each_step_is_done_or_open() -> None:
         dict(BoardLesson(NINE, "4-Hazel", None, held("4-Hazel", 0, MISS, CLOSED)).steps)[AfterLesson.REVIEWED]
         is False
     )
+    settled = held("4-Hazel", 0, MISS, CLOSED, ev.SessionSettled())
+    assert dict(BoardLesson(NINE, "4-Hazel", None, settled).steps)[AfterLesson.REVIEWED]
     viewed = held("4-Hazel", 0, CLOSED, ev.TeacherViewed("A good start."), ev.SessionSettled(), HANDED)
     steps = dict(BoardLesson(NINE, "4-Hazel", None, viewed).steps)
     assert [step for step in AfterLesson if not steps[step]] == [AfterLesson.NEXT_TIME]
