@@ -39,6 +39,30 @@ def test_the_talk_is_held_and_the_count_is_settled(page: Page, home: Home) -> No
     expect(page.get_by_role("region", name="4-Hazel")).to_contain_text("kitchen voices")
 
 
+def test_a_late_mark_says_why_for_as_long_as_the_class_looks_at_it(page: Page, home: Home) -> None:
+    """When it is told, and in its phase whatever is done then; what the class does not know is not there."""
+    session = write_lesson(home.log)
+    page.goto(f"review/{session.id}")
+    reasons = (("my hands were full", "tools back"), ("the <hose> burst", ""))
+    for marks, (why, routine) in enumerate(reasons, start=13):
+        add = page.locator("form:has([name=why])")
+        add.locator("[name=why]").fill(why)
+        add.locator("[name=routine]").fill(routine)
+        add.locator("[name=phase]").select_option("cleanup")
+        add.get_by_role("button", name="Add").click()
+        expect(page.locator("figure .unseen li")).to_have_count(marks)
+    page.goto(f"reflection/{session.id}")
+    expect(page.locator("main")).not_to_contain_text("added afterwards")
+    page.get_by_role("button", name="Tell", exact=True).click()
+    expect(page.locator("#telling")).to_contain_text("tools back added afterwards, because my hands were full")
+    page.get_by_role("radio", name="so-so").check()
+    page.get_by_role("button", name="Note the rating").click()
+    expect(page.locator("#telling")).to_have_count(0)
+    phase = page.locator(".steps li", has=page.get_by_role("heading", name="cleanup"))
+    expect(phase).to_contain_text("tools back: added afterwards, because my hands were full")
+    expect(phase).to_contain_text("added afterwards, because the <hose> burst")
+
+
 def test_what_goes_home_or_that_none_is_left_is_told_before_settling(page: Page, home: Home) -> None:
     """On both sides; afterwards the page says what went home."""
     with open_log(home.log) as log:
