@@ -1,7 +1,8 @@
 """The school's questions, plain SQL files, asked of the store; each answer sums groups that may be told."""
 
+import json
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 from companion.language import _, later
 from companion.lesson.chance import Z95, Share, share
 from companion.lesson.trends import ratio_words
-from companion.paths import private_folder
+from companion.paths import private_folder, replace_file
 from companion.school.engine import engine, listed, quoted
 from companion.school.layout import half_of
 from companion.school.store import Store, stored
@@ -180,9 +181,11 @@ def sum_up(store: Store) -> None:
     """Make the groups of all lessons in the store, half-year by half-year. Raises OSError.
 
     What is told of a half-year rests on its rows alone, so memory goes with one of them, and one that is over
-    is made anew only where lessons have come to it.
+    is made anew only where lessons have come to it. The answers over all of them are kept, for whoever looks
+    at the page.
     """
     groups = private_folder(store.groups)
+    store.answers.unlink(missing_ok=True)
     with engine(folders=[store.folder], spill=private_folder(store.spill)) as db:
         db.execute(f"CREATE TEMP TABLE closed AS SELECT {quoted(store.closed)} AS week")
         for half, files in _halves(db, store).items():
@@ -197,6 +200,7 @@ def sum_up(store: Store) -> None:
     for name in GROUPS:
         # Where an older version has put all half-years.
         (groups / f"{name}.parquet").unlink(missing_ok=True)
+    replace_file(store.answers, json.dumps(_answers(store, *ALWAYS)).encode())
 
 
 def _sum_up_half(db: "duckdb.DuckDBPyConnection", groups: Path, half: str, files: Sequence[Path]) -> None:
@@ -230,19 +234,23 @@ def open_lessons(db: "duckdb.DuckDBPyConnection", files: Sequence[Path], closed:
 
 def ask(store: Store, since: date | None = None, until: date | None = None) -> SchoolLook:
     """Return the answers over the spans that begin between two days; without them, over all."""
+    if since is None and until is None and store.answers.exists():
+        return look_of(json.loads(store.answers.read_bytes()), store.closed)
     asked = [day.isoformat() if day else usual for day, usual in zip((since, until), ALWAYS, strict=True)]
+    return look_of(_answers(store, *asked), store.closed)
+
+
+def _answers(store: Store, since: str, until: str) -> dict[str, list[Row]]:
+    """Ask the questions over the spans that begin between two days."""
     with engine(folders=[store.folder]) as db:
         for name in GROUPS:
             files = listed(store.groups_of(name))
             db.execute(f"CREATE TEMP VIEW {name} AS SELECT * FROM read_parquet({files})")  # noqa: S608
-        db.execute(
-            f"CREATE TEMP TABLE asked AS SELECT {quoted(asked[0])} AS since, {quoted(asked[1])} AS until"
-        )
-        answers: dict[str, list[Row]] = {name: db.execute(sql_of(name)).fetchall() for name in QUESTIONS}
-    return look_of(answers, store.closed)
+        db.execute(f"CREATE TEMP TABLE asked AS SELECT {quoted(since)} AS since, {quoted(until)} AS until")
+        return {name: db.execute(sql_of(name)).fetchall() for name in QUESTIONS}
 
 
-def look_of(answers: dict[str, list[Row]], closed: str) -> SchoolLook:
+def look_of(answers: Mapping[str, Sequence[Row]], closed: str) -> SchoolLook:
     """Return the answers of the SQL files as values."""
     lessons: dict[str, int] = {}
     for _grade, recognition, count in answers["recognitions_by_grade"]:

@@ -1,8 +1,8 @@
 """Where all rooms' lessons are gathered; what was told stays as it was told.
 
 A folder: `lessons/WEEK.RUN.parquet` in the shape of `layout`, with three columns more (`TOLD`); in `groups/`
-what may be told of each half-year; `gathered.txt` has the checksums of the files that are in it; `closed.txt`
-the last week that is told. It can be thrown away and gathered again.
+what may be told of each half-year, and the answers over all of them; `gathered.txt` has the checksums of the
+files that are in it; `closed.txt` the last week that is told. It can be thrown away and gathered again.
 """
 
 import hashlib
@@ -35,6 +35,11 @@ class Store:
     def groups(self) -> Path:
         """The groups that may be told, made of the lessons."""
         return self.folder / "groups"
+
+    @property
+    def answers(self) -> Path:
+        """What the groups come to over all spans."""
+        return self.groups / "answers.json"
 
     def groups_of(self, name: str) -> list[Path]:
         """Return the files of one kind of groups, a half-year each."""

@@ -98,7 +98,9 @@ def read(drive: Path, store: Path, today: date = TODAY) -> tuple[SchoolLook, tup
     """Gather and ask; return the answers and what was not read."""
     gathered = gather(drive, Store(store), today)
     sum_up(Store(store))
-    return ask(Store(store)), gathered.problems
+    look = ask(Store(store))
+    assert look == ask(Store(store), date.min, date.max), "what is kept is what is asked"
+    return look, gathered.problems
 
 
 def test_all_rooms_together_are_summed(rooms: list[Home], drive: Path, tmp_path: Path) -> None:
