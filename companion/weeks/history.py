@@ -78,7 +78,7 @@ def history(log: SessionLog, within: Within, today: date) -> History:
         sum(group.praise for group in groups),
         sum(group.reminder for group in groups),
         needs(recent_cells, lambda cell: within.class_group in (None, cell.class_group), near=known),
-        tuple(_effect(log, within, taught, known) for taught in newest),
+        _effects(log, within, newest, known),
         coverage(phase_looks(log, within)),
     )
 
@@ -90,16 +90,27 @@ def _recent(within: Within, today: date) -> Within:
     return replace(within, class_group=None, since=max(since, within.since))
 
 
-def _effect(log: SessionLog, within: Within, taught: TaughtAgain, known: Usual) -> TaughtEffect:
-    """Compare the next lessons after the teaching with what those up to it lead one to expect."""
+def _effects(
+    log: SessionLog, within: Within, newest: Sequence[TaughtAgain], known: Usual
+) -> tuple[TaughtEffect, ...]:
+    """Compare the next lessons after each teaching with what those up to it lead one to expect."""
+    looks = [_around(log, within, taught) for taught in newest]
+    rates_before = known.rates([cell for cell, _, _ in looks])
+    return tuple(
+        TaughtEffect(taught, cell.what, effect(rate, needy, lessons))
+        for taught, (cell, needy, lessons), rate in zip(newest, looks, rates_before, strict=True)
+    )
+
+
+def _around(log: SessionLog, within: Within, taught: TaughtAgain) -> tuple[Cell, int, int]:
+    """Return the routine up to its teaching, and how many of the next lessons needed it, of how many."""
     own = Within(taught.class_group, _begin(taught), within.until, within.guests)
     lessons = lessons_held(log, own)
     counts = routine_counts(log, own, phase=taught.phase, routine=taught.routine)
     at = [lesson.id for lesson in lessons].index(taught.session) + 1
-    cell = cell_before(lessons[:at], counts, taught)
     after = {lesson.id for lesson in lessons[at : at + NEXT_LESSONS]}
     needy = sum(count.reminder > count.praise for count in counts if count.lesson in after)
-    return TaughtEffect(taught, cell.what, effect(known.rates([cell])[0], needy, len(after)))
+    return cell_before(lessons[:at], counts, taught), needy, len(after)
 
 
 def up_to_teaching(

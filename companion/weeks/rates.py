@@ -8,9 +8,10 @@ greatest posterior density; the rate itself is integrated over (empirical Bayes;
 Methods for Data Analysis, chapter 5).
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain
 from math import copysign
 
 import numpy as np
@@ -110,7 +111,7 @@ class Usual:
 
     def rates(self, cells: Sequence[Cell]) -> tuple[Rate, ...]:
         """Return what is known of the rate of each cell; an effect that was not among the cells is none."""
-        design = _design(cells, self.effects)
+        design = _design(_named(cells), self.effects)
         count, missed = _counts(cells)
         a, b = _usual(design, self.numbers)
         share = _other_share(a, b, count, missed, self.numbers[-1])
@@ -136,11 +137,11 @@ def usual(cells: tuple[Cell, ...], near: Usual | None = None) -> Usual:
 
     near: what is usual among nearly the same cells. The search begins there, and takes half as long.
     """
-    names = dict.fromkeys(name for cell in cells for name in _effects(cell))
-    effects = {name: at for at, name in enumerate(names)}
+    named = _named(cells)
+    effects = {name: at for at, name in enumerate(dict.fromkeys(chain.from_iterable(named)))}
     count, missed = _counts(cells)
     start = _middle(len(effects)) if near is None else near.numbers_of(effects)
-    return Usual(effects, lowest(_surprise(_design(cells, effects), count, missed), start))
+    return Usual(effects, lowest(_surprise(_design(named, effects), count, missed), start))
 
 
 def _middle(effects: int) -> _Floats:
@@ -154,20 +155,26 @@ def _counts(cells: Sequence[Cell]) -> tuple[_Floats, _Floats]:
     return count, np.array([cell.lessons for cell in cells], dtype=float) - count
 
 
-def _effects(cell: Cell) -> Iterator[tuple[str, ...]]:
-    """Yield the names of the effects on a cell's rate."""
-    yield "class group", cell.class_group
-    yield "grade", grade_of(cell.class_group)
-    yield "phase", cell.phase
-    yield "routine", cell.phase, cell.routine
+_Effects = tuple[tuple[str, ...], ...]
 
 
-def _design(cells: Sequence[Cell], effects: Mapping[tuple[str, ...], int]) -> _Floats:
-    """Return a row a cell and a column an effect, 1 where the effect is in the cell."""
-    design = np.zeros((len(cells), len(effects)))
-    places = [
-        (row, effects[name]) for row, cell in enumerate(cells) for name in _effects(cell) if name in effects
+def _named(cells: Sequence[Cell]) -> list[_Effects]:
+    """Return for each cell the names of the effects on its rate."""
+    return [
+        (
+            ("class group", cell.class_group),
+            ("grade", grade_of(cell.class_group)),
+            ("phase", cell.phase),
+            ("routine", cell.phase, cell.routine),
+        )
+        for cell in cells
     ]
+
+
+def _design(named: Sequence[_Effects], effects: Mapping[tuple[str, ...], int]) -> _Floats:
+    """Return a row a cell and a column an effect, 1 where the effect is in the cell."""
+    design = np.zeros((len(named), len(effects)))
+    places = [(row, effects[name]) for row, names in enumerate(named) for name in names if name in effects]
     rows, columns = np.array(places, dtype=int).reshape(-1, 2).T
     design[rows, columns] = 1
     return design

@@ -6,6 +6,7 @@ the interpreter's start and the imports. FOLDER keeps the two homes for another 
 """
 
 import importlib
+import io
 import os
 import subprocess
 import sys
@@ -31,6 +32,7 @@ COMMANDS = (
     "history 2-Rowan --since 2000-01-01",
     "sessions",
     "sessions --class-group 2-Rowan",
+    "sessions --until 2026-10-01",
     "promises",
     "note",
     "note 2-Rowan",
@@ -43,7 +45,7 @@ COMMANDS = (
 )
 BY_NATURE = (
     "sessions --all",
-    "sessions --json",
+    "sessions --all --json",
     "promises --all",
     "log verify",
     "log rebuild",
@@ -58,13 +60,16 @@ class Spent:
 
     one_ms: float
     many_ms: float
+    first_ms: float
+    """Until something was told, after several years."""
     whole_ms: float
     """Of the whole process, after several years."""
 
     def line(self, command: str) -> str:
         """Say it in one line of the table."""
         growth = self.many_ms / self.one_ms
-        return f"{command:38} {self.one_ms:7.0f} {self.many_ms:8.0f}  {growth:6.2f} {self.whole_ms:15.0f}"
+        told = f"{self.one_ms:7.0f} {self.many_ms:8.0f}  {growth:6.2f} {self.first_ms:11.0f}"
+        return f"{command:36} {told} {self.whole_ms:15.0f}"
 
 
 def main(folder: Path) -> None:
@@ -72,10 +77,10 @@ def main(folder: Path) -> None:
     one, many = (_home(folder / f"{years}-years", years) for years in (1, YEARS))
     for module in {place.partition(":")[0] for place in ALL.values()}:
         importlib.import_module(module)
-    print(f"{'processor, ms':38} {'1 year':>7} {YEARS:>2} years  growth   whole process")
+    print(f"{'processor, ms':36} {'1 year':>7} {YEARS:>2} years  growth  first words   whole process")
     for command in (*COMMANDS, *BY_NATURE):
         print(_spent(command, one, many, 1 if command in BY_NATURE else TIMES).line(command), flush=True)
-    print(f"{'--version':63} {_whole_ms([]):15.0f}")
+    print(f"{'--version':73} {_whole_ms([]):15.0f}")
 
 
 def _home(folder: Path, years: int) -> Home:
@@ -95,15 +100,32 @@ def _spent(command: str, one: Home, many: Home, times: int) -> Spent:
         def words(home: Home) -> list[str]:
             return ["--home", str(home.folder), *command.format(next(files)).split()]
 
+        small = [_own_ms(words(many), words(one)) for _ in range(times)]
+        large = [_own_ms(words(one), words(many)) for _ in range(times)]
         return Spent(
-            min(_own_ms(words(many), words(one)) for _ in range(times)),
-            min(_own_ms(words(one), words(many)) for _ in range(times)),
+            min(whole for whole, _ in small),
+            min(whole for whole, _ in large),
+            min(first for _, first in large),
             min(_whole_ms(words(many)) for _ in range(times)),
         )
 
 
-def _own_ms(before: Sequence[str], words: Sequence[str]) -> float:
-    """Return what the command `words` takes of a process that has done the same for another home."""
+class _Listener(io.TextIOWrapper):
+    """Output that notes when the first words came."""
+
+    first_s = 0.0
+
+    def write(self, words: str, /) -> int:
+        """Note the moment, and forget the words."""
+        self.first_s = self.first_s or time.process_time()
+        return super().write(words)
+
+
+def _own_ms(before: Sequence[str], words: Sequence[str]) -> tuple[float, float]:
+    """Return what the command `words` takes of a process that has done the same for another home.
+
+    The second figure is what it took until it told something.
+    """
     reading, writing = os.pipe()
     child = os.fork()
     if not child:
@@ -113,9 +135,12 @@ def _own_ms(before: Sequence[str], words: Sequence[str]) -> float:
             os.dup2(nothing, 1)
             os.dup2(nothing, 2)
             cli(list(before), prog_name="companion", standalone_mode=False)
+            sys.stdout = listener = _Listener(open(os.devnull, "wb"))  # noqa: PTH123, SIM115 - as it ends
             begun = time.process_time()
             cli(list(words), prog_name="companion", standalone_mode=False)
-            os.write(writing, f"{1000 * (time.process_time() - begun)}".encode())
+            ended = time.process_time()
+            figures = (1000 * (at - begun) for at in (ended, listener.first_s or ended))
+            os.write(writing, " ".join(map(str, figures)).encode())
             code = 0
         finally:
             os._exit(code)
@@ -124,7 +149,8 @@ def _own_ms(before: Sequence[str], words: Sequence[str]) -> float:
         spent = answer.read()
     if os.waitpid(child, 0)[1]:
         raise SystemExit(f"failed: companion {' '.join(words)}")
-    return float(spent)
+    whole, first = map(float, spent.split())
+    return whole, first
 
 
 def _whole_ms(words: Sequence[str]) -> float:

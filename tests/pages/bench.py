@@ -14,15 +14,19 @@ from pathlib import Path
 
 import httpx
 
+from companion.bench.school_rooms import make_drive, mondays
 from companion.bench.school_years import fill
 from companion.clock import ComputerClock
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
+from companion.school.ask import sum_up
+from companion.school.gather import gather
+from companion.school.store import store_of
 from tests.pages.days import whole_day
 from tests.pages.lessons import BODIES, write_lesson
 
-SESSIONS_A_YEAR, TIMES, LESSONS = 1_260, 12, 3
+SESSIONS_A_YEAR, TIMES, LESSONS, ROOMS = 1_260, 12, 3, 4
 STARTER = Path(__file__).parents[2] / "companion" / "settings" / "starter.toml"
 
 
@@ -63,16 +67,23 @@ def measured(sessions: int) -> Mapping[str, Looks]:
     with tempfile.TemporaryDirectory() as folder:
         home, clock = Home(Path(folder)).create(), ComputerClock().wall
         fill(home.log, sessions)
-        home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
+        drive = home.folder / "drive"
+        shared = f'[school]\nshared = "{drive}"'
+        settings = STARTER.read_text(encoding="utf-8").replace("[school]", shared, 1)
+        home.settings.write_text(settings, encoding="utf-8")
+        make_drive(drive, ROOMS, mondays(-(-sessions // SESSIONS_A_YEAR)))
+        gather(drive, store_of(home, drive), clock().date())
+        sum_up(store_of(home, drive))
         whole_day(home.log, clock().replace(hour=0, minute=30))
         closed, running = write_lesson(home.log).id, write_lesson(home.log, *BODIES).id
         paths = {
             path: path
-            for path in ("/", "/next", "/setup", "/practice", "/history/levels", "/notes", "/between")
+            for path in ("/", "/next", "/setup", "/practice", "/history/levels", "/history/sheet", "/notes")
         }
         queries = ("", "?weeks=40", "?weeks=", "?class_group=2-Rowan", "?class_group=2-Rowan&weeks=")
         paths |= {f"/history{query}": f"/history{query}" for query in queries}
-        paths["/practice?weeks="] = "/practice?weeks="
+        paths |= {path: path for path in ("/practice?weeks=", "/between", "/school", "/sheet/wall")}
+        paths |= {f"/history/chart/{name}": f"/history/chart/{name}" for name in ("praise.svg", "phases.png")}
         paths["/live/…"] = f"/live/{running}"
         paths |= {f"/{page}/…": f"/{page}/{closed}" for page in ("review", "reflection", "note", "private")}
         server = PageServer(home, LogPort(home.log, clock), clock).start()

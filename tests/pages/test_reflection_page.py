@@ -54,7 +54,9 @@ def test_a_late_mark_says_why_for_as_long_as_the_class_looks_at_it(page: Page, h
     page.goto(f"reflection/{session.id}")
     expect(page.locator("main")).not_to_contain_text("added afterwards")
     page.get_by_role("button", name="Tell", exact=True).click()
-    expect(page.locator("#telling")).to_contain_text("tools back added afterwards, because my hands were full")
+    expect(page.locator("#telling")).to_contain_text(
+        "tools back added afterwards, because my hands were full"
+    )
     page.get_by_role("radio", name="so-so").check()
     page.get_by_role("button", name="Note the rating").click()
     expect(page.locator("#telling")).to_have_count(0)

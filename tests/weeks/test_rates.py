@@ -81,7 +81,7 @@ def test_the_slope_of_the_fit_is_the_slope_of_its_density() -> None:
     rng = np.random.default_rng(3)
     cells = [Cell(f"{n % 3}-Oak", f"p{n % 2}", f"r{n}", tuple(rng.random(6) < 0.3)) for n in range(8)]
     effects = under_test.usual(tuple(cells)).effects
-    design = under_test._design(cells, effects)
+    design = under_test._design(under_test._named(cells), effects)
     count = np.array([cell.count for cell in cells], dtype=float)
     surprise = under_test._surprise(design, count, 6.0 - count)
     at = rng.normal(0, 0.3, design.shape[1] + 3)
