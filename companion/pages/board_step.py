@@ -63,7 +63,7 @@ def body_of(session: Session, form: FormData, today: date) -> Body:  # noqa: PLR
         case "guest" | "teacher" as who:
             return aftercare.SessionTaught(by_guest=who == "guest")
         case "taught-again":
-            return _taught_again(session, text(form, "what"))
+            return taught_again(session, form)
         case "given":
             return aftercare.NoteHandedOver(HandOver.GIVEN)
     raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
@@ -74,8 +74,9 @@ def routines_of(session: Session) -> tuple[tuple[str, str], ...]:
     return tuple((phase.name, routine) for phase in session.plan for routine in ("", *phase.routines))
 
 
-def _taught_again(session: Session, what: str) -> aftercare.RoutineTaughtAgain:
-    known = routines_of(session)
+def taught_again(session: Session, form: FormData) -> aftercare.RoutineTaughtAgain:
+    """Return that the routine which `form` names was taught again. Raises CompanionError if it names none."""
+    known, what = routines_of(session), text(form, "what")
     if not what.isdecimal() or int(what) >= len(known):
         raise CompanionError(_("No routine was chosen."), remedy=_("Choose the one that was taught again."))
     return aftercare.RoutineTaughtAgain(*known[int(what)])

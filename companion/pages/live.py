@@ -5,6 +5,7 @@ from collections.abc import Callable
 from contextlib import suppress
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -14,6 +15,7 @@ from companion.lesson.aftercare import AwardBroughtBack, SessionTaught
 from companion.lesson.command import Action, Command
 from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
+from companion.pages.board_step import taught_again
 from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
 from companion.pages.first import first_of
 from companion.pages.port import WaitsError
@@ -82,8 +84,18 @@ async def press(request: Request) -> Response:
     wanted = text(form, "do"), text(form, "item")
     # The page tells what waits for as long as it does; an alert would still be there afterwards.
     with suppress(WaitsError):
-        await run_in_threadpool(_press, desk, session_id, *wanted, wish_of(form))
+        if wanted[0] == "said-taught":
+            await run_in_threadpool(_teach_again, desk, session_id, wanted[1], form)
+        else:
+            await run_in_threadpool(_press, desk, session_id, *wanted, wish_of(form))
     return then(f"/live/{session_id}")
+
+
+def _teach_again(desk: Desk, session_id: str, origin: str, form: FormData) -> None:
+    """Record that a carry-over was said, and what it is about taught again."""
+    with desk.log() as log:
+        session = log.session(session_id)
+    desk.append(session, form, taught_again(session, form), CarryOverSaid(origin))
 
 
 def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> None:

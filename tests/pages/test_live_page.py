@@ -2,6 +2,7 @@
 
 import sqlite3
 from contextlib import closing
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -9,15 +10,19 @@ from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from companion.clock import ComputerClock
 from companion.lesson import event as ev
+from companion.lesson.event import SessionOpened
 from companion.lesson.mark import NoteKind, Source
 from companion.lesson.opening import Opening
+from companion.lesson.plan import Phase, Plan
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
+from companion.log.care import waiting_for
 from companion.log.store import open_log
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
-from tests.pages.lessons import BODIES, CARRY_OVER, CLOSE, NOTE, write_lesson
+from tests.lesson.builders import AT
+from tests.pages.lessons import BODIES, CARRY_OVER, CLOSE, NOTE, at, write_lesson
 from tests.school_day import HandClock, settings
 from tests.waiting import until
 
@@ -141,6 +146,26 @@ def test_the_carry_over_comes_first_and_is_said_once(page: Page, home: Home) -> 
     expect(page.locator("#first")).to_contain_text("(said)")
     with open_log(home.log) as log:
         assert log.session(session.id).carry_over_said
+
+
+def test_what_is_said_first_may_be_taught_again_with_it(page: Page, home: Home) -> None:
+    """The routine that the words tell of is chosen already; both are told of this lesson."""
+    plan = Plan("garden", (Phase("arrival", 3, ("bag on the hook",)), Phase("cleanup", 6, ("tools back",))))
+    with open_log(home.log) as log:
+        before = log.open_session(SessionOpened("4-Hazel", plan), AT)
+        left = ev.CarryOverWritten("Before cleanup we practise once: tools back.")
+        log.append_all(before.id, (CLOSE, left), at=AT, offset_ms=at(45))
+        opened = SessionOpened("4-Hazel", plan, waiting=waiting_for(log, "4-Hazel"))
+        session = log.open_session(opened, AT + timedelta(days=7))
+    page.goto(f"live/{session.id}")
+    page.get_by_text("Taught again, too").click()
+    expect(page.get_by_label("Taught again in this lesson")).to_have_value("3")
+    press(page, "Said and taught again")
+    expect(page.locator("#first")).to_contain_text("(said)")
+    with open_log(home.log) as log:
+        now = log.session(session.id)
+        assert not now.to_say
+        assert [(one.phase, one.routine) for one in now.taught_again] == [("cleanup", "tools back")]
 
 
 def test_a_guest_says_so_and_uses_up_nothing_that_was_left_to_say(page: Page, home: Home) -> None:
