@@ -1,10 +1,12 @@
-"""How long each page takes with one and with five school years in the log: `python -m tests.pages.bench`.
+"""How long each page takes with one and with five school years: `python -m tests.pages.bench [FOLDER]`.
 
 The processor's time is that of pages and asking client together, which a busy computer hardly changes; of
 each the least of several times counts. "loaded" is the very first look since the start, "changed" the first
-one after a lesson, when nothing is remembered that still holds.
+one after a lesson, when nothing is remembered that still holds. FOLDER keeps the homes, for this and for
+`tests.commands.bench`.
 """
 
+import shutil
 import sys
 import tempfile
 import time
@@ -26,6 +28,7 @@ from companion.school.store import store_of
 from tests.pages.days import whole_day
 from tests.pages.lessons import BODIES, write_lesson
 
+YEARS = 5
 SESSIONS_A_YEAR, TIMES, LESSONS, ROOMS = 1_260, 12, 3, 4
 STARTER = Path(__file__).parents[2] / "companion" / "settings" / "starter.toml"
 
@@ -47,10 +50,21 @@ class Looks:
     again: Sequence[Spent]
 
 
-def main(years: int = 5) -> None:
-    """Print the least time of each page in milliseconds after one year and after `years`, and the growth."""
-    one, many = measured(SESSIONS_A_YEAR), measured(years * SESSIONS_A_YEAR)
-    heads = f"{'1 year':>7} {years:>2} years  growth  changed   loaded  {years} years on the wall"
+def home_of(folder: Path, years: int) -> Home:
+    """Return a home of so many school years and a day of today in `folder`, made if it is not there."""
+    home = Home(folder / f"{years}-years")
+    if not home.log.exists():
+        home.create()
+        fill(home.log, years * SESSIONS_A_YEAR)
+        home.settings.write_text(STARTER.read_text(encoding="utf-8"), encoding="utf-8")
+        whole_day(home.log, ComputerClock().wall().replace(hour=0, minute=30))
+    return home
+
+
+def main(kept: Path) -> None:
+    """Print the least time of each page in milliseconds after one year and after `YEARS`, and the growth."""
+    one, many = (measured(home_of(kept, years), years) for years in (1, YEARS))
+    heads = f"{'1 year':>7} {YEARS:>2} years  growth  changed   loaded  {YEARS} years on the wall"
     print(f"{'processor, ms':34} {heads}")
     for page, answers in many.items():
         before, after = (min(a.processor_ms for a in spent[page].again) for spent in (one, many))
@@ -62,19 +76,17 @@ def main(years: int = 5) -> None:
         )
 
 
-def measured(sessions: int) -> Mapping[str, Looks]:
-    """Return what each page takes, again and again, with so many sessions in the log."""
+def measured(kept: Home, years: int) -> Mapping[str, Looks]:
+    """Return what each page takes, again and again, in a copy of a home, beside a school of as many years."""
     with tempfile.TemporaryDirectory() as folder:
-        home, clock = Home(Path(folder)).create(), ComputerClock().wall
-        fill(home.log, sessions)
+        home, clock = Home(Path(shutil.copytree(kept.folder, f"{folder}/home"))), ComputerClock().wall
         drive = home.folder / "drive"
         shared = f'[school]\nshared = "{drive}"'
         settings = STARTER.read_text(encoding="utf-8").replace("[school]", shared, 1)
         home.settings.write_text(settings, encoding="utf-8")
-        make_drive(drive, ROOMS, mondays(-(-sessions // SESSIONS_A_YEAR)))
+        make_drive(drive, ROOMS, mondays(years))
         gather(drive, store_of(home, drive), clock().date())
         sum_up(store_of(home, drive))
-        whole_day(home.log, clock().replace(hour=0, minute=30))
         closed, running = write_lesson(home.log).id, write_lesson(home.log, *BODIES).id
         paths = {
             path: path
@@ -110,4 +122,8 @@ def _spent(client: httpx.Client, path: str) -> Spent:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if sys.argv[1:] else 5)
+    if sys.argv[1:]:
+        main(Path(sys.argv[1]))
+    else:
+        with tempfile.TemporaryDirectory() as made:
+            main(Path(made))
