@@ -158,8 +158,10 @@ def _line(backup: Backup) -> str:
 
 def _way_out(home: Home) -> str:
     good = newest_good(home.log)
-    offer = _("Put the backup of {at} in its place: companion log restore.", at=good.at) if good else ""
-    return f"{offer} {_('Or save what is readable: companion log salvage')}".lstrip()
+    if good is None:
+        return _("Save what is readable: companion log salvage.")
+    offer = _("Put the backup of {at} in its place: companion log restore.", at=good.at)
+    return f"{offer} {_('Or save what is readable: companion log salvage')}"
 
 
 def _refuse_beside_the_companion(home: Home) -> None:

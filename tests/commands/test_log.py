@@ -97,3 +97,12 @@ def test_what_is_no_log_is_refused_and_left_alone(call: Run, tmp_path: Path) -> 
     before = _state(other)
     assert "not a session log" in call("log", "merge", other / "empty.db", code=2).stderr
     assert _state(other) == before
+
+
+def test_without_a_backup_the_way_out_of_a_damaged_log_is_one_sentence(call: Run, tmp_path: Path) -> None:
+    """There is no other way of which it would be the second."""
+    (tmp_path / "home").mkdir()
+    (tmp_path / "home" / "sessions.db").touch()
+    said = call("log", "verify", code=2).stderr
+    assert "Save what is readable: companion log salvage." in said
+    assert "Or save" not in said
