@@ -253,6 +253,7 @@ class Classroom:
             self._day.settings_news,
             self._recorder.waiting,
             self._recorder.trouble,
+            self._recorder.rescued,
         )
 
     def _silent_for(self, session: Session) -> bool:

@@ -47,6 +47,8 @@ class LiveState:
     """Steps that wait in memory, since the log can't be written."""
     log_trouble: CompanionError | None = None
     """Why not."""
+    rescued: bool = True
+    """Whether they lie in a file beside the log meanwhile."""
 
     @property
     def unheard(self) -> str:
@@ -67,6 +69,9 @@ class LiveState:
             "{count} steps wait in memory, to be written when it can be.",
             self.unwritten,
         )
+        if not self.rescued:
+            alone = _("They could not be saved in a file beside it either: let the companion run.")
+            waiting = f"{waiting} {alone}"
         return CompanionError(
             said,
             safe=waiting if self.unwritten else "",

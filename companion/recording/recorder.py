@@ -73,6 +73,8 @@ class Recorder:
         log.wait_for_others(PATIENCE_S)
         self.trouble: LogError | None = None
         """Why the log could not be written last; None when it could."""
+        self.rescued = True
+        """Whether what waits lies beside the log meanwhile."""
 
     @property
     def waiting(self) -> int:
@@ -254,11 +256,9 @@ class Recorder:
         session = writer.session
         goes_on = any(reopens(session, body) for body in bodies)
         if goes_on and self._going is not None:
+            class_group = self._going.writer.session.class_group
             raise CompanionError(
-                _(
-                    "The lesson of {class_group} is going on.",
-                    class_group=self._going.writer.session.class_group,
-                ),
+                _("The lesson of {class_group} is going on.", class_group=class_group),
                 safe=_("The one before it stays ended; nothing was taken back."),
                 remedy=_("End this one first."),
             )
@@ -309,8 +309,7 @@ class Recorder:
 
     def _look_at_session(self, writer: SessionWriter) -> bool:
         if not self._log.newest(writer.session.id):
-            # It was purged.
-            self._let_go()
+            self._let_go()  # It was purged.
             return True
         changed = writer.look_again()
         self._notice_the_end()
@@ -373,7 +372,7 @@ class Recorder:
                 self._log.wait_for_others(SHORT_PATIENCE_S if trouble else PATIENCE_S)
         self.trouble = trouble
         if trouble:
-            self._rescue.keep(writer.events for writer in self._unwritten)
+            self.rescued = self._rescue.keep(writer.events for writer in self._unwritten)
 
     def _waiting_for(self, class_group: str) -> tuple[CarriedOver, ...]:
         try:

@@ -206,6 +206,20 @@ def test_a_log_that_is_gone_is_told_and_taken_up_again_when_it_is_back(room: Roo
     assert not RescueFile.beside(room.path).path.exists()
 
 
+def test_that_what_waits_could_not_be_saved_beside_the_log_is_said(room: Room) -> None:
+    """As in a folder that may not be written: it is in memory only, and ends with the companion."""
+    room.live.open(HAZEL, Source.KEY).result()
+    in_the_way = RescueFile.beside(room.path).path
+    in_the_way.mkdir()
+    with locked(room.path):
+        room.live.ask(PRAISE, Source.KEY).result()
+        assert "let the companion run" in str(room.live.state.waits)
+        in_the_way.rmdir()
+        room.live.ask(PRAISE, Source.KEY).result()
+        assert "let the companion run" not in str(room.live.state.waits)
+    assert written(room)
+
+
 def test_a_log_that_was_replaced_gets_the_lesson_that_goes_on(room: Room, tmp_path: Path) -> None:
     """As by a backup that is put in its place: nothing is written into a file that nobody will find."""
     room.live.open(HAZEL, Source.KEY).result()
