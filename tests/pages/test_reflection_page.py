@@ -2,6 +2,7 @@
 
 from playwright.sync_api import Page, expect
 
+from companion.lesson import event as ev
 from companion.lesson.session import SelfRating
 from companion.log.store import open_log
 from companion.paths import Home
@@ -129,7 +130,10 @@ def test_a_childs_code_in_words_for_the_class_is_asked_about_before_it_is_kept(
     expect(question).to_contain_text("K. T. may stand for a child")
     with open_log(home.log) as log:
         assert log.session(session.id).carry_over == ""
-    question.get_by_label("What we say next time").fill("Ask for the spade.")
+        question.get_by_label("What we say next time").fill("Ask for the spade.")
+        log.append(session.id, ev.TeacherViewed("Windy."), at=session.opened_at, offset_ms=session.last_ms)
+    expect(page.locator("#undo-last")).to_contain_text("Done last: the teacher's view")
+    expect(page.locator("h1 + #ask")).to_be_visible()
     question.get_by_role("button", name="Keep what stands here now").click()
     expect(question).to_have_count(0)
     with open_log(home.log) as log:

@@ -145,6 +145,8 @@ function show(page, sent) {
   const focused = document.activeElement;
   const at = reachable().indexOf(focused);
   const around = placesAround(focused);
+  const asked = document.getElementById("ask");
+  const above = asked && asked.previousElementSibling;
   const callbacks = {
     beforeNodeMorphed: (old) => !holdsWords(old, sent),
     beforeNodeRemoved: (old) => !(old.matches && old.matches(sent ? ".kept, .offer" : ".kept, .offer, .ask")),
@@ -156,6 +158,8 @@ function show(page, sent) {
     const newer = page.querySelector("nav");
     if (newer) Idiomorph.morph(nav, newer.innerHTML, { morphStyle: "innerHTML" });
   }
+  // A question that waits for its answer is not pushed to the page's end by news from elsewhere.
+  if (above && asked.isConnected && asked.previousElementSibling !== above) above.after(asked);
   main().dataset.stamp = fresh.dataset.stamp || "";
   lightEdge();
   if (focused !== document.activeElement && focused.isConnected) focused.focus({ preventScroll: true });
