@@ -11,21 +11,16 @@ from rich.progress import Progress
 from companion.commands.first_day import learn_from_synthetic_voices
 from companion.commands.guided_rehearsal import rehearse_aloud, stopped
 from companion.errors import CompanionError
-from companion.language import _, later, many
+from companion.language import _, later
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.takes import Takes, read_takes
 from companion.listening.microphone import files as sound
 from companion.listening.rehearsal.guide import steps_for
-from companion.listening.rehearsal.taught import NO_SOUND, teach_voice
+from companion.listening.rehearsal.taught import NO_SOUND, teach_again, teach_voice
 from companion.listening.sound import Sound
-from companion.listening.voice.features import (
-    VoiceFeatures,
-    recall_rehearsed,
-    recall_reviewed,
-    reviewed_count,
-)
-from companion.listening.voice.files import forget, go_back, keep, set_aside
-from companion.listening.voice.top_up import relearn, tried, trusted
+from companion.listening.voice.dropped import dropped_count
+from companion.listening.voice.features import reviewed_count
+from companion.listening.voice.files import forget, go_back
 from companion.paths import Home
 from companion.settings.settings import TABLE, Settings, load_settings
 
@@ -48,7 +43,7 @@ CAUTION = later(
     help="A recording of you talking about other things, a minute or more.",
 )
 @click.option("--microphone", help="Part of a name; by default the one of the settings, or the system's own.")
-@click.option("--top-up", is_flag=True, help="Learn again, with what you confirmed in reviews.")
+@click.option("--top-up", is_flag=True, help="Learn again, with what you confirmed and dropped in reviews.")
 @click.option(
     "--synthetic",
     is_flag=True,
@@ -108,13 +103,14 @@ def rehearse(
         console.print(sentence, markup=False, soft_wrap=True)
     kept = _("Learnt, and kept in {folder}. The sound is gone.", folder=home.voice)
     console.print(kept, markup=False, soft_wrap=True)
-    if reviewed_count(home.voice):
-        console.print(_("Add again what you confirmed in reviews with: companion rehearse --top-up"))
+    if reviewed_count(home.voice) or dropped_count(home.voice):
+        console.print(
+            _("Add again what you confirmed and dropped in reviews, with: companion rehearse --top-up")
+        )
 
 
 def _top_up(console: Console, home: Home, vocabulary: Vocabulary) -> None:
-    count = reviewed_count(home.voice)
-    if not count:
+    if not reviewed_count(home.voice) and not dropped_count(home.voice):
         raise CompanionError(
             _("Nothing from reviews is kept to learn from."),
             safe=_("What was learnt before is as it was."),
@@ -123,29 +119,9 @@ def _top_up(console: Console, home: Home, vocabulary: Vocabulary) -> None:
             ),
         )
     with console.status(_("learning")):
-        rehearsed = recall_rehearsed(home.voice)
-        reviewed = trusted(rehearsed, recall_reviewed(home.voice))
-        if rehearsed.takes and tried(vocabulary, rehearsed, reviewed, home.voice).worse_than(
-            tried(vocabulary, rehearsed, (), home.voice)
-        ):
-            raise CompanionError(
-                _("With what you confirmed in reviews your voice would be heard worse than now."),
-                safe=_("What was learnt before is as it was."),
-                remedy=_("If your voice or microphone is another now, rehearse again: companion rehearse"),
-            )
-        features = VoiceFeatures((*rehearsed.takes, *reviewed), rehearsed.talk)
-        learnt = relearn(vocabulary, features, home.voice)
-    set_aside(home.voice)
-    keep(home.voice, learnt)
-    console.print(
-        many(
-            "Learnt again, with {count} phrase that you confirmed in reviews.",
-            "Learnt again, with {count} phrases that you confirmed in reviews.",
-            len(reviewed),
-        )
-    )
-    if len(reviewed) < count:
-        console.print(_("What is not clearly your voice was left out."))
+        told = teach_again(vocabulary, home.voice)
+    for sentence in told:
+        console.print(sentence, markup=False, soft_wrap=True)
     console.print(_("Go back to what was learnt before with: companion rehearse --back"))
 
 

@@ -1,4 +1,4 @@
-"""Which phrases the review says were truly said: near misses confirmed, and doubtful marks kept."""
+"""Which phrases the review says were truly said, and which were heard where nobody said them."""
 
 from collections.abc import Mapping
 
@@ -26,3 +26,12 @@ def truly_said(session: Session) -> Mapping[str, str]:
         if kept and mark.phrase:
             said[mark.id] = mark.phrase
     return said
+
+
+def falsely_heard(session: Session) -> Mapping[str, str]:
+    """Return the phrases of the marks by voice that the review dropped, by mark."""
+    return {
+        mark.id: mark.phrase
+        for mark in session.marks
+        if mark.state is MarkState.DROPPED and mark.source is Source.VOICE and mark.phrase
+    }

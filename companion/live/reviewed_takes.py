@@ -1,4 +1,4 @@
-"""From a settled review to more takes of the teacher's voice: only with consent, and only as features.
+"""From a settled review to more takes of the voice, and to what it is told from: with consent, as features.
 
 Runs in a process of its own, so that hearing the takes anew costs the running companion neither time nor
 memory.
@@ -6,7 +6,7 @@ memory.
 
 import logging
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from multiprocessing.process import BaseProcess
 from pathlib import Path
@@ -14,7 +14,7 @@ from pathlib import Path
 from companion.errors import CompanionError
 from companion.language import later
 from companion.lesson.session import Session
-from companion.lesson.truly_said import truly_said
+from companion.lesson.truly_said import falsely_heard, truly_said
 from companion.listening.sound import Sound
 from companion.live.clips import Clips
 from companion.parent import child
@@ -23,14 +23,15 @@ from companion.settings.settings import Settings
 log = logging.getLogger(__name__)
 
 CAUTION = later(
-    "Features of your voice are kept from phrases that you confirm in the review. They are personal data:"
-    " make sure that school policy and local law allow that. Delete them with: companion rehearse --forget"
+    "Features of your voice are kept from phrases that you confirm in the review, and of the second of sound"
+    " that a dropped mark was heard in, which may be a child's. They are personal data: make sure that school"
+    " policy and local law allow that. Delete them with: companion rehearse --forget"
 )
 FINISH_WITHIN_S = 20.0
 
 
 class ReviewedTakes:
-    """Keeps the features of what the teacher confirmed, beside those of the rehearsal in `folder`."""
+    """Keeps the features of what a review confirmed or dropped, beside those of the rehearsal in `folder`."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
@@ -39,22 +40,23 @@ class ReviewedTakes:
         self._processes: list[BaseProcess] = []
 
     def take_up(self, session: Session, clips: Clips, settings: Settings) -> None:
-        """Take what was truly said in a session that is settled, as far as its sound is still there.
+        """Take what was truly said, or falsely heard, in a settled session, as far as its sound is there.
 
         Does nothing without the teacher's consent or before a rehearsal, and returns at once.
         """
         if not settings.listening.learn_from_reviews or not self._folder.is_dir():
             return
-        heard = [(phrase, clips.get(session.id, item)) for item, phrase in truly_said(session).items()]
-        takes = [(settings.listening.cue or phrase, sound) for phrase, sound in heard if sound is not None]
-        if not takes or session.id in self._done:
+        cue = settings.listening.cue
+        takes = _sounds(truly_said(session), session, clips, cue)
+        dropped = _sounds(falsely_heard(session), session, clips, cue)
+        if not (takes or dropped) or session.id in self._done:
             return
         self._done.add(session.id)
         self._processes = [process for process in self._processes if process.is_alive()]
-        process = child(_keep, self._folder, takes)
+        process = child(_keep, self._folder, takes, dropped)
         process.start()
         self._processes.append(process)
-        log.info("%d confirmed phrases are kept as features", len(takes))
+        log.info("%d confirmed and %d dropped phrases are kept as features", len(takes), len(dropped))
 
     def close(self) -> None:
         """Wait for what is being kept."""
@@ -62,7 +64,16 @@ class ReviewedTakes:
             process.join(FINISH_WITHIN_S)
 
 
-def _keep(folder: Path, takes: Sequence[tuple[str, Sound]]) -> None:
+def _sounds(
+    phrases: Mapping[str, str], session: Session, clips: Clips, cue: str | None
+) -> list[tuple[str, Sound]]:
+    """Return what a detector listens for, the cue or the phrase, with the sound that is still there."""
+    heard = [(cue or phrase, clips.get(session.id, item)) for item, phrase in phrases.items()]
+    return [(phrase, sound) for phrase, sound in heard if sound is not None]
+
+
+def _keep(folder: Path, takes: Sequence[tuple[str, Sound]], dropped: Sequence[tuple[str, Sound]]) -> None:
+    from companion.listening.voice.dropped import dropped_features, keep_dropped  # noqa: PLC0415
     from companion.listening.voice.features import keep_reviewed, reviewed_features  # noqa: PLC0415
 
     if hasattr(os, "nice"):
@@ -72,3 +83,7 @@ def _keep(folder: Path, takes: Sequence[tuple[str, Sound]]) -> None:
         with suppress(CompanionError):
             if (features := reviewed_features(phrase, sound)) is not None:
                 keep_reviewed(folder, features)
+    for phrase, sound in dropped:
+        with suppress(CompanionError):
+            if (taken := dropped_features(phrase, sound)) is not None:
+                keep_dropped(folder, taken)

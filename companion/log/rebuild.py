@@ -9,7 +9,7 @@ from companion.log.codec import event_of
 from companion.log.database import Database
 from companion.log.summary import write_rows
 
-SUMMARIES_VERSION = 1
+SUMMARIES_VERSION = 2
 """Raise it with every change of what a summary says; a log of before is then summed up anew."""
 TABLES = ("summary", "tally", *care_rows.TABLES, *week_rows.TABLES, *half_years.TABLES)
 

@@ -207,6 +207,13 @@ def unsettled_sessions(db: Database) -> None:
     db.execute(f"CREATE INDEX summary_unsettled ON summary {by_time} WHERE NOT settled")
 
 
+@migrations()
+def voices_heard(db: Database) -> None:
+    """Keep how surely the learnt voice was heard in each lesson; it can be made again from the events."""
+    columns = {"session": str, "finds": int, "odds": float}
+    db.table("voice_heard").create(columns, pk="session", strict=True)
+
+
 def guard_events(db: Database) -> None:
     """Set the triggers that refuse to change or delete an event."""
     for verb in ("UPDATE", "DELETE"):

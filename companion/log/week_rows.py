@@ -1,5 +1,6 @@
 """The rows of a session that weeks of lessons are counted from; all can be made again from the events."""
 
+import math
 from collections import Counter
 from collections.abc import Iterable
 
@@ -7,8 +8,12 @@ from companion.lesson.mark import Kind, Mark, MarkState, Source
 from companion.lesson.session import Session
 from companion.log.database import Database
 
-TABLES = ("phase_held", "phrase_heard", "mark_source", "after_lesson")
+TABLES = ("phase_held", "phrase_heard", "mark_source", "after_lesson", "voice_heard")
 """The tables that hold a session's rows under its name, in a column `session`."""
+
+LEARNT_VOICE = "enrolled"
+"""What the engine is called that hears what was learnt of a voice."""
+MOST_ODDS = 6.0
 
 PAUSE_S = 120
 """Who does nothing for so long after a lesson does something else: that time is not counted."""
@@ -40,7 +45,31 @@ def write_weeks(db: Database, session: Session) -> None:
         {"session": session.id, "source": source, "late": late, "marks": marks}
         for (source, late), marks in sorted(sources.items())
     )
+    if (heard := voice_heard(session)) is not None:
+        db.table("voice_heard").insert({"session": session.id, "finds": heard[0], "odds": heard[1]})
     write_after_lesson(db, session.id)
+
+
+def voice_heard(session: Session) -> tuple[int, float] | None:
+    """Return how many marks the learnt voice made that stand, and the sum of their log odds; None for none.
+
+    A near miss that the review confirmed is one of them. Odds beyond `MOST_ODDS` count as that: what is sure
+    tells no more of a voice.
+    """
+    odds = [
+        bounded_odds(mark.confidence)
+        for mark in session.marks
+        if mark.state.stands and mark.source is Source.VOICE
+        if mark.engine == LEARNT_VOICE and mark.confidence is not None
+    ]
+    return (len(odds), round(sum(odds), 2)) if odds else None
+
+
+def bounded_odds(confidence: float) -> float:
+    """Return the log odds of a probability, between `-MOST_ODDS` and `MOST_ODDS`."""
+    if not 0 < confidence < 1:
+        return MOST_ODDS if confidence > 0 else -MOST_ODDS
+    return max(-MOST_ODDS, min(MOST_ODDS, math.log(confidence / (1 - confidence))))
 
 
 def write_after_lesson(db: Database, session_id: str) -> None:

@@ -85,7 +85,10 @@ def kept_in(home: Home) -> Iterator[Kept]:
             _("you delete it; it is gathered anew from what the rooms have shared"),
         )
     yield Kept(
-        _("Features of your voice: numbers from which no sound can be played, but personal data"),
+        _(
+            "Features of your voice, and of marks that you dropped, if your settings let reviews be learnt "
+            "from: numbers from which no sound can be played, but personal data"
+        ),
         home.voice,
         _("you delete them with `companion rehearse --forget`"),
     )

@@ -1,10 +1,12 @@
 """What a review says was truly said."""
 
+from dataclasses import replace
+
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.lesson.doubts import CERTAIN
-from companion.lesson.mark import Kind
-from companion.lesson.truly_said import truly_said
+from companion.lesson.mark import Kind, Source
+from companion.lesson.truly_said import falsely_heard, truly_said
 from tests.lesson.builders import began, praise, reminder, told
 
 MISSED = ev.NearMissHeard("praise", 9_000, 0.3, Command(Action.PRAISE))
@@ -37,3 +39,11 @@ def test_a_changed_mark_may_have_been_another_phrase() -> None:
 def test_what_was_heard_as_praise_and_was_a_reminder_is_no_take_of_praise() -> None:
     """Nobody said that phrase."""
     assert truly_said(told(*BEGUN, ev.NearMissConfirmed("c5", Kind.REMINDER))) == {}
+
+
+def test_a_mark_by_voice_that_was_dropped_was_heard_falsely() -> None:
+    """Not one that was kept or that a key made, and no near miss: it made no mark."""
+    by_key = replace(praise(6_000), source=Source.KEY, phrase=None)
+    looked = told(*BEGUN, by_key, ev.MarkDropped("m3"), ev.MarkDropped("m6"), ev.NearMissDismissed("c5"))
+    assert falsely_heard(looked) == {"m3": "praise"}
+    assert falsely_heard(told(*BEGUN)) == {}

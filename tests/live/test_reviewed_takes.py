@@ -12,12 +12,13 @@ from companion.lesson.mark import Kind
 from companion.lesson.session import Session
 from companion.listening.microphone.recent import AFTER_S, BEFORE_S
 from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.voice.dropped import recall_dropped
 from companion.listening.voice.features import cut_out, recall_features, reviewed_count
 from companion.live import reviewed_takes
 from companion.live.clips import Clips
 from companion.live.reviewed_takes import ReviewedTakes
 from companion.settings.settings import Settings, parse_settings
-from tests.lesson.builders import began, told
+from tests.lesson.builders import began, praise, told
 from tests.listening.speakers import say
 
 CUE = "velvet compass"
@@ -64,6 +65,20 @@ def test_a_confirmed_near_miss_becomes_a_take_of_the_cue(
     takes.take_up(session, clips, settings(consent=True))
     takes.close()
     assert [take.phrase for take in recall_features(tmp_path).takes] == [CUE]
+
+
+def test_a_dropped_mark_is_kept_as_what_the_cue_is_told_from(
+    clips: Clips, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As features of the cue's place, beside no take."""
+    monkeypatch.setattr(reviewed_takes, "FINISH_WITHIN_S", 240)
+    heard = told(began("arrival", 0), praise(9_000), ev.MarkDropped("m3"), ev.SessionSettled())
+    clips.keep(heard.id, "m3", clip(say("velvet carpet, praise", "flite:rms")), TODAY)
+    takes = ReviewedTakes(tmp_path)
+    takes.take_up(heard, clips, settings(consent=True))
+    takes.close()
+    assert [one.phrase for one in recall_dropped(tmp_path)] == [CUE]
+    assert not reviewed_count(tmp_path)
 
 
 def test_without_consent_without_rehearsal_or_without_sound_nothing_is_kept(

@@ -31,7 +31,7 @@ def test_a_lesson_is_counted_once_it_is_over(tmp_path: Path) -> None:
         for body in (began("arrival", 0), praise(1), praise(2), reminder(3), MISS):
             log.append(session, body, at=AT, offset_ms=0)
         with log.reading() as db:
-            assert [db.table(table).count for table in TABLES] == [0, 0, 0, 0]
+            assert [db.table(table).count for table in TABLES] == [0, 0, 0, 0, 0]
         for step in (
             ev.SessionClosed(9_000, Source.KEY),
             ev.MarkDropped("m4"),

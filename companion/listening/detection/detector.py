@@ -117,6 +117,12 @@ def likenesses(detector: Detector, embeddings: NDArray[np.float32]) -> NDArray[n
     return np.asarray(by_lag[:, _seen_from(np.arange(PLACES)), lags].sum(axis=2) + detector.bias, np.float32)
 
 
+def likeness_of(detector: Detector, stretches: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the classifier's log odds of stretches that begin a place before what it looks at."""
+    seen = stretches[:, 1 : 1 + SEEN].reshape(len(stretches), SEEN * DIMENSIONS)
+    return np.asarray(seen @ detector.weights.astype(np.float32) + detector.bias, np.float32)
+
+
 def total(nats: NDArray[np.float32], likeness: NDArray[np.float32]) -> NDArray[np.float32]:
     """Return the scores of places where phonemes and classifier say this."""
     return np.asarray(FIT_WEIGHT * np.maximum(nats, 2 * LEAST_FIT) + likeness, np.float32)

@@ -63,6 +63,9 @@ _NO_RIVAL = 0.0
 """Where the tail begins when next to nothing in other speech is like the phrase."""
 _SAID_FROM = 23
 """The first place of a varied window in which its phrase, which ends 0.1 to 0.5 s before it does, can be."""
+DROPPED_COUNTS = 30.0
+"""As many views of other speech as one view of a sound counts that was taken for the phrase and dropped: so
+some twenty of them weigh as much as all other speech."""
 _VIEWS = 4
 """Random places in each window of other speech, and as many of those most like the phrase, learnt against."""
 
@@ -121,8 +124,12 @@ def teach(
     rng: np.random.Generator,
     *,
     synthetic: Stretches | None = None,
+    dropped: Stretches | None = None,
 ) -> Detector:
     """Learn to detect `phrase` from stretches in which it is said, against other speech.
+
+    dropped: what was taken for it and was none. The firing point is not set by them: they were picked for
+    their high scores.
 
     The firing point is set on scores of speech that was not learnt from: each half is scored by what was
     learnt against the other half. What is returned was learnt against both.
@@ -130,14 +137,16 @@ def teach(
     chains = ways_to_say(phrase)
     near = fits(others.costs, chains)
     parts = [said] if synthetic is None else [said, synthetic]
+    none: Stretches = np.zeros((0, SEEN + 2, DIMENSIONS), np.float32)
+    taken = none if dropped is None else dropped
     # Two windows that follow each other may hold the same speech, and stay together.
     first = np.repeat(rng.random(len(near) // 2 + 1) < 0.5, 2)[: len(near)]
     unseen = []
     for half in (first, ~first):
-        weights, bias = _classifier(parts, others.embeddings[~half], near[~half], rng)
+        weights, bias = _classifier(parts, others.embeddings[~half], near[~half], taken, rng)
         judge = Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
         unseen.append(highest(near[half], likenesses(judge, others.embeddings[half])))
-    weights, bias = _classifier(parts, others.embeddings, near, rng)
+    weights, bias = _classifier(parts, others.embeddings, near, taken, rng)
     detector = Detector(phrase, chains, weights, bias, fires_at=0.0, slope=1.0)
     calibrated = _calibrated(detector, np.concatenate(unseen), hours(others.costs) / _STRANGER_TALK)
     return replace(calibrated, slope=_STEEPER * calibrated.slope)
@@ -210,20 +219,28 @@ def _classifier(
     said: Sequence[Stretches],
     embeddings: NDArray[np.float32],
     near: NDArray[np.float32],
+    dropped: Stretches,
     rng: np.random.Generator,
 ) -> tuple[NDArray[np.float64], float]:
     """Learn to tell what is said from other speech, and return weights and bias.
 
     said: the teacher's own stretches, then synthetic ones, if any; each kind counts the same.
-    near: how well the phonemes fit at each place of the other speech.
+    near: how well the phonemes fit at each place of the other speech. dropped: more that is not the phrase.
     """
     alike = np.argsort(-near, axis=1)[:, :_VIEWS]
     anywhere = rng.integers(SEEN - 1, PLACES, (len(near), _VIEWS))
     kinds = [_seen(stretches) for stretches in said]
     unsaid = np.concatenate([views(embeddings, places) for places in (*alike.T, *anywhere.T)])
-    seen = np.concatenate((*kinds, unsaid))
-    said_rows = np.arange(len(seen)) < len(seen) - len(unsaid)
-    counts = np.concatenate((*(np.full(len(kind), 1 / len(kind)) for kind in kinds), np.ones(len(unsaid))))
+    taken = _seen(dropped)
+    seen = np.concatenate((*kinds, unsaid, taken))
+    said_rows = np.arange(len(seen)) < len(seen) - len(unsaid) - len(taken)
+    counts = np.concatenate(
+        (
+            *(np.full(len(kind), 1 / len(kind)) for kind in kinds),
+            np.ones(len(unsaid)),
+            np.full(len(taken), DROPPED_COUNTS),
+        )
+    )
     mean, spread = seen.mean(axis=0), np.maximum(seen.std(axis=0), 1e-6)
     weights, bias = logistic_regression((seen - mean) / spread, said_rows, STRICTNESS, counts)
     weights /= spread

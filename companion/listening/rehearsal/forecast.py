@@ -3,9 +3,10 @@
 Takes and talk are cut into the same few parts; a detector learns from all parts but one and hears that one.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from statistics import fmean
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from companion.language import _, decimal, later, many
 from companion.lesson.chance import rate_interval, share
 from companion.lesson.vocabulary import Vocabulary
+from companion.listening.candidate import Candidate
 from companion.listening.detection.detector import Detector, scores
 from companion.listening.detection.learning import FEWEST_TAKES, MOVING_WINDOW, bundled_others
 from companion.listening.detection.takes import Takes, speech_in
@@ -25,6 +27,7 @@ from companion.listening.voice.features import VoiceFeatures
 from companion.listening.voice.learnt import Learnt
 from companion.listening.voice.speaker import Speaker, one_speaker, own_log_odds
 from companion.listening.voice.top_up import learn_from, only, takes_of
+from companion.log.week_rows import bounded_odds
 
 PARTS = 8
 LESSON_HOURS = 20
@@ -179,6 +182,8 @@ class Forecast:
     knows_voice: bool = True
     """Whether other voices that say the phrase can be told from the teacher's."""
     other_voices: tuple[OtherVoices, ...] = ()
+    rehearsed_odds: float | None = None
+    """How surely commands were heard (mean log odds); None where none was said."""
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -230,13 +235,15 @@ def foretell(
                 false += _false_alarms(detector, others)
                 windows += len(others.costs)
             on_part((at + (part + 1) / parts) / len(phrases))
+    said_after_cue = commands_said(vocabulary, learnt, takes)
     hours = windows / max(1, len(phrases)) * seconds(WINDOW_FRAMES) / 3600
     return Forecast(
         tuple(Missed(phrase, count, len(takes[phrase])) for phrase, count in missed.items()),
-        mixups(vocabulary, learnt, takes),
+        mixups(said_after_cue),
         FalseMarks(false, hours, with_command=bool(vocabulary.cue)) if phrases else None,
         learnt.speaker is not None,
         other_voices(vocabulary, learnt.speaker, folder) if learnt.speaker else (),
+        rehearsed_odds(said_after_cue),
     )
 
 
@@ -252,22 +259,47 @@ def other_voices(
     )
 
 
-def mixups(vocabulary: Vocabulary, learnt: Learnt, takes: Takes) -> tuple[Mixup, ...]:
-    """Return which commands are taken for which others, the most frequent first; none without a cue.
+Said = Mapping[str, Sequence[Sequence[Candidate]]]
+"""By command, what was found in each of its takes."""
 
-    A command's takes are said after takes of the cue and go the way that they go in a lesson. Commands are
-    known from the dictionary, not from takes, so that each take is left out.
+
+def commands_said(vocabulary: Vocabulary, learnt: Learnt, takes: Takes) -> Said:
+    """Return what is made of each command's takes; nothing without a cue.
+
+    They are said after takes of the cue and go the way that they go in a lesson. Commands are known from the
+    dictionary, not from takes, so that each take is left out.
     """
     cue = takes.get(vocabulary.cue or "", ())
     if not cue:
-        return ()
+        return {}
     open_spotter = new_spotter(vocabulary, learnt)
+    return {
+        phrase: [
+            hear_whole(open_spotter(), _after_cue(cue[at % len(cue)], take))
+            for at, take in enumerate(takes.get(phrase, ()))
+        ]
+        for phrase in vocabulary.phrases
+    }
+
+
+def rehearsed_odds(said: Said) -> float | None:
+    """Return the mean log odds of the commands that were found: lessons are compared with it."""
+    sure = [
+        bounded_odds(max(one.confidence for one in found if one.phrase == phrase))
+        for phrase, of_takes in said.items()
+        for found in of_takes
+        if any(one.phrase == phrase for one in found)
+    ]
+    return fmean(sure) if sure else None
+
+
+def mixups(said: Said) -> tuple[Mixup, ...]:
+    """Return which commands are taken for which others, the most frequent first."""
     found: list[Mixup] = []
-    for phrase in vocabulary.phrases:
-        said = takes.get(phrase, ())
-        taken = [_taken_for(phrase, open_spotter(), cue[at % len(cue)], take) for at, take in enumerate(said)]
+    for phrase, of_takes in said.items():
+        taken = [_taken_for(phrase, heard) for heard in of_takes]
         found += [
-            Mixup(phrase, other, taken.count(other), len(said))
+            Mixup(phrase, other, taken.count(other), len(of_takes))
             for other in dict.fromkeys(taken)
             if other is not None and other != phrase
         ]
@@ -290,15 +322,18 @@ def voice_above_room(takes: Takes, room: Sound) -> str:
     return _("Your voice is {above} dB above the room.", above=f"{above:.0f}")
 
 
-def _taken_for(phrase: str, spotter: Spotter, cue: Sound, command: Sound) -> str | None:
+def _taken_for(phrase: str, heard: Sequence[Candidate]) -> str | None:
     """Return the command that was heard, empty where it was not clear, None where the cue was missed."""
-    cue_end, command_begin = speech_in(cue)[1], speech_in(command)[0]
-    sound = np.concatenate((_AROUND, cue[:cue_end], _BEFORE_COMMAND, command[command_begin:], _AROUND))
-    heard = hear_whole(spotter, sound)
     fired = [found.phrase for found in heard if found.fired]
     if phrase in fired or not heard:
         return phrase if fired else None
     return fired[0] if fired else ""
+
+
+def _after_cue(cue: Sound, command: Sound) -> Sound:
+    """Return a take of the cue with a take of a command behind it."""
+    cue_end, command_begin = speech_in(cue)[1], speech_in(command)[0]
+    return np.concatenate((_AROUND, cue[:cue_end], _BEFORE_COMMAND, command[command_begin:], _AROUND))
 
 
 def _alone(detector: Detector, speaker: Speaker | None) -> Spotter:

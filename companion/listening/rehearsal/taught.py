@@ -5,13 +5,21 @@ from pathlib import Path
 
 import numpy as np
 
+from companion.errors import CompanionError
+from companion.language import _, many
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.takes import Takes
 from companion.listening.rehearsal.forecast import foretell, voice_above_room
 from companion.listening.sound import Sound
-from companion.listening.voice.features import keep_rehearsed, rehearsed_features
+from companion.listening.voice.dropped import recall_dropped
+from companion.listening.voice.features import (
+    keep_rehearsed,
+    recall_rehearsed,
+    recall_reviewed,
+    rehearsed_features,
+)
 from companion.listening.voice.files import keep, set_aside
-from companion.listening.voice.top_up import relearn
+from companion.listening.voice.top_up import FromLessons, relearn, top_up
 from companion.paths import private_folder
 
 NO_SOUND: Sound = np.zeros(0, np.int16)
@@ -36,5 +44,46 @@ def teach_voice(
     forecast = foretell(vocabulary, learnt, takes, features, folder, on_part=on_part)
     set_aside(private_folder(folder))
     keep_rehearsed(folder, features)
-    keep(folder, learnt)
+    keep(folder, learnt, forecast.rehearsed_odds)
     return tuple(filter(None, (*forecast.sentences, voice_above_room(takes, room))))
+
+
+def teach_again(
+    vocabulary: Vocabulary, folder: Path, *, on_part: Callable[[float], None] = lambda _done: None
+) -> tuple[str, ...]:
+    """Learn a voice again with what reviews confirmed and dropped; return what was done, in plain words.
+
+    on_part: called when that was tried. Raises CompanionError where the voice would be heard worse for it;
+    what was learnt before is as it was then.
+    """
+    reviewed, dropped = recall_reviewed(folder), recall_dropped(folder)
+    found = top_up(vocabulary, recall_rehearsed(folder), FromLessons(reviewed, dropped), folder)
+    if found is None:
+        raise CompanionError(
+            _("With what you confirmed and dropped in reviews your voice would be heard worse than now."),
+            safe=_("What was learnt before is as it was."),
+            remedy=_("If your voice or microphone is another now, rehearse again: companion rehearse"),
+        )
+    on_part(0.9)
+    set_aside(folder)
+    keep(folder, found.learnt)
+    told = [
+        many(
+            "Learnt again, with {count} phrase that you confirmed in reviews.",
+            "Learnt again, with {count} phrases that you confirmed in reviews.",
+            found.confirmed,
+        )
+    ]
+    if found.dropped:
+        told.append(
+            many(
+                "It was told from {count} sound that was no phrase.",
+                "It was told from {count} sounds that were no phrase.",
+                found.dropped,
+            )
+        )
+    if found.confirmed < len(reviewed):
+        told.append(_("What is not clearly your voice was left out."))
+    if found.dropped < len(dropped):
+        told.append(_("Dropped marks that hold the phrase, or that would make it worse, were left out."))
+    return tuple(told)

@@ -6,7 +6,7 @@ Voice features are personal data all the same: 0600 in a folder of 0700, and del
 import io
 import json
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -29,8 +29,10 @@ SYNTHETIC = "synthetic-"
 """How the files begin that hold nothing of the teacher, but what was learnt from synthetic voices."""
 
 
-def keep(folder: Path, learnt: Learnt) -> Path:
+def keep(folder: Path, learnt: Learnt, rehearsed_odds: float | None = None) -> Path:
     """Write `learnt` into `folder` in place of what was there, and return the file.
+
+    rehearsed_odds: how surely it was heard in the rehearsal (`drift`), where that is known.
 
     Raises CompanionError when the disk does not let us.
     """
@@ -39,6 +41,7 @@ def keep(folder: Path, learnt: Learnt) -> Path:
         "detectors": [detector_entry(detector) for detector in learnt.detectors],
         "commands": dict(learnt.commands),
         "speaker": speaker_entry(learnt.speaker) if learnt.speaker else None,
+        "rehearsed_odds": rehearsed_odds,
     }
     write_features(path, about, {"weights": np.stack([detector.weights for detector in learnt.detectors])})
     return path
@@ -123,6 +126,14 @@ def recall(folder: Path) -> Learnt | None:
         commands = {phrase: _chains(ways) for phrase, ways in about["commands"].items()}
         speaker = speaker_of(about["speaker"]) if about.get("speaker") else None
     return Learnt(tuple(plain), commands, speaker)
+
+
+def recall_rehearsed_odds(folder: Path) -> float | None:
+    """Return what `keep` was told of the rehearsal; None where nothing was, or can be read."""
+    with suppress(CompanionError), reading("", ""), np.load(folder / FILE, allow_pickle=False) as stored:
+        odds = json.loads(str(stored["about"])).get("rehearsed_odds")
+        return None if odds is None else float(odds)
+    return None
 
 
 @contextmanager

@@ -4,7 +4,15 @@ import numpy as np
 
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.learning import bundled_costs, untaught, ways_to_say
-from companion.listening.rehearsal.forecast import FalseMarks, Missed, Mixup, mixups, voice_above_room
+from companion.listening.rehearsal.forecast import (
+    FalseMarks,
+    Missed,
+    Mixup,
+    commands_said,
+    mixups,
+    rehearsed_odds,
+    voice_above_room,
+)
 from companion.listening.voice.learnt import Learnt
 from tests.listening.speakers import say
 
@@ -38,10 +46,15 @@ def test_a_command_that_sounds_like_another_is_told_with_advice() -> None:
         "line up": [say("line up", "flite:rms"), say("line up", "flite:rms", 1.1)],
         "cleanup": [say("carry on", "flite:rms")],
     }
-    (found,) = mixups(vocabulary, learnt, takes)
+    said = commands_said(vocabulary, learnt, takes)
+    (found,) = mixups(said)
     assert found == Mixup("cleanup", "carry on", 1, 1)
     assert "“cleanup” is often taken for “carry on”" in found.sentence
     assert "choose another word" in found.sentence
+    odds = rehearsed_odds(said)
+    assert odds is not None
+    assert 0 < odds < 6
+    assert rehearsed_odds(commands_said(vocabulary, learnt, {})) is None
 
 
 def test_unclear_commands_are_told_too() -> None:

@@ -23,7 +23,7 @@ from companion.listening.voice.features import (
 )
 from companion.listening.voice.files import FILE, REHEARSED, go_back, keep, recall, set_aside
 from companion.listening.voice.speaker import likeness
-from companion.listening.voice.top_up import Heard, learn_from, relearn, takes_of, tried, trusted
+from companion.listening.voice.top_up import FromLessons, Heard, learn_from, relearn, takes_of, tried, trusted
 from tests.listening.speakers import say
 
 CUE = "velvet compass"
@@ -155,6 +155,6 @@ def test_more_misses_or_more_false_alarms_than_chance_has_are_worse() -> None:
 def test_takes_from_lessons_are_tried_on_what_was_left_out(features: VoiceFeatures) -> None:
     """More takes of the same cue make no voice worse."""
     four = VoiceFeatures((*features.takes, features.takes[0]), features.talk)
-    alone = tried(VOCABULARY, four, ())
+    alone = tried(VOCABULARY, four)
     assert alone.variants == sum(len(take.heard.costs) for take in four.takes)
-    assert not tried(VOCABULARY, four, features.takes[1:]).worse_than(alone)
+    assert not tried(VOCABULARY, four, FromLessons(features.takes[1:])).worse_than(alone)
