@@ -27,6 +27,7 @@ from companion.listening.microphone.files import blocks
 from companion.listening.microphone.trouble import Trouble
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.trial import Trial, try_spotter
+from companion.listening.voice.drift import voice_now
 from companion.live.clip_folder import CAUTION
 from companion.log.copies import BACKUPS
 from companion.log.store import open_log
@@ -80,6 +81,7 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     yield _clips(settings)
     yield _companion(home)
     yield from _guarded(later("phrases"), lambda: _phrases(home, settings))
+    yield from _guarded(later("voice"), lambda: _voice(home))
     with OutgoingWatch() as watch:
         yield from _guarded(later("engine"), lambda: _engine(home, settings))
     yield _outgoing(watch)
@@ -217,6 +219,12 @@ def _phrases(home: Home, settings: Settings) -> Finding:
             later("phrases"), Verdict.WARNING, words, _("Say it in other words, or press a key for it.")
         )
     return Finding(later("phrases"), Verdict.GOOD, _("all can be heard"))
+
+
+def _voice(home: Home) -> Finding:
+    with open_log(home.log) as log:
+        now = voice_now(log, home.voice)
+    return Finding(later("voice"), Verdict.WARNING if now.remedy else Verdict.GOOD, now.words, now.remedy)
 
 
 def _engine(home: Home, settings: Settings) -> Finding:

@@ -17,9 +17,12 @@ from companion.lesson.meant import meant
 from companion.lesson.opening import Opening
 from companion.lesson.session import Session
 from companion.lesson.undo import taken_back_words
+from companion.listening.voice.drift import VoiceNow, voice_now
 from companion.live import clip_folder, reviewed_takes
 from companion.live.live import Live
+from companion.log.store import reading_only
 from companion.pages.serve import PageServer
+from companion.paths import Home
 from companion.pressing.hotkeys import Hotkeys
 from companion.recording.writer import Recorded
 from companion.settings.settings import ListeningSection, Settings
@@ -28,11 +31,14 @@ from companion.settings.settings import ListeningSection, Settings
 class Requests:
     """Answers the messages of `companion.background.control`."""
 
-    def __init__(self, live: Live, hotkeys: Hotkeys, pages: PageServer, stop: threading.Event) -> None:
+    def __init__(
+        self, live: Live, hotkeys: Hotkeys, pages: PageServer, stop: threading.Event, home: Home
+    ) -> None:
         self._live = live
         self._pages = pages
         self._hotkeys = hotkeys
         self._stop = stop
+        self._home = home
 
     def answer(self, message: Message) -> Message:  # noqa: PLR0911 - one case a request
         """Do what `message` asks; return when it is durable.
@@ -41,7 +47,7 @@ class Requests:
         """
         match message:
             case {"do": "status"}:
-                return status_of(self._live, self._hotkeys.obstacle)
+                return status_of(self._live, self._hotkeys.obstacle, self._voice())
             case {"do": "microphone"}:
                 return self._microphone()
             case {"do": "glance"}:
@@ -70,6 +76,14 @@ class Requests:
             case {"do": "command", **wanted}:
                 return self._command(wanted)
         raise CompanionError(_("The running companion does not know this request."), remedy=_("Restart it."))
+
+    def _voice(self) -> VoiceNow:
+        """Return how it stands with the voice, as far as the log can be read."""
+        try:
+            with reading_only(self._home.log) as log:
+                return voice_now(log, self._home.voice)
+        except CompanionError as error:
+            return VoiceNow(error.what)
 
     def _microphone(self) -> Message:
         """Return how the microphone is: for who decides by it, where the status is for who reads it."""

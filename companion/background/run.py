@@ -110,7 +110,7 @@ def _parts(home: Home, watch: SettingsWatch, stop: threading.Event) -> Iterator[
         house = CompanionHouse(home, live.clock.wall, stop)
         pages = PageServer(home, port, live.clock.wall, house).start()
         parts.callback(pages.stop)
-        control = ControlServer(home.control, Requests(live, hotkeys, pages, stop).answer)
+        control = ControlServer(home.control, Requests(live, hotkeys, pages, stop, home).answer)
         parts.callback(control.close)
         upkeep.start()
         tray = TrayProcess(home)

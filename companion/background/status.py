@@ -1,4 +1,4 @@
-"""How the running companion is, in eleven lines."""
+"""How the running companion is, in twelve lines."""
 
 from datetime import date, datetime
 
@@ -11,6 +11,7 @@ from companion.lesson.mark import Kind, Source
 from companion.lesson.plan_clock import phase_left_ms
 from companion.lesson.session import Session
 from companion.listening.microphone.capture import QUIET_DBFS
+from companion.listening.voice.drift import VoiceNow
 from companion.live.live import Live
 from companion.live.state import Listening, LiveState
 from companion.pressing.hotkeys import Obstacle
@@ -33,7 +34,7 @@ SOURCES = {
 }
 
 
-def status_of(live: Live, keys: Obstacle | None) -> Message:
+def status_of(live: Live, keys: Obstacle | None, voice: VoiceNow) -> Message:
     """Return label and text of each line. Names no child; a class group is what it is called."""
     state = live.state
     return {
@@ -44,6 +45,7 @@ def status_of(live: Live, keys: Obstacle | None) -> Message:
         later("microphone"): _microphone(state, live.level_dbfs, live.settings.listening.keep_clips_until),
         later("keys"): keys.reason if keys else _("heard everywhere on this desktop"),
         later("engine"): _engine(live, state.session),
+        later("voice"): " ".join(filter(None, (voice.words, voice.remedy))),
         later("coming"): _coming(state, live.clock.wall()),
         later("to review"): _waiting(state),
         later("promises"): _promises(state),

@@ -42,7 +42,7 @@ def stop(home: Home) -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @click.pass_obj
 def status(home: Home, *, as_json: bool) -> None:
-    """Say what is open and how microphone, keys and engine are, in eleven lines."""
+    """Say what is open and how microphone, keys and engine are, in twelve lines."""
     lines = ask(home.control, {"do": "status"})
     if home.profile:
         lines = {"profile": home.profile} | lines

@@ -17,6 +17,7 @@ from companion.lesson.mark import NoteKind
 from companion.lesson.opening import UNPLANNED
 from companion.lesson.promise import promise_words
 from companion.lesson.undo import last_step, step_words
+from companion.listening.voice.drift import heard_less
 from companion.log.care import Promised, awards_back, awards_out, promises, promises_done
 from companion.log.store import SessionLog
 from companion.log.summary import Summary
@@ -103,6 +104,7 @@ def show(request: Request) -> Response:
             to_hand_over=sum(row.next is Next.NOTE for row in rows),
             next_words=NEXT_WORDS,
             forgotten=_forgotten(log, desk, now),
+            heard_less=heard_less(log, desk.home.voice),
             kinds=tuple(NoteKind),
             stamp=board_stamp(log, desk),
             stream="/stream",

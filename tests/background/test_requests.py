@@ -10,6 +10,7 @@ import pytest
 from companion.background.requests import Requests, _no_routine, _unplanned
 from companion.errors import CompanionError
 from companion.log.store import open_log
+from companion.paths import Home
 from tests.lesson.builders import told
 from tests.live.room import Room
 from tests.school_day import settings
@@ -40,7 +41,7 @@ def test_a_routine_that_is_not_in_the_plan_is_told() -> None:
 def test_a_lesson_that_is_closed_in_memory_only_is_told_as_that(tmp_path: Path) -> None:
     """Its review would be refused: in the log it goes on."""
     room = Room(tmp_path)
-    requests = Requests(room.live, None, None, Event())  # type: ignore[arg-type]
+    requests = Requests(room.live, None, None, Event(), Home(room.path.parent))  # type: ignore[arg-type]
     try:
         requests.answer({"do": "open", "class_group": "4-Hazel", "plan": None, "room": ""})
         with closing(sqlite3.connect(room.path, isolation_level=None)) as other:

@@ -1,4 +1,4 @@
-"""How the running companion is, in eleven lines."""
+"""How the running companion is, in twelve lines."""
 
 from datetime import timedelta
 from pathlib import Path
@@ -9,6 +9,7 @@ from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
 from companion.lesson.opening import Opening
 from companion.listening.microphone.capture import Microphone
+from companion.listening.voice.drift import VoiceNow
 from companion.live.lesson_ear import EarParts
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
@@ -20,6 +21,8 @@ from tests.live.room import Parrot
 from tests.school_day import SETTINGS, HandClock, settings
 from tests.waiting import until
 
+VOICE = VoiceNow("learnt", "rehearse")
+
 
 def test_before_and_in_a_lesson(tmp_path: Path) -> None:
     """What comes, what is open, phase and count, the last mark, and what waits: no lesson without a mark."""
@@ -27,8 +30,8 @@ def test_before_and_in_a_lesson(tmp_path: Path) -> None:
     clock.jump(timedelta(minutes=-10))
     live = Live(tmp_path / "sessions.db", settings(timetable=True), clock=clock)
     live.start()
-    lines = status_of(live, NO_SCREEN)
-    assert len(lines) == 11
+    lines = status_of(live, NO_SCREEN, VOICE)
+    assert len(lines) == 12
     assert (lines["session"], lines["coming"]) == ("none is open", "4-Hazel, Mon 08:00")
     assert lines["trouble"] == NO_SCREEN.remedy
     for group, praised in (("1-Ash", True), ("2-Birch", False)):
@@ -40,12 +43,13 @@ def test_before_and_in_a_lesson(tmp_path: Path) -> None:
     live.ask(Command(Action.PRAISE), Source.KEY).result()
     clock.go_on(6 * 60)
     live.tick().result()
-    lines = status_of(live, None)
+    lines = status_of(live, None, VOICE)
     assert lines["session"] == "3-Elm, since 07:50, plan 'garden'"
     assert (lines["phase"], lines["count"]) == ("work time, 29 min left", "1 praise, 0 reminders, margin +1")
     assert (lines["last mark"], lines["trouble"]) == ("praise by key, 0:00", "none")
     assert "1 session waits for its review (1-Ash)" in lines["to review"]
     assert lines["promises"] == "none is overdue"
+    assert lines["voice"] == "learnt rehearse"
     live.stop()
 
 
@@ -61,8 +65,8 @@ def test_the_engine_is_the_one_that_listens(tmp_path: Path) -> None:
 
     live = Live(tmp_path / "sessions.db", settings(), ear=EarParts(None, choose_engine=choose))
     live.start()
-    assert status_of(live, None)["engine"] == "enrolled, chosen by itself"
-    assert status_of(live, None)["engine"] == "Nothing understands this language."
+    assert status_of(live, None, VOICE)["engine"] == "enrolled, chosen by itself"
+    assert status_of(live, None, VOICE)["engine"] == "Nothing understands this language."
     live.stop()
 
 
@@ -78,7 +82,7 @@ def test_sound_that_is_kept_is_said_while_it_is(tmp_path: Path) -> None:
     )
     live.start()
     session = live.open(Opening("4-Hazel"), Source.KEY).result()
-    assert until(lambda: "kept until 1 December 2126" in status_of(live, None)["microphone"])
+    assert until(lambda: "kept until 1 December 2126" in status_of(live, None, VOICE)["microphone"])
     port = LivePort(live, lambda: None, LogPort(tmp_path / "sessions.db", live.clock.wall))
     assert "until 1 December 2126" in port.status(session.id).microphone
     live.stop()

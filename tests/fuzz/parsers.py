@@ -145,7 +145,7 @@ def _control(folder: Path) -> Iterator[Take]:
     """Send any message to the running companion's control line, and any bytes that are none."""
     live = Live(folder / "home" / "sessions.db", settings())
     live.start()
-    requests = Requests(live, None, None, None)  # type: ignore[arg-type]
+    requests = Requests(live, None, None, None, Home(folder / "home"))  # type: ignore[arg-type]
     server = ControlServer(folder / "control.json", lambda message: _answered(requests, message))
     place = json.loads((folder / "control.json").read_text())
     address = ("127.0.0.1", place["port"])

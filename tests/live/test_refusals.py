@@ -12,6 +12,7 @@ from companion.lesson.command import Action, Command
 from companion.lesson.mark import Source
 from companion.live.pages_port import LivePort
 from companion.pages.port import LogPort
+from companion.paths import Home
 from companion.settings.settings import parse_settings
 from companion.sounding.sounds import Tone
 from tests.live.room import HAZEL, PRAISE, Room
@@ -63,7 +64,7 @@ def by_page(room: Room) -> None:
 
 def asked_of(room: Room) -> Requests:
     """Return what answers the terminal."""
-    return Requests(room.live, None, None, Event())  # type: ignore[arg-type]
+    return Requests(room.live, None, None, Event(), Home(room.path.parent))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("ask", [by_voice, by_key, by_terminal, by_page])

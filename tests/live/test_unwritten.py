@@ -18,6 +18,7 @@ from companion.lesson.fold import Telling
 from companion.lesson.mark import NoteKind, Source
 from companion.lesson.opening import Opening
 from companion.lesson.session import Session
+from companion.listening.voice.drift import VoiceNow
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.live.state import Listening
@@ -316,7 +317,7 @@ def test_steps_behind_a_slow_disk_are_counted_while_they_wait_and_lose_nothing(
     with pytest.raises(CompanionError, match="takes its time"):
         port.submit(session.id, PRAISE, request=WISH)
     assert until(lambda: room.live.state.unwritten == 3)
-    for told in (status_of(room.live, None)["trouble"], *port.status(session.id).troubles):
+    for told in (status_of(room.live, None, VoiceNow(""))["trouble"], *port.status(session.id).troubles):
         assert "The disk takes its time. 3 steps wait in memory" in told
     assert until(lambda: Tone.WAITING in [tone for tone, _ in room.told.tones])
     flushed.set()

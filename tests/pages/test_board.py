@@ -13,6 +13,7 @@ from companion.lesson.command import Action, Command
 from companion.lesson.mark import FamilyContact, NoteKind, Source
 from companion.lesson.promise import PromiseState
 from companion.lesson.session import Session
+from companion.listening.voice.features import TOPPED_UP
 from companion.live.live import Live
 from companion.live.pages_port import LivePort
 from companion.log.care import awards_out, promises, unsaid
@@ -20,7 +21,9 @@ from companion.log.store import open_log
 from companion.pages.port import LogPort
 from companion.pages.serve import PageServer
 from companion.paths import Home
+from companion.settings.phrase_packs import starter_text
 from companion.settings.pictures import Pictures, of_carry_over, of_routine
+from tests.listening.voice.sunk import SINCE, hold_lessons, learn_voice
 from tests.pages.days import CLOSED, DayPort, hold, kept, marked, whole_day
 from tests.school_day import EIGHT, HandClock, settings
 
@@ -324,3 +327,19 @@ def test_pictures_are_shown_with_carry_over_and_routine_on_the_projector(
         page.goto(path)
         expect(page.get_by_role("img", name=name, exact=True)).to_be_visible()
         assert page.evaluate("document.querySelector('main img').naturalWidth") == 800
+
+
+def test_a_voice_that_is_heard_less_well_is_told_and_can_be_learnt_again(page: Page, home: Home) -> None:
+    """On the board and where the voice is learnt; what came of it stands there."""
+    home.settings.write_text(starter_text("en"), "utf-8")
+    hold_lessons(home)
+    learn_voice(home)
+    page.goto("./")
+    expect(page.locator("#hearing")).to_contain_text(f"Since {SINCE} your voice is heard less well")
+    page.get_by_role("link", name="Let it be learnt again").click()
+    expect(page.locator(".heard")).to_contain_text(f"Since {SINCE} your voice is heard less well")
+    expect(page.get_by_role("button", name="Learn again from my reviews")).to_have_count(0)
+    (home.voice / TOPPED_UP.replace("*", "1")).write_bytes(b"damaged")
+    page.reload()
+    page.get_by_role("button", name="Learn again from my reviews").click()
+    expect(page.get_by_role("alert")).to_contain_text("damaged", timeout=240_000)

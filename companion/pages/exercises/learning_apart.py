@@ -4,25 +4,18 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Callable
-from functools import partial
 from multiprocessing.connection import Connection
-from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.language import _, speak, spoken
-from companion.lesson.vocabulary import Vocabulary
-from companion.listening.detection.takes import Takes
-from companion.listening.rehearsal.taught import teach_voice
-from companion.listening.sound import Sound
 from companion.parent import child
 
 
 class LearningApart:
     """Begins to learn at once; how far it has come can be looked at."""
 
-    def __init__(
-        self, vocabulary: Vocabulary, takes: Takes, talk: list[Sound], room: Sound, folder: Path
-    ) -> None:
+    def __init__(self, teach: Callable[..., tuple[str, ...]]) -> None:
+        """teach: learns, keeps what it learnt, and returns what to tell; `on_part` hears how far it is."""
         self.done = 0.0
         """The share (0 to 1) of what is to be listened to."""
         self.sentences: tuple[str, ...] = ()
@@ -30,7 +23,6 @@ class LearningApart:
         self.trouble: CompanionError | None = None
         """Why nothing was learnt."""
         self._pipe, theirs = multiprocessing.Pipe(duplex=False)
-        teach = partial(teach_voice, vocabulary, dict(takes), talk=talk, room=room, folder=folder)
         self._process = child(_learn, theirs, teach, spoken())
         self._process.start()
         theirs.close()

@@ -3,6 +3,7 @@
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ from companion.listening.microphone.capture import Block
 from companion.listening.rehearsal.guide import Guide, Part, RehearsalStep, steps_for
 from companion.listening.rehearsal.progress import RehearsalProgress
 from companion.listening.rehearsal.take_cutter import Take
-from companion.listening.rehearsal.taught import NO_SOUND
+from companion.listening.rehearsal.taught import NO_SOUND, teach_voice
 from companion.listening.sound import Sound
 from companion.pages.exercises.learning_apart import LearningApart
 from companion.pages.exercises.listening_line import ListeningLine
@@ -40,6 +41,8 @@ class RehearsedVoice:
     """Leads through a rehearsal at a microphone. Nothing of the sound outlives it."""
 
     step = "rehearsal"
+    of_reviews = False
+    """Whether it learns from what reviews kept, and not from what is said now."""
 
     def __init__(self, name: str, vocabulary: Vocabulary, once: Sequence[str], folder: Path) -> None:
         """name: of the microphone, empty for the system's own choice. once: phrases said a single time."""
@@ -169,7 +172,9 @@ class RehearsedVoice:
         guide = self.guide
         talk = [np.concatenate(guide.talk)] if guide.talk else []
         room: Sound = np.concatenate((NO_SOUND, *guide.room))
-        self._learning = LearningApart(self._vocabulary, guide.takes_of, talk, room, self._folder)
+        takes = dict(guide.takes_of)
+        teach = partial(teach_voice, self._vocabulary, takes, talk=talk, room=room, folder=self._folder)
+        self._learning = LearningApart(teach)
 
     def _on_take(self, take: Take) -> None:
         self._refused = take if take.fault else None

@@ -4,9 +4,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from companion.listening.rehearsal.guide import steps_for
+from companion.listening.voice.drift import VoiceNow, voice_now
+from companion.listening.voice.dropped import dropped_count
+from companion.listening.voice.features import reviewed_count
 from companion.listening.voice.files import FILE, forget
 from companion.pages.desk import Desk
 from companion.pages.exercises.rehearsed_voice import RehearsedVoice
+from companion.pages.exercises.topped_up_voice import ToppedUpVoice
 from companion.pages.setup.page import StepPart
 from companion.pages.setup.undisturbed import refuse_in_a_lesson
 from companion.settings.settings import TABLE, Settings, load_settings
@@ -59,6 +63,18 @@ def _learn(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place
         voice.learn()
 
 
+def _top_up(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place: str) -> None:  # noqa: ARG001
+    refuse_in_a_lesson(desk)
+    settings = load_settings(desk.home.settings)
+    vocabulary, folder = settings.vocabulary(settings.plan()), desk.home.voice
+    desk.exercises.begin(lambda: ToppedUpVoice(vocabulary, folder))
+
+
+def _voice_now(desk: Desk) -> VoiceNow:
+    with desk.log() as log:
+        return voice_now(log, desk.home.voice)
+
+
 def _forget(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str], place: str) -> None:  # noqa: ARG001
     desk.exercises.end(STEP)
     forget(desk.home.voice)
@@ -70,7 +86,9 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
     steps = steps_for(vocabulary, said_once(settings))
     minutes = round(sum(step.about_s for step in steps) / 60)
     return {
-        "voice": _rehearsed(desk),
+        "voice": desk.exercises.of(STEP),
+        "now": _voice_now(desk),
+        "can_top_up": bool(reviewed_count(desk.home.voice) or dropped_count(desk.home.voice)),
         "minutes": minutes,
         "learnt": (desk.home.voice / FILE).exists(),
         "phrases": settings.commands,
@@ -86,6 +104,7 @@ REHEARSAL = StepPart(
         "rest": _rest,
         "go-on": _go_on,
         "learn": _learn,
+        "top-up": _top_up,
         "forget": _forget,
     },
     more=_more,
