@@ -20,7 +20,7 @@ from companion.lesson.undo import taken_back_words
 from companion.listening.voice.drift import VoiceNow, voice_now
 from companion.live import clip_folder, reviewed_takes
 from companion.live.live import Live
-from companion.log.store import reading_only
+from companion.log.read_only import reading_only
 from companion.pages.serve import PageServer
 from companion.paths import Home
 from companion.pressing.hotkeys import Hotkeys

@@ -16,6 +16,7 @@ import argparse
 import json
 import multiprocessing
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import astuple, dataclass
 from functools import partial
 from pathlib import Path
@@ -23,6 +24,7 @@ from pathlib import Path
 import numpy as np
 
 from companion.bench.conditions import Condition, place
+from companion.errors import CompanionError
 from companion.lesson.chance import share
 from companion.lesson.doubts import CERTAIN
 from companion.lesson.vocabulary import Vocabulary
@@ -150,13 +152,10 @@ def one_voice(voice: str) -> Iterator[Row]:
     for number in range(LESSONS + 1):
         if number:
             lesson(learnt, voice, number, kept, rng)
-            found = (
-                top_up(WORDS, rehearsed, FromLessons(kept.confirmed, kept.dropped), alone=alone)
-                if any((kept.confirmed, kept.dropped))
-                else None
-            )
-            over = found is not None
-            learnt = found.learnt if found else learnt
+            over = False
+            with suppress(CompanionError):
+                lessons = FromLessons(kept.confirmed, kept.dropped)
+                learnt, over = top_up(WORDS, rehearsed, lessons, alone=alone).learnt, True
         yield _row(learnt, tests, kept, over)
 
 

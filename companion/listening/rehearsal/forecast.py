@@ -259,11 +259,11 @@ def other_voices(
     )
 
 
-Said = Mapping[str, Sequence[Sequence[Candidate]]]
+CommandsSaid = Mapping[str, Sequence[Sequence[Candidate]]]
 """By command, what was found in each of its takes."""
 
 
-def commands_said(vocabulary: Vocabulary, learnt: Learnt, takes: Takes) -> Said:
+def commands_said(vocabulary: Vocabulary, learnt: Learnt, takes: Takes) -> CommandsSaid:
     """Return what is made of each command's takes; nothing without a cue.
 
     They are said after takes of the cue and go the way that they go in a lesson. Commands are known from the
@@ -282,7 +282,7 @@ def commands_said(vocabulary: Vocabulary, learnt: Learnt, takes: Takes) -> Said:
     }
 
 
-def rehearsed_odds(said: Said) -> float | None:
+def rehearsed_odds(said: CommandsSaid) -> float | None:
     """Return the mean log odds of the commands that were found: lessons are compared with it."""
     sure = [
         bounded_odds(max(one.confidence for one in found if one.phrase == phrase))
@@ -293,7 +293,7 @@ def rehearsed_odds(said: Said) -> float | None:
     return fmean(sure) if sure else None
 
 
-def mixups(said: Said) -> tuple[Mixup, ...]:
+def mixups(said: CommandsSaid) -> tuple[Mixup, ...]:
     """Return which commands are taken for which others, the most frequent first."""
     found: list[Mixup] = []
     for phrase, of_takes in said.items():

@@ -5,13 +5,12 @@ from pathlib import Path
 
 import numpy as np
 
-from companion.errors import CompanionError
 from companion.language import _, many
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.takes import Takes
 from companion.listening.rehearsal.forecast import foretell, voice_above_room
 from companion.listening.sound import Sound
-from companion.listening.voice.dropped import recall_dropped
+from companion.listening.voice.dropped import forget_outdated, recall_dropped
 from companion.listening.voice.features import (
     keep_rehearsed,
     recall_rehearsed,
@@ -44,6 +43,7 @@ def teach_voice(
     forecast = foretell(vocabulary, learnt, takes, features, folder, on_part=on_part)
     set_aside(private_folder(folder))
     keep_rehearsed(folder, features)
+    forget_outdated(folder)
     keep(folder, learnt, forecast.rehearsed_odds)
     return tuple(filter(None, (*forecast.sentences, voice_above_room(takes, room))))
 
@@ -53,17 +53,11 @@ def teach_again(
 ) -> tuple[str, ...]:
     """Learn a voice again with what reviews confirmed and dropped; return what was done, in plain words.
 
-    on_part: called when that was tried. Raises CompanionError where the voice would be heard worse for it;
-    what was learnt before is as it was then.
+    on_part: called when that was tried. Raises CompanionError as `top_up` does; what was
+    learnt before is as it was then.
     """
     reviewed, dropped = recall_reviewed(folder), recall_dropped(folder)
     found = top_up(vocabulary, recall_rehearsed(folder), FromLessons(reviewed, dropped), folder)
-    if found is None:
-        raise CompanionError(
-            _("With what you confirmed and dropped in reviews your voice would be heard worse than now."),
-            safe=_("What was learnt before is as it was."),
-            remedy=_("If your voice or microphone is another now, rehearse again: companion rehearse"),
-        )
     on_part(0.9)
     set_aside(folder)
     keep(folder, found.learnt)

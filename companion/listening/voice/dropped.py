@@ -7,6 +7,7 @@ the same: it lies in private files beside the teacher's own, and is deleted with
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from ulid import ULID
 
+from companion.errors import CompanionError
 from companion.language import _
 from companion.listening.detection.detector import LEAST_FIT, SEEN, Detector, fits, likeness_of, total
 from companion.listening.detection.learning import Stretches, ways_to_say
@@ -82,6 +84,15 @@ def keep_dropped(folder: Path, dropped: Dropped) -> None:
 def dropped_count(folder: Path) -> int:
     """Return how many are kept."""
     return len(list(folder.glob(DROPPED)))
+
+
+def forget_outdated(folder: Path) -> None:
+    """Delete what another model heard: it means nothing to this one."""
+    for path in folder.glob(DROPPED):
+        # A damaged one is told about when it is read.
+        with suppress(CompanionError):
+            if _read(path) is None:
+                path.unlink()
 
 
 def recall_dropped(folder: Path) -> tuple[Dropped, ...]:

@@ -8,6 +8,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.errors import CompanionError
+from companion.language import _
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.detector import LEAST_FIT, Detector, fits, scores
 from companion.listening.detection.learning import (
@@ -167,12 +169,14 @@ def top_up(
     folder: Path | None = None,
     *,
     alone: Heard | None = None,
-) -> TopUp | None:
-    """Learn with what reviews confirmed and dropped; None where the voice would be heard worse for it.
+) -> TopUp:
+    """Learn with what reviews confirmed and dropped.
 
     All of it, else one of the two alone: the first with which left-out takes and other speech are heard no
     worse than with the rehearsal alone. Without a rehearsal's takes there is nothing to compare with.
     alone: what `tried` says of the rehearsal, where that is known.
+
+    Raises CompanionError where nothing of it can be learnt, and where the voice would be heard worse for it.
     """
     said = trusted(rehearsed, lessons.confirmed)
     if not rehearsed.takes:
@@ -180,7 +184,16 @@ def top_up(
     alone = alone or tried(vocabulary, rehearsed, folder=folder)
     unsaid = unlike_takes(relearn(vocabulary, rehearsed, folder), lessons.dropped, alone.high)
     ways = [FromLessons(said, unsaid), FromLessons(said), FromLessons((), unsaid)]
-    for way in ways[: 3 if said and unsaid else 1] if said or unsaid else ():
+    if not said and not unsaid:
+        raise CompanionError(
+            _(
+                "Nothing that reviews kept can be learnt: it is not clearly your voice, or is the phrase "
+                "itself."
+            ),
+            safe=_("What was learnt before is as it was."),
+            remedy=_("Rehearse again: companion rehearse"),
+        )
+    for way in ways[: 3 if said and unsaid else 1]:
         heard = tried(vocabulary, rehearsed, way, folder)
         if not heard.worse_than(alone):
             features = VoiceFeatures((*rehearsed.takes, *way.confirmed), rehearsed.talk)
@@ -189,7 +202,11 @@ def top_up(
                 replace(one, fires_at=one.fires_at + heard.raised[one.phrase]) for one in learnt.detectors
             )
             return TopUp(replace(learnt, detectors=higher), len(way.confirmed), len(way.dropped))
-    return None
+    raise CompanionError(
+        _("With what you confirmed and dropped in reviews your voice would be heard worse than now."),
+        safe=_("What was learnt before is as it was."),
+        remedy=_("If your voice or microphone is another now, rehearse again: companion rehearse"),
+    )
 
 
 def tried(
