@@ -7,11 +7,13 @@ import soundfile
 
 from companion.listening.engines import Voice, choose
 from companion.listening.sound import SAMPLE_RATE
+from companion.listening.voice.files import FILE
 from companion.paths import Home
 from companion.settings.settings import load_settings
 from tests.commands.conftest import Run
 from tests.listening.memory import packages_while_listening
 from tests.listening.speakers import say
+from tests.listening.voice.sunk import learn_voice
 from tests.watched import Watch
 
 
@@ -40,11 +42,16 @@ def test_takes_become_a_private_file_that_the_engine_listens_with(watch: Watch, 
 
 
 def test_too_few_takes_are_told(run: Run, tmp_path: Path) -> None:
-    """Two recordings teach nothing that could be trusted; nor do reviews that have kept none."""
+    """Two recordings teach nothing that could be trusted, and leave a good voice as it is."""
     run("init", "--yes")
     assert "Nothing from reviews" in run("rehearse", "--top-up", code=2).stderr
     assert "Nothing that was learnt before" in run("rehearse", "--back", code=2).stderr
+    home = Home(tmp_path / "home")
+    learn_voice(home)
+    good = (home.voice / FILE).read_bytes()
     (tmp_path / "takes").mkdir()
     for number in range(2):
         soundfile.write(tmp_path / "takes" / f"{number}.wav", say("velvet compass", "flite:rms"), SAMPLE_RATE)
     assert "fewest" in run("rehearse", "--takes", tmp_path / "takes", code=2).stderr
+    assert (home.voice / FILE).read_bytes() == good
+    assert [kept.name for kept in home.voice.iterdir()] == [FILE]
