@@ -2,20 +2,23 @@
 
 from pathlib import Path
 
+import pytest
+
 from tests.torture.ledger import MUST_BE_NONE
 from tests.torture.place import Place
 from tests.torture.torture import Torture
 
 KILLS = 100
-"""One home's lives; thousands are a run of `python -m tests.torture`."""
+"""Lives of each of two homes; thousands are a run of `python -m tests.torture`."""
 
 
-def test_what_was_confirmed_outlasts_kills_at_any_moment(tmp_path: Path) -> None:
+@pytest.mark.parametrize("seed", [1, 2])
+def test_what_was_confirmed_outlasts_kills_at_any_moment(tmp_path: Path, seed: int) -> None:
     """By every way in: nothing confirmed is lost, nothing is recorded twice, and the log is sound."""
     place = Place(tmp_path / "place", tmp_path / "beside")
     place.folder.mkdir()
     place.beside.mkdir()
-    torture = Torture(place, seed=1)
+    torture = Torture(place, seed=seed)
     found = torture.run(kills=KILLS)
     bad = {what: found[what] for what in MUST_BE_NONE if found[what]}
     assert not bad, torture.notes
