@@ -10,7 +10,7 @@ from companion.lesson.signs import OBEYED, sign
 
 _OWN = r"\x1b(?:\[[0-9;]*m|\[2K|\[1A|\[\?25[hl])|\r(?=\x1b\[2K)"
 """What the program itself sends: styles, and a line of progress that is written over."""
-_CONTROL = re.compile(rf"(?P<own>{_OWN})|{OBEYED}|[\u200e\u200f]")
+_CONTROL = re.compile(rf"(?P<own>{_OWN})|{OBEYED}|[\u200e\u200f\u2068\u2069]")
 """A terminal obeys these: it would move, clear, rename or copy, or show letters in another order."""
 
 

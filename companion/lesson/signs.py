@@ -2,9 +2,10 @@
 
 import re
 
-OBEYED = r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]"
+OBEYED = r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066\u2067\ufeff]"
 """Control characters without line and tab, those that turn the order of letters around, a byte order mark.
-The marks of direction that texts from right to left are written with are none of them."""
+The marks of direction that texts from right to left are written with are none of them, and neither are those
+that keep a name in a sentence apart (`companion.language` puts them there): they turn nothing around them."""
 _OBEYED = re.compile(OBEYED)
 
 

@@ -12,6 +12,7 @@ from companion.lesson.signs import with_signs
         ("\x7f\x9b\u202e\u2066\ufeff", "␡\\u009b\\u202e\\u2066\\ufeff"),
         ("line\n\ttab", "line\n\ttab"),
         ("א\u200fב 👩‍🌾 줄", "א\u200fב 👩‍🌾 줄"),
+        ("נפתח: \u20684-Hazel\u2069", "נפתח: \u20684-Hazel\u2069"),
     ],
 )
 def test_what_is_obeyed_is_seen_and_letters_of_any_script_stay(text: str, seen: str) -> None:
