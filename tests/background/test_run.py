@@ -70,6 +70,7 @@ def test_a_lesson_by_commands_alone(companion: Companion) -> None:
         "microphone",
         "keys",
         "engine",
+        "voice",
         "coming",
         "to review",
         "promises",

@@ -70,7 +70,8 @@ def test_a_form_that_is_sent_back_unchanged_changes_no_byte(document: tomlkit.TO
         (
             "listening.learn_from_reviews",
             "yes",
-            "learn_from_reviews = true # true: features of your voice are kept",
+            "learn_from_reviews = true # true: features are kept of phrases that you confirm in a review, "
+            "and of marks that you drop.",
         ),
     ],
 )
