@@ -6,6 +6,7 @@ Written out as text, since a drawing library took fifty milliseconds for the thr
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from html import escape
 
 WIDTH, HEIGHT, ROW = 1100, 320, 44
@@ -28,9 +29,9 @@ class Series:
     """In what range each value truly lies."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Bars:
-    """What is to be drawn."""
+    """What is to be drawn. Where things lie is worked out once."""
 
     look: str
     """The name by which a style sheet knows it."""
@@ -44,7 +45,7 @@ class Bars:
     nothing: str = ""
     """What is said where there is no label."""
 
-    @property
+    @cached_property
     def written(self) -> tuple[int, ...]:
         """The places of the labels that are written: all, or every so many, so that none meets the next."""
         if self.lying:
@@ -54,7 +55,7 @@ class Bars:
         every = max(1, math.ceil(len(self.labels) * (longest + 1) * LETTER / (right - left)))
         return tuple(range(0, len(self.labels), every))
 
-    @property
+    @cached_property
     def end(self) -> float:
         """Where the scale ends, at a guide."""
         if self.most is not None:
@@ -65,14 +66,14 @@ class Bars:
         step = _step(most)
         return step * max(1, math.ceil(most / step))
 
-    @property
+    @cached_property
     def across(self) -> tuple[float, float]:
         """From where to where it is drawn, from left to right."""
         names = self.labels if self.lying else [f"{self.end:g}"]
         wide = max((len(name) for name in names), default=1) * LETTER
         return EDGE + wide + LETTER, WIDTH - 2 * EDGE
 
-    @property
+    @cached_property
     def legend_lines(self) -> list[list[tuple[float, int]]]:
         """Where each name of the legend begins, with its number, line by line."""
         lines: list[list[tuple[float, int]]] = []
@@ -86,13 +87,13 @@ class Bars:
             at += wide
         return lines
 
-    @property
+    @cached_property
     def height(self) -> float:
         """How high the picture is."""
         beneath = LINE * len(self.legend_lines)
         return beneath + (2 * EDGE + LINE + ROW * len(self.labels) if self.lying else HEIGHT)
 
-    @property
+    @cached_property
     def down(self) -> tuple[float, float]:
         """From where to where bars are drawn, from the top."""
         return float(EDGE), self.height - EDGE - LINE * (1 + len(self.legend_lines))
