@@ -42,7 +42,7 @@ CHARTS = {
 }
 """The charts that can be kept as files, with their titles."""
 UNITS = {Unit.WEEK: later("Week from"), Unit.MONTH: later("Month"), Unit.HALF_YEAR: later("Half-year")}
-PNG_WIDTH = 2_000
+PNG_WIDTH = 1_600
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,7 +141,7 @@ def test_each_chart_is_kept_as_a_picture(page: Page, tmp_path: Path, name: str) 
     assert "2-Rowan</title>" in svg or "2-Rowan</text>" in svg
     assert "<script" not in svg
     with Image.open(tmp_path / "chart.png") as png:
-        assert png.width == 2_000
+        assert png.width == 1_600
         assert len(png.convert("RGB").getcolors(1 << 24) or ()) > 3, "it is not one blank colour"
 
 
