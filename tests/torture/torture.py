@@ -217,9 +217,10 @@ class Torture:
             with suppress(psutil.NoSuchProcess):
                 child.send_signal(SIGKILL)
                 self._ledger.seen["children killed"] += 1
-        self._hands[0].mark(self._victim, session, "praise")
-        self._voice.mark(self._victim, session, "reminder")
-        saying = self._voice.begin("praise")
+        # Of one kind within two seconds, voice and hand would mean one mark.
+        self._hands[0].mark(self._victim, session, "reminder")
+        self._voice.mark(self._victim, session, "praise")
+        saying = self._voice.begin("reminder")
         time.sleep(self._chance.uniform(0, 4))
         children = self._victim.children
         self._kill("a phrase")
