@@ -113,8 +113,13 @@ def said_in(phrase: str, varied: Looks) -> Stretches:
     fit_there = fits(varied.costs, ways_to_say(phrase))[:, _SAID_FROM:]
     clear = fit_there.max(axis=1) > LEAST_FIT
     places = _SAID_FROM + fit_there.argmax(axis=1)[clear]
+    return stretches_at(varied.embeddings[clear], places)
+
+
+def stretches_at(embeddings: NDArray[np.float32], places: NDArray[np.int64]) -> Stretches:
+    """Return the stretch around one place of each window (embeddings: windows x `PLACES` x `DIMENSIONS`)."""
     around = np.clip(places[:, np.newaxis] + np.arange(-SEEN, 2), 0, PLACES - 1)
-    return np.asarray(varied.embeddings[clear][np.arange(len(places))[:, np.newaxis], around], np.float32)
+    return np.asarray(embeddings[np.arange(len(places))[:, np.newaxis], around], np.float32)
 
 
 def teach(

@@ -17,11 +17,11 @@ from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.language import _
-from companion.listening.detection.detector import LEAST_FIT, SEEN, Detector, fits, likeness_of, total
-from companion.listening.detection.learning import Stretches, ways_to_say
+from companion.listening.detection.detector import LEAST_FIT, Detector, fits, likeness_of, total
+from companion.listening.detection.learning import Stretches, stretches_at, ways_to_say
 from companion.listening.detection.takes import somewhere
 from companion.listening.microphone.recent import BEFORE_S
-from companion.listening.phonemes.acoustic_model import MODEL, PLACES, WINDOW_SAMPLES, hear, window_ending
+from companion.listening.phonemes.acoustic_model import MODEL, WINDOW_SAMPLES, hear, window_ending
 from companion.listening.sound import SAMPLE_RATE, Sound
 from companion.listening.voice.features import LEAD_S, REVIEWED_SNR_DB
 from companion.listening.voice.files import reading, write_features
@@ -54,13 +54,11 @@ def dropped_features(phrase: str, clip: Sound) -> Dropped | None:
     varied = [somewhere(window.astype(np.float64), rng, REVIEWED_SNR_DB) for _ in range(VARIANTS - 1)]
     heard = hear(np.stack([window, *varied]))
     near = fits(heard.costs, ways_to_say(phrase))
-    like = near.max(axis=1) > LEAST_FIT
+    nats = near.max(axis=1)
+    like = nats > LEAST_FIT
     if not like.any():
         return None
-    places = near.argmax(axis=1)
-    around = np.clip(places[:, np.newaxis] + np.arange(-SEEN, 2), 0, PLACES - 1)
-    stretches = heard.embeddings[np.arange(len(near))[:, np.newaxis], around]
-    return Dropped(phrase, np.asarray(stretches[like], np.float32), near.max(axis=1)[like])
+    return Dropped(phrase, stretches_at(heard.embeddings[like], near.argmax(axis=1)[like]), nats[like])
 
 
 def heard_as(detector: Detector, dropped: Dropped) -> NDArray[np.float64]:
