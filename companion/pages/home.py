@@ -31,6 +31,8 @@ NEWEST = 60
 """Sessions that are looked through: two weeks of a specialist."""
 SOON_DAYS = 7
 """Promises that are due later than this are folded away."""
+MOST_PROMISES = 12
+"""So many promises stand on the board at once, those that are due nearest to today."""
 
 NEXT_WORDS = {
     Next.LIVE: (later("To the lesson"), "live"),
@@ -84,6 +86,8 @@ def show(request: Request) -> Response:
         return then(f"/setup/{way_in.next.key}")
     choice = desk.port.choice()
     with desk.log() as log:
+        promised = promises(log)
+        shown = promised if "promises" in request.query_params else _nearest(promised, now.date())
         summaries = log.summaries(most=NEWEST)
         sessions = [log.session(one.session) for one in summaries if _of_today(one, now)]
         rows = [_row(row, now) for row in board_of(desk.port.today(), sessions)]
@@ -96,7 +100,8 @@ def show(request: Request) -> Response:
             older=[one for one in summaries if one.waits and not _of_today(one, now)],
             choice=choice,
             groups=sorted({*log.class_groups(), *planned} - {UNPLANNED}),
-            promises=[_promise(one, now.date()) for one in promises(log)],
+            promises=[_promise(one, now.date()) for one in shown],
+            more_promises=len(promised) - len(shown),
             lent=awards_out(log),
             done=list(_done_today(log, now.date())),
             notes=sum(session.settled and not is_empty(session) for session in sessions),
@@ -181,6 +186,17 @@ def _row(row: BoardLesson, now: datetime) -> BoardRow:
         when = "past"
     undo = step_words(session, last_step(session)) if session is not None and session.closed else ""
     return BoardRow(row, row.next(now), when, undo, bool(session and session.closed and is_empty(session)))
+
+
+def _nearest(promised: list[Promised], today: date) -> list[Promised]:
+    """Return the `MOST_PROMISES` whose day is nearest, in the order in which they are due."""
+
+    def days_off(one: Promised) -> int:
+        # When only words say when, it is taken for soon.
+        return abs((one.promise.due - today).days) if one.promise.due else SOON_DAYS
+
+    nearest = sorted(range(len(promised)), key=lambda place: days_off(promised[place]))
+    return [promised[place] for place in sorted(nearest[:MOST_PROMISES])]
 
 
 def _promise(one: Promised, today: date) -> PromiseRow:

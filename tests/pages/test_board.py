@@ -114,6 +114,29 @@ def test_a_promise_in_words_alone_is_on_the_board_and_gets_a_day(page: Page, hom
     expect(row).to_contain_text("6-Alder K. T.: the teacher, phone, by Friday 18 September")
 
 
+def test_of_many_promises_those_around_today_are_on_the_board_and_the_others_a_press_away(
+    page: Page, home: Home
+) -> None:
+    """What is years overdue does not stand before what is due today; done there, the board is shown again."""
+    with open_log(home.log) as log:
+        for week in range(1, 21):
+            promised = FamilyContact("the teacher", "phone", due=EIGHT.date() - timedelta(weeks=20 - week))
+            noted = ev.NoteCompleted("n3", f"seat {week}", NoteKind.OTHER, "", promised)
+            begun = ev.NoteOpened(NoteKind.OTHER, 0, Source.KEY)
+            hold(log, "6-Alder", EIGHT - timedelta(weeks=21 - week), begun, noted, CLOSED)
+    page.goto("./")
+    rows = page.locator(".promise")
+    expect(rows).to_have_count(12)
+    expect(rows.first).to_contain_text("seat 9:")
+    expect(rows.last).to_contain_text("seat 20:")
+    page.get_by_role("link", name="8 more promises to families").click()
+    expect(rows).to_have_count(20)
+    rows.first.get_by_label("What came of it").fill("They moved.")
+    rows.first.get_by_role("button", name="Done").click()
+    expect(page.locator("#awards")).to_contain_text("6-Alder, seat 1: the teacher, phone")
+    expect(page.get_by_role("link", name="7 more promises to families")).to_be_visible()
+
+
 def test_an_award_that_is_out_comes_back_with_one_press(page: Page, home: Home, day: Day) -> None:
     """And a press too many has a way back."""
     page.goto("./")
