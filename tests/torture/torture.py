@@ -1,7 +1,9 @@
 """Lives of the real companion: marks by every way in, faults of disk and clock, and a kill in their midst."""
 
 import random
+import shutil
 import sqlite3
+import tempfile
 import threading
 import time
 from collections import Counter
@@ -18,7 +20,7 @@ from tests.rig import open_screen
 from tests.rig_sound import open_sound_rig
 from tests.torture.faults import Fault, Faults
 from tests.torture.hands import Browser, ControlLine, Hand, Keyboard, Voice
-from tests.torture.ledger import Ledger
+from tests.torture.ledger import MUST_BE_NONE, Ledger
 from tests.torture.place import Place
 from tests.torture.settings import SETTINGS, SILENT, write_phrases
 from tests.torture.victim import Victim, left_behind
@@ -299,7 +301,12 @@ class Torture:
         assert self._victim.comes_up(), self._victim.words
         self._browser.again(self._victim)
         self._end_in_peace()
-        return self._ledger.check(self._victim.home)
+        found = self._ledger.check(self._victim.home)
+        if any(found[what] for what in MUST_BE_NONE):
+            kept = tempfile.mkdtemp(prefix="tortured-")
+            shutil.copytree(self._victim.home.folder, kept, dirs_exist_ok=True)
+            self._told(f"kept in {kept}; marks confirmed: {self._ledger.events}, {self._ledger.wishes}")
+        return found
 
     def _look_at_words(self) -> None:
         if "Traceback" in self._victim.words:
