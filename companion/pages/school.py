@@ -1,5 +1,6 @@
 """All rooms of a school together, in sums, beside this room; and this room's weeks shared with them."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
@@ -13,11 +14,14 @@ from companion.lesson.chance import share as share_of
 from companion.log.weeks import Within, group_marks
 from companion.pages.desk import Desk, desk_of, text, then, wish_of
 from companion.pages.school_sheet import RULE, SHARE_CAUTION, school_sheet
-from companion.school.ask import ask, sum_up
+from companion.school.ask import SchoolLook, ask, sum_up
 from companion.school.gather import gather
 from companion.school.share import share
 from companion.school.store import Store, store_of
 from companion.settings.settings import load_settings
+
+SCHOOL_YEAR = 40
+"""So many of the newest weeks and months are told one by one, unless all are asked for."""
 
 
 def show(request: Request) -> Response:
@@ -32,11 +36,17 @@ def show(request: Request) -> Response:
     return desk.page(
         "school.html",
         folder=folder,
-        look=look,
+        look=look if look is None or "every" in request.query_params else _newest(look),
+        spans=len(look.spans) if look else 0,
         own=share_of(praise, praise + reminder),
         rule=RULE,
         caution=SHARE_CAUTION,
     )
+
+
+def _newest(look: SchoolLook) -> SchoolLook:
+    """Leave the sums as they are, and tell the newest weeks one by one."""
+    return replace(look, spans=look.spans[-SCHOOL_YEAR:], by_span=look.by_span[-SCHOOL_YEAR:])
 
 
 def sheet(request: Request) -> Response:

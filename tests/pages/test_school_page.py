@@ -5,9 +5,14 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
+from companion.bench.school_rooms import make_drive, mondays
 from companion.bench.school_years import ZONE, fill
+from companion.pages.school import SCHOOL_YEAR
 from companion.paths import Home
+from companion.school.ask import ask, sum_up
+from companion.school.gather import gather
 from companion.school.share import share
+from companion.school.store import store_of
 
 SETTINGS = """
 [school]
@@ -57,3 +62,23 @@ def test_this_room_shares_and_is_seen_beside_all(page: Page, home: Home, tmp_pat
     sheet = Path(download.value.path()).read_text(encoding="utf-8")
     assert "All rooms together" in sheet
     assert "this room" not in sheet
+
+
+def test_years_of_weeks_are_a_press_away(page: Page, home: Home, tmp_path: Path) -> None:
+    """The page tells the newest weeks one by one, its sums and the sheet all of them."""
+    drive, store = tmp_path / "drive", store_of(home, tmp_path / "drive")
+    home.settings.write_text(SETTINGS.format(folder=drive.as_posix()), encoding="utf-8")
+    make_drive(drive, rooms=4, weeks=mondays(2))
+    gather(drive, store, datetime.now(ZONE).date())
+    sum_up(store)
+    told = len(ask(store).spans)
+    assert told > SCHOOL_YEAR
+    page.goto("school")
+    weeks = page.get_by_role("region", name="Weeks, and months").locator("tbody tr")
+    lessons = page.locator("main > p", has_text="weeks up to that of").inner_text()
+    expect(weeks).to_have_count(SCHOOL_YEAR)
+    newest = weeks.last.inner_text()
+    page.get_by_role("link", name="All weeks and months one by one").click()
+    expect(weeks).to_have_count(told)
+    assert weeks.last.inner_text() == newest
+    assert page.locator("main > p", has_text="weeks up to that of").inner_text() == lessons
