@@ -11,6 +11,7 @@ from companion.errors import CompanionError
 from companion.language import _
 from companion.lesson.command import Action
 from companion.lesson.counting import count_words
+from companion.lesson.initials import codes_in
 from companion.lesson.mark import NoteKind, table_scope
 from companion.paths import Home
 
@@ -61,6 +62,19 @@ def close(home: Home) -> None:
     )
 
 
+def _planned(home: Home, routine: str) -> bool:
+    """Return whether a routine that may name a child stands in a plan of the settings."""
+    if not codes_in(routine) or not home.settings.exists():
+        return False
+    from companion.settings.settings import load_settings  # noqa: PLC0415 - few marks need them
+
+    try:
+        plans = load_settings(home.settings).plans
+    except CompanionError:
+        return False
+    return any(routine in phase.routines for plan in plans for phase in plan.phases)
+
+
 @click.command()
 @click.argument("kind", type=click.Choice(["praise", "reminder"]))
 @click.option("--table", help="For one table only.")
@@ -69,8 +83,8 @@ def close(home: Home) -> None:
 @click.pass_obj
 def mark(home: Home, kind: str, table: str | None, routine: str | None, *, with_codes: bool) -> None:
     """Make a mark for the class."""
-    if not with_codes:
-        refuse_codes(routine or "", "No mark was made.")
+    if routine and not with_codes and not _planned(home, routine):
+        refuse_codes(routine, "No mark was made.")
     scope = table_scope(table) if table else None
     told = _ask(home, Action(kind), scope=scope, routine=routine)
     click.echo(_count(told))

@@ -56,6 +56,20 @@ def test_each_command_says_what_is_and_fails_where_nothing_was_done(call: Run, c
         assert log.find().notes[0].child == "seat 12"
 
 
+def test_a_routine_of_the_plan_that_looks_like_initials_is_marked(call: Run, companion: Companion) -> None:
+    """It names no child, since the teacher wrote it into the plan; of other words the companion asks."""
+    text = companion.home.settings.read_text(encoding="utf-8")
+    companion.home.settings.write_text(
+        text.replace("minutes = 30", 'minutes = 30, routines = ["KO bin shut"]'), encoding="utf-8"
+    )
+    call("open", "4-Hazel")
+    assert "KO may stand for a child" in call("mark", "praise", "--routine", "KO is here", code=2).stderr
+    assert "1 praise" in call("mark", "praise", "--routine", "KO bin shut").stdout
+    companion.home.settings.write_text("no settings", encoding="utf-8")
+    assert "KO may stand for a child" in call("mark", "praise", "--routine", "KO bin shut", code=2).stderr
+    companion.home.settings.write_text(text, encoding="utf-8")
+
+
 def test_stopping_what_does_not_run_says_so(call: Run, companion: Companion) -> None:
     """And leaves with a status."""
     assert "has ended" in call("stop").stdout
