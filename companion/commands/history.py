@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from companion.weeks.history import History
 
 USUAL_WEEKS = 12
+NO_END = date.max
 
 
 @click.command()
@@ -51,7 +52,7 @@ def history(
 
     today = datetime.now().astimezone().date()
     first = since.date() if since else today - timedelta(weeks=USUAL_WEEKS)
-    last = until.date() if until else date.max
+    last = until.date() if until else NO_END
     if first > last:
         raise click.UsageError(_("The first day lies after the last one."))
     within = Within(class_group, first.isoformat(), last.isoformat(), with_guests)
@@ -98,7 +99,7 @@ def _values(found: "History") -> dict[str, Any]:
     return {
         "class_group": found.within.class_group,
         "since": found.within.since,
-        "until": found.within.until,
+        "until": None if found.within.until == NO_END.isoformat() else found.within.until,
         "lessons": found.lessons,
         "praise": found.praise,
         "reminder": found.reminder,

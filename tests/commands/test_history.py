@@ -48,6 +48,7 @@ def test_a_span_of_days_is_looked_at(home: Path) -> None:
     some = json.loads(run(home, "--all", "--json", "--from", "2020-01-01", "--to", str(last)).output)
     assert 0 < some["lessons"] < 160
     rest = json.loads(run(home, "--all", "--json", "--since", str(last + timedelta(days=1))).output)
+    assert (some["until"], rest["until"]) == (str(last), None)
     assert some["lessons"] + rest["lessons"] == 160
 
 
