@@ -67,8 +67,10 @@ class FaintSpeech:
         levels = np.sort(10 * np.log10(power + 1e-12))
         loud_db = float(levels[-LOUD_FRAMES])
         self._louds.append(loud_db)
-        self._floors.append(float(levels[SECOND_FRAMES // 10]))
-        floor_db, *above = sorted(self._floors)
+        # Perfect silence is no room: a muted microphone gives it, and one that keeps noise away by itself.
+        if sounding := np.count_nonzero(power):
+            self._floors.append(float(levels[-sounding + sounding // 10]))
+        floor_db, *above = sorted(self._floors) or [loud_db]
         if loud_db >= AUDIBLE_DBFS:
             self.too_quiet = False
             self._speech.clear()

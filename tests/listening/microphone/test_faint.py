@@ -74,3 +74,13 @@ def test_people_far_away_are_no_trouble_once_the_teacher_was_heard(lesson: Sound
     assert told_after_s(faint, lesson) is None
     noise = np.random.default_rng(6).normal(0, 32768 * 10 ** (-60 / 20), len(lesson))
     assert told_after_s(faint, (lowered(lesson, 34) + noise).astype(np.int16)) is None
+
+
+def test_a_microphone_that_was_muted_before_is_told_when_it_is_turned_down(lesson: Sound) -> None:
+    """Perfect silence is not the room's own noise, to which that of later is compared."""
+    faint = FaintSpeech()
+    assert told_after_s(faint, np.zeros(4 * SAMPLE_RATE, np.int16)) is None
+    assert told_after_s(faint, lesson[: 8 * SAMPLE_RATE]) is None
+    after_s = told_after_s(faint, lowered(lesson, 34))
+    assert after_s is not None
+    assert after_s <= TOLD_WITHIN_S
