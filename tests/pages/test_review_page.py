@@ -233,6 +233,17 @@ def test_private_notes_are_completed_on_a_page_of_their_own(page: Page, home: Ho
     assert (note.contact.by, note.contact.how, note.contact.when) == ("the teacher", "phone", "today")
 
 
+def test_a_note_is_begun_where_there_is_none_and_then_another(page: Page, home: Home) -> None:
+    """The button says which."""
+    session = write_lesson(home.log, BODIES[0], CLOSE)
+    page.goto(f"private/{session.id}")
+    page.get_by_role("button", name="Begin a note").click()
+    expect(page.get_by_label("Initials or seat")).to_have_count(1)
+    page.get_by_role("button", name="Begin another note").click()
+    expect(page.get_by_label("Initials or seat")).to_have_count(2)
+    assert len(in_log(home, session).notes) == 2
+
+
 def test_a_long_lesson_with_many_marks_is_drawn_without_hiding_any(page: Page, home: Home) -> None:
     """Forty marks within two minutes still stand side by side or one above the other."""
     marks = [ev.MarkMade(Kind.PRAISE, 2 * MINUTE + 3_000 * i, Source.KEY) for i in range(40)]
