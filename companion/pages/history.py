@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from urllib.parse import quote, urlencode
+from urllib.parse import parse_qsl, quote, urlencode
 
 from resvg_py import svg_to_bytes
 from starlette.concurrency import run_in_threadpool
@@ -107,11 +107,11 @@ def _page(request: Request, template: str) -> Response:
 async def taught(request: Request) -> Response:
     """Record that a routine was taught again, in the newest lesson of its class group."""
     form = await request.form()
-    class_group = await run_in_threadpool(_taught, desk_of(request), form)
-    return then(f"/history?{urlencode({'class_group': class_group})}")
+    await run_in_threadpool(_taught, desk_of(request), form)
+    return then(f"/history?{urlencode(parse_qsl(text(form, 'look'), keep_blank_values=True))}")
 
 
-def _taught(desk: Desk, form: FormData) -> str:
+def _taught(desk: Desk, form: FormData) -> None:
     class_group = text(form, "class_group")
     with desk.log() as log:
         newest = log.summaries(class_group, most=1)
@@ -122,7 +122,6 @@ def _taught(desk: Desk, form: FormData) -> str:
         )
     body = RoutineTaughtAgain(text(form, "phase"), text(form, "routine"))
     desk.port.append(newest[0].session, (body,), request=wish_of(form))
-    return class_group
 
 
 def chart(request: Request) -> Response:

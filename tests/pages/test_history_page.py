@@ -99,8 +99,12 @@ def test_every_chart_on_every_page_is_a_table_too(page: Page, home: Home) -> Non
 
 
 def test_a_finding_is_answered_by_teaching_again(page: Page, home: Home) -> None:
-    """The press is recorded in the class group's newest lesson, and whether it helps is followed."""
-    page.goto("history")
+    """The press is recorded in the class group's newest lesson, and whether it helps is followed.
+
+    What was looked at is looked at still: all class groups, and as far back.
+    """
+    page.goto("history?weeks=")
+    looked_at = page.locator("h1").inner_text()
     finding = page.locator(".needs li").first
     expect(finding).to_contain_text("lessons had more reminders than praise for it")
     assert finding.locator("svg.lessons").count() == 1
@@ -108,6 +112,8 @@ def test_a_finding_is_answered_by_teaching_again(page: Page, home: Home) -> None
     finding.get_by_role("button", name="Taught again").click()
     expect(page.get_by_role("heading", name="Taught again: did it help?")).to_be_visible()
     expect(page.locator("main")).to_contain_text("0 of 3 lessons since then: too early to say.")
+    expect(page.get_by_label("How far back")).to_have_value("")
+    assert page.locator("h1").inner_text() == looked_at
     with open_log(home.log) as log:
         (taught,) = taught_again(log, Within(), most=1)
         assert (taught.class_group, taught.session) == (group, log.summaries(group, most=1)[0].session)
