@@ -111,15 +111,16 @@ class LivePort:
             return round((self._live.clock.steady_s() - self._live.state.zero_s) * 1000)
         return self._elsewhere.now_ms(session)
 
-    def submit(self, session_id: str, command: Command, *, request: str) -> Session:
-        """Carry out `command` as asked for on the page just now; return when it is durable."""
+    def submit(self, session_id: str, command: Command, *, request: str, ago_s: float = 0.0) -> Session:
+        """Carry out `command` as asked for on the page `ago_s` seconds ago; return when it is durable."""
         if self._is_open(session_id):
-            recorded = self._within(self._live.ask(command, Source.PAGE, request=request))
+            at_s = self._live.clock.steady_s() - ago_s
+            recorded = self._within(self._live.ask(command, Source.PAGE, at_s, request=request))
             if recorded is not None and recorded.session.id == session_id:
                 return self._written(recorded.session)
         if command.action is Action.UNDO:
             return self._within(self._live.take_back(session_id, Source.PAGE, request=request)).session
-        return self._elsewhere.submit(session_id, command, request=request)
+        return self._elsewhere.submit(session_id, command, request=request, ago_s=ago_s)
 
     def close(self, session_id: str, *, request: str) -> Session:
         """End the lesson, if it is going on still; return when that is durable."""

@@ -34,6 +34,8 @@ from companion.paths import Home
 from companion.settings.chosen_language import chosen_language
 
 FOLDER = Path(__file__).parent
+LATEST_S = 600.0
+"""No press waits longer to be sent: what is said to be older comes from a clock that went wrong."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +134,15 @@ def wish_of(form: FormData) -> str:
         raise CompanionError(
             _("This page is out of date."), remedy=_("Load it again and repeat the step.")
         ) from error
+
+
+def ago_of(form: FormData) -> float:
+    """Return how many seconds ago a button was pressed, by the page's own clock; 0 where it says nothing.
+
+    A press that came through late counts for its own moment.
+    """
+    said = text(form, "ago_ms", most=9)
+    return min(int(said) / 1000, LATEST_S) if said.isdecimal() and said.isascii() else 0.0
 
 
 def _wishes() -> Callable[[], str]:

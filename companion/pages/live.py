@@ -16,7 +16,7 @@ from companion.lesson.command import Action, Command
 from companion.lesson.event import CarryOverSaid
 from companion.lesson.mark import NoteKind
 from companion.pages.board_step import taught_again
-from companion.pages.desk import Desk, desk_of, stamp, text, then, wish_of
+from companion.pages.desk import Desk, ago_of, desk_of, stamp, text, then, wish_of
 from companion.pages.first import first_of
 from companion.pages.port import WaitsError
 from companion.pages.stream import streamed
@@ -81,24 +81,22 @@ async def press(request: Request) -> Response:
     """Take one press of a button."""
     desk, session_id = desk_of(request), request.path_params["session"]
     form = await request.form()
-    wanted = text(form, "do"), text(form, "item")
     # The page tells what waits for as long as it does; an alert would still be there afterwards.
     with suppress(WaitsError):
-        if wanted[0] == "said-taught":
-            await run_in_threadpool(_teach_again, desk, session_id, wanted[1], form)
-        else:
-            await run_in_threadpool(_press, desk, session_id, *wanted, wish_of(form))
+        step = _teach_again if text(form, "do") == "said-taught" else _press
+        await run_in_threadpool(step, desk, session_id, form)
     return then(f"/live/{session_id}")
 
 
-def _teach_again(desk: Desk, session_id: str, origin: str, form: FormData) -> None:
+def _teach_again(desk: Desk, session_id: str, form: FormData) -> None:
     """Record that a carry-over was said, and what it is about taught again."""
     with desk.log() as log:
         session = log.session(session_id)
-    desk.append(session, form, taught_again(session, form), CarryOverSaid(origin))
+    desk.append(session, form, taught_again(session, form), CarryOverSaid(text(form, "item")))
 
 
-def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> None:
+def _press(desk: Desk, session_id: str, form: FormData) -> None:
+    wanted, item, wish, ago_s = text(form, "do"), text(form, "item"), wish_of(form), ago_of(form)
     if wanted == "said":
         desk.port.append(session_id, (CarryOverSaid(item),), request=wish)
     elif wanted == "brought-back":
@@ -108,9 +106,9 @@ def _press(desk: Desk, session_id: str, wanted: str, item: str, wish: str) -> No
     elif wanted == "close":
         desk.port.close(session_id, request=wish)
     elif wanted == "phase":
-        desk.port.submit(session_id, Command(Action.PHASE, phase=item), request=wish)
+        desk.port.submit(session_id, Command(Action.PHASE, phase=item), request=wish, ago_s=ago_s)
     elif wanted in BUTTONS:
-        desk.port.submit(session_id, BUTTONS[wanted], request=wish)
+        desk.port.submit(session_id, BUTTONS[wanted], request=wish, ago_s=ago_s)
     else:
         raise CompanionError(_("This page has no such button."), remedy=_("Load it again."))
 

@@ -97,8 +97,8 @@ class LessonPort(Protocol):
         """Return milliseconds since `session` opened."""
         ...
 
-    def submit(self, session_id: str, command: Command, *, request: str) -> Session:
-        """Carry out `command` as asked for on the page just now; return when it is durable.
+    def submit(self, session_id: str, command: Command, *, request: str, ago_s: float = 0.0) -> Session:
+        """Carry out `command` as asked for on the page `ago_s` seconds ago; return when it is durable.
 
         Raises CompanionError if the session can't take it or the disk does not.
         """
@@ -161,13 +161,16 @@ class LogPort:
         """Return milliseconds of wall time since `session` opened."""
         return round((self._clock() - session.opened_at).total_seconds() * 1000)
 
-    def submit(self, session_id: str, command: Command, *, request: str) -> Session:
+    def submit(self, session_id: str, command: Command, *, request: str, ago_s: float = 0.0) -> Session:
         """Carry out `command` at once."""
         with open_log(self._log) as log:
             telling = log.telling(session_id)
             now_ms = self._next_ms(telling.session)
             writer = SessionWriter(log, telling, self._clock)
-            return writer.command(command, at_ms=now_ms, source=Source.PAGE, request=request).session
+            at_ms = max(0, now_ms - round(ago_s * 1000))
+            return writer.command(
+                command, at_ms=at_ms, now_ms=now_ms, source=Source.PAGE, request=request
+            ).session
 
     def close(self, session_id: str, *, request: str) -> Session:
         """End the lesson at once."""

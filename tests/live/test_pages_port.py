@@ -76,6 +76,18 @@ def test_the_open_session_goes_by_the_steady_clock(port: LivePort, live: Live, c
     assert port.now_ms(closed) == 2 * 3_600_000 + 60_000
 
 
+def test_a_press_that_came_late_counts_in_the_phase_in_which_it_was_made(
+    port: LivePort, live: Live, clock: HandClock
+) -> None:
+    """The page had to try again while the lesson went on."""
+    session = live.open(Opening("4-Hazel"), Source.PAGE).result()
+    clock.go_on(60)
+    live.ask(Command(Action.NEXT_PHASE), Source.KEY).result()
+    clock.go_on(10)
+    marked = port.submit(session.id, Command(Action.PRAISE), request=WISH, ago_s=25.0)
+    assert [(mark.at_ms, mark.phase) for mark in marked.marks] == [(45_000, "arrival")]
+
+
 def test_the_timetables_class_is_not_opened_over_itself(port: LivePort, live: Live) -> None:
     """The command without a name says that the class is there already; nothing is closed."""
     session = live.open_lesson(Source.COMMAND_LINE).result()

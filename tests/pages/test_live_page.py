@@ -26,6 +26,9 @@ from tests.pages.lessons import BODIES, CARRY_OVER, CLOSE, NOTE, at, write_lesso
 from tests.school_day import HandClock, settings
 from tests.waiting import until
 
+CLOSELY = timedelta(milliseconds=100)
+"""The page tells its moments in milliseconds, and the browser the press a little later."""
+
 
 def praise_in(home: Home, session_id: str) -> int:
     """Return the praises that the log holds."""
@@ -266,8 +269,11 @@ def test_the_page_lives_through_a_restart_of_the_companion(
     expect(page.locator("#count")).to_contain_text("10 praises")
     first.stop()
     expect(page.locator("#connection")).to_contain_text("No connection to the companion")
+    before = clock()
     press(page, "Praise")
+    pressed = clock()
     expect(page.locator("#connection")).to_contain_text("Not recorded yet")
+    assert until(lambda: clock() > pressed + timedelta(seconds=1))
     second = PageServer(home, LogPort(home.log, clock), clock).start()
     try:
         assert second.port == first.port
@@ -276,6 +282,10 @@ def test_the_page_lives_through_a_restart_of_the_companion(
     finally:
         second.stop()
     assert praise_in(home, session.id) == 11
+    with open_log(home.log) as log:
+        at_ms = log.session(session.id).marks[-1].at_ms
+    # It counts for the moment in which it was made.
+    assert before - CLOSELY <= session.opened_at + timedelta(milliseconds=at_ms) <= pressed + CLOSELY
 
 
 def test_a_mark_that_waits_for_the_log_is_told_for_as_long_as_it_waits(page: Page, tmp_path: Path) -> None:

@@ -3,12 +3,14 @@
 from datetime import timedelta
 
 import pytest
+from starlette.datastructures import FormData
 from ulid import ULID
 
 from companion.errors import CompanionError
 from companion.lesson import event as ev
 from companion.lesson.command import Action, Command
 from companion.log.store import open_log
+from companion.pages.desk import LATEST_S, ago_of
 from companion.pages.port import LogPort
 from companion.paths import Home
 from tests.pages.lessons import BODIES, OPENED, write_lesson
@@ -26,6 +28,25 @@ def test_a_wish_that_comes_again_is_recorded_once(home: Home) -> None:
     for _ in range(2):
         after = port.append(session.id, (ev.MarkKept("m3"), ev.MarkKept("m5")), request=kept)
     assert after.last_seq == session.last_seq + 3
+
+
+def test_a_press_that_came_late_counts_for_its_own_moment(home: Home) -> None:
+    """In the phase that was on then; never before the lesson."""
+    session = write_lesson(home.log, *BODIES)
+    port = LogPort(home.log, lambda: OPENED + timedelta(minutes=43))
+    for ago_s, at_ms in ((20.0, 43 * 60_000 - 20_000), (9_999.0, 0)):
+        after = port.submit(session.id, Command(Action.PRAISE), request=str(ULID()), ago_s=ago_s)
+        assert at_ms in [mark.at_ms for mark in after.marks]
+        assert after.last_ms == 43 * 60_000
+
+
+@pytest.mark.parametrize(
+    ("said", "ago_s"),
+    [("", 0.0), ("2500", 2.5), ("-4", 0.0), ("1e9", 0.0), ("٣", 0.0), ("9" * 400, LATEST_S), ("soon", 0.0)],
+)
+def test_how_long_ago_a_press_was_is_read_or_taken_for_now(said: str, ago_s: float) -> None:
+    """Whatever a form brings: the press counts."""
+    assert ago_of(FormData({"ago_ms": said})) == ago_s
 
 
 def test_several_steps_are_recorded_together_or_not_at_all(home: Home) -> None:

@@ -32,9 +32,11 @@ function newWish() {
   return id;
 }
 
-async function send(address, options) {
+// pressed: when a button was pressed whose moment counts; each try says how long ago that is.
+async function send(address, options, pressed = 0) {
   for (let attempt = 0; ; attempt += 1) {
     try {
+      if (pressed) options.body.set("ago_ms", Math.round(performance.now() - pressed));
       const answer = await fetch(address, options);
       amiss("sending", "");
       return answer;
@@ -80,6 +82,7 @@ window.addEventListener("pageshow", () => {
 function wish(form, button) {
   const early = form.elements.version ? null : filledIn(form, button);
   const words = button ? button.textContent : "";
+  const pressed = form.closest("[data-each-press]") ? performance.now() : 0;
   busy(1);
   queue = queue.then(async () => {
     let answer = null;
@@ -88,7 +91,7 @@ function wish(form, button) {
       const data = early || filledInNow(form, button, words);
       if (!data) return;
       const sent = { draft: draftOf(form), values: data };
-      answer = await send(form.action, { method: "POST", body: data, redirect: "follow" });
+      answer = await send(form.action, { method: "POST", body: data, redirect: "follow" }, pressed);
       if (answer.ok && data instanceof FormData) form.reset();
       await take(answer, sent);
     } catch {
