@@ -174,7 +174,7 @@ def _read(path: Path) -> VoiceFeatures | None:
     """Return what stands in a file; None where another model heard it."""
     damaged = _("The voice features in {path} are damaged.", path=path)
     with reading(damaged, _("Delete that file, or rehearse again: companion rehearse")):
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
             about = json.loads(str(stored["about"]))
             if about.get("model") != MODEL:
                 return None

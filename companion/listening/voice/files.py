@@ -114,7 +114,7 @@ def recall(folder: Path) -> Learnt | None:
         return None
     damaged = _("The voice features in {path} are damaged.", path=path)
     with reading(damaged, _("Rehearse again: companion rehearse --takes FOLDER")):
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
             about, weights = json.loads(str(stored["about"])), stored["weights"]
         if about.get("model") != MODEL:
             raise CompanionError(
@@ -130,8 +130,9 @@ def recall(folder: Path) -> Learnt | None:
 
 def recall_rehearsed_odds(folder: Path) -> float | None:
     """Return what `keep` was told of the rehearsal; None where nothing was, or can be read."""
-    with suppress(CompanionError), reading("", ""), np.load(folder / FILE, allow_pickle=False) as stored:
-        odds = json.loads(str(stored["about"])).get("rehearsed_odds")
+    with suppress(CompanionError), reading("", ""), (folder / FILE).open("rb") as file:
+        with np.load(file, allow_pickle=False) as stored:
+            odds = json.loads(str(stored["about"])).get("rehearsed_odds")
         return None if odds is None else float(odds)
     return None
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import psutil
 import pytest
 
 from companion.errors import CompanionError
@@ -89,8 +90,11 @@ def test_a_damaged_file_is_told_with_a_remedy(features: VoiceFeatures, tmp_path:
     path.write_bytes(whole[:cut] + whole[cut + 3 :])
     (tmp_path / FILE).write_bytes(path.read_bytes())
     for read in (recall_features, recall):
-        with pytest.raises(CompanionError, match="damaged"):
+        with pytest.raises(CompanionError, match="damaged") as told:
             read(tmp_path)
+        # Neither is left open, for as long as anybody looks at the error.
+        assert told.value.__cause__
+        assert str(tmp_path) not in {str(Path(file.path).parent) for file in psutil.Process().open_files()}
 
 
 def test_features_of_another_model_are_no_use(
