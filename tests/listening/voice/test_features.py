@@ -81,13 +81,13 @@ def test_takes_without_the_phrase_are_not_learnt_from(features: VoiceFeatures) -
         learn_from(CUE, [*features.takes[:2], wrong], features.talk)
 
 
-@pytest.mark.parametrize("cut", [0, 4, 200])
+@pytest.mark.parametrize("cut", [0, 4, 200, -20])
 def test_a_damaged_file_is_told_with_a_remedy(features: VoiceFeatures, tmp_path: Path, cut: int) -> None:
     """One plain sentence and what to do, wherever bytes are missing."""
     keep_rehearsed(tmp_path, features)
     path = tmp_path / REHEARSED
     whole = path.read_bytes()
-    path.write_bytes(whole[:cut] + whole[cut + 3 :])
+    path.write_bytes(whole[:cut] + whole[cut + 3 :] if cut >= 0 else whole[:cut])
     (tmp_path / FILE).write_bytes(path.read_bytes())
     for read in (recall_features, recall):
         with pytest.raises(CompanionError, match="damaged") as told:
