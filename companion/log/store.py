@@ -260,11 +260,13 @@ class SessionLog:
             rows = self._db.table("summary").rows_where("NOT closed AND NOT settled", order_by=f"{last} DESC")
             return [summary_from(row) for row in rows]
 
-    def days(self) -> dict[date, int]:
-        """Return how many sessions were opened on each day, by the clock on the wall of then."""
-        sql = "SELECT substr(opened_at, 1, 10), count(*) FROM summary GROUP BY 1"
+    def days(self, since: date = date.min) -> dict[date, int]:
+        """Return how many sessions were opened on each day from one on, by the clock on the wall of then."""
+        day = "substr(opened_at, 1, 10)"
+        sql = f"SELECT {day}, count(*) FROM summary WHERE {day} >= :since GROUP BY 1"  # noqa: S608
         with self.reading():
-            return {date.fromisoformat(day): number for day, number in self._db.execute(sql)}
+            rows = self._db.execute(sql, {"since": since.isoformat()})
+            return {date.fromisoformat(day): number for day, number in rows}
 
     def summary(self, session_id: str) -> Summary | None:
         """Return the summary of one session; None if it is not in the log."""

@@ -33,7 +33,8 @@ def told(log: SessionLog, settings: Settings, now: datetime) -> list[str]:
         _("Forgotten for good on {day}: {what}.", day=day, what=amount(what, count))
         for (day, what), count in went.items()
     ]
-    opened, noticed = log.days(), now.date() + timedelta(days=NOTICE_DAYS)
+    opened = log.days(settings.keeping.oldest(now.date(), settings.timetable))
+    noticed = now.date() + timedelta(days=NOTICE_DAYS)
     going = _going(opened, settings)
     if soon := sum(opened[day] for day, goes in going.items() if now.date() < goes <= noticed):
         sentences.append(

@@ -40,6 +40,11 @@ class KeepingSection(Section):
         """Return the moment before which individual notes are to go."""
         return now - timedelta(days=self.individual_notes_days)
 
+    def oldest(self, today: date, timetable: TimetableSection | None) -> date:
+        """Return a day before which no session was opened that is not to go by `today`, where any go."""
+        year_before = today - timedelta(days=366 + GRACE_DAYS)
+        return min(year_before, timetable.begins) if timetable else year_before
+
     def session_goes(self, opened: date, timetable: TimetableSection | None) -> date | None:
         """Return the day from which on a session of the day `opened` is to go; None: never."""
         if self.sessions == "always":

@@ -1,8 +1,10 @@
 """How long the log keeps what is about children."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from companion.settings.keeping import KeepingSection
@@ -55,3 +57,20 @@ def test_the_school_year_ends_on_a_day_of_every_year(day: str) -> None:
     """The 29th of February is none."""
     with pytest.raises(ValidationError):
         KeepingSection(school_year_ends=day)
+
+
+@given(
+    st.dates(date(2020, 1, 1), date(2040, 1, 1)),
+    st.integers(1, 2_000),
+    st.dates(date(2027, 1, 1), date(2027, 12, 31)),
+    st.booleans(),
+)
+def test_what_was_opened_before_the_oldest_day_is_to_go_already(
+    today: date, days: int, ends: date, by_timetable: bool
+) -> None:
+    """So that a look for what will go soon needs to look no further back."""
+    keeping = KeepingSection(school_year_ends=f"{ends:%m-%d}")
+    timetable = parse_settings(TERM, "companion.toml").timetable if by_timetable else None
+    goes = keeping.session_goes(keeping.oldest(today, timetable) - timedelta(days=days), timetable)
+    assert goes is not None
+    assert goes <= today
