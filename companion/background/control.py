@@ -21,7 +21,7 @@ from typing import Any
 from companion.background.lock import is_free, is_held
 from companion.background.strangers import MOST_STRANGERS, Strangers, end_by_itself
 from companion.errors import CompanionError
-from companion.language import _
+from companion.language import _, later
 from companion.paths import private_folder, replace_file
 
 log = logging.getLogger(__name__)
@@ -29,6 +29,8 @@ log = logging.getLogger(__name__)
 Message = dict[str, Any]
 Respond = Callable[[Message], Message]
 
+NO_TROUBLE = later("none")
+"""In an answer in English, as other programs go by it; shown by `_(NO_TROUBLE)`."""
 LONGEST = 1_000_000
 ANSWER_WITHIN_S = 120.0
 """How long a command waits for what it asked for."""

@@ -12,9 +12,9 @@ import numpy as np
 
 from companion import access
 from companion.access import keep_to_user, others
-from companion.background.control import NoAnswerError, NotRunningError, ask
+from companion.background.control import NO_TROUBLE, NoAnswerError, NotRunningError, ask
 from companion.background.outgoing import LOOKED_AT, OutgoingWatch
-from companion.background.status import NO_TROUBLE
+from companion.background.upkeep import damage_now
 from companion.clock import Clock, ComputerClock
 from companion.errors import CompanionError
 from companion.language import _, decimal, language, later, many
@@ -61,6 +61,8 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     yield _access(home)
     yield from _guarded(later("disk"), lambda: _disk(home))
     yield from _guarded(later("session log"), lambda: _log(home, clock))
+    if damage := damage_now(home):
+        yield Finding(later("session log"), Verdict.WARNING, *damage)
     try:
         settings = load_settings(home.settings)
     except CompanionError as error:

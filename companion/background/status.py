@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from companion.background.control import Message
+from companion.background.control import NO_TROUBLE, Message
 from companion.errors import CompanionError
 from companion.language import _, later, many
 from companion.lesson.counting import count_words, minute
@@ -21,8 +21,6 @@ _MICROPHONE = {
     Listening.GUEST: later("closed: a guest teaches"),
     Listening.TROUBLED: later("not heard"),
 }
-NO_TROUBLE = later("none")
-"""In the message in English; shown by `_(NO_TROUBLE)`."""
 KINDS = {Kind.PRAISE: later("praise"), Kind.REMINDER: later("reminder")}
 SOURCES = {
     Source.VOICE: later("voice"),

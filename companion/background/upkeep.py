@@ -3,7 +3,7 @@
 import logging
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from pathlib import Path
 
@@ -37,10 +37,10 @@ def look_at_log(home: Home, now: datetime) -> str:
     """
     found = _damages_that_stay(home)
     if not any(not damage.session for damage in found):
-        return _news(home, damage_words(home.log, found) if found else "")
+        return " ".join(_news(home, found))
     words = damage_words(home.log, found)
     log.error("%s It is set aside as %s", words, set_aside(home.log, now).name)
-    return _news(home, "")
+    return " ".join(_news(home, []))
 
 
 def _damages_that_stay(home: Home) -> list[Damage]:
@@ -56,9 +56,16 @@ def _damages_that_stay(home: Home) -> list[Damage]:
     return damages(home.log, newest=NEWEST)
 
 
-def _news(home: Home, of_sessions: str) -> str:
-    """Return what is to be told of the log, with its remedy; "" where all is well."""
-    good = newest_good(home.log) if of_sessions or waiting(home.log) else None
+def damage_now(home: Home) -> tuple[str, ...]:
+    """Return what is wrong with the log as it lies there, or was, and what to do; () where all is well."""
+    return _news(home, damages(home.log, newest=NEWEST))
+
+
+def _news(home: Home, found: Sequence[Damage]) -> tuple[str, ...]:
+    aside = bool(waiting(home.log))
+    if not found and not aside:
+        return ()
+    good = newest_good(home.log)
     way = (
         _(
             "Take up the backup of {day}: companion log restore. Or save what is readable: companion log "
@@ -68,13 +75,13 @@ def _news(home: Home, of_sessions: str) -> str:
         if good
         else _("Save what is readable: companion log salvage.")
     )
-    if waiting(home.log):
-        aside = _(
+    if aside:
+        words = _(
             "The session log was damaged and was set aside untouched; lessons go into a new one, and both "
             "become one again."
         )
-        return f"{aside} {way}"
-    return f"{of_sessions} {way}" if of_sessions else ""
+        return words, way
+    return damage_words(home.log, found), way
 
 
 LOG, DOORS, BACKUP, SHARE, FINISH, FORGET = "log", "doors", "backup", "share", "finish", "forget"
@@ -124,7 +131,7 @@ class Upkeep:
         """Do what is due now, unless a lesson is going on."""
         if bool(waiting(self._home.log)) != self._set_aside:
             self._set_aside = not self._set_aside
-            self._tell(LOG, _news(self._home, ""))
+            self._tell(LOG, " ".join(_news(self._home, [])))
         now, now_s = self._live.clock.wall(), self._live.clock.steady_s()
         if self._live.state.session is not None:
             self._quiet_since_s, self._backed_up = now_s, False
@@ -148,7 +155,7 @@ class Upkeep:
     def _look_through(self) -> str:
         """Read every session of the log, and return what is to be told of it."""
         self._damages = damages_aside(self._home.log, self._ended)
-        return _news(self._home, damage_words(self._home.log, self._damages) if self._damages else "")
+        return " ".join(_news(self._home, self._damages))
 
     def _back_up(self, now: datetime) -> None:
         """Back the log up; of the copy is read what was written since the log itself was read."""

@@ -6,7 +6,7 @@ import click
 
 from companion.background.client import start as start_background
 from companion.background.client import stop as stop_background
-from companion.background.control import ask
+from companion.background.control import NO_TROUBLE, ask
 from companion.commands.terminal import wide
 from companion.language import _
 from companion.paths import Home
@@ -28,6 +28,9 @@ def start(home: Home) -> None:
     """Start the companion in the background."""
     start_background(home)
     click.echo(_("The companion runs. The microphone opens only while a session is open."))
+    trouble = str(ask(home.control, {"do": "status"})["trouble"])
+    if trouble != NO_TROUBLE:
+        click.echo(_line("trouble", trouble))
 
 
 @click.command()
@@ -51,5 +54,8 @@ def status(home: Home, *, as_json: bool) -> None:
         return
     for label, text in lines.items():
         # That there is no trouble is sent in English: other programs go by it.
-        told = _(text) if label == "trouble" else text
-        click.echo(f"{wide(_(label) + ':', 12)} {told}")
+        click.echo(_line(label, _(text) if label == "trouble" else text))
+
+
+def _line(label: str, text: str) -> str:
+    return f"{wide(_(label) + ':', 12)} {text}"

@@ -4,7 +4,7 @@ import errno
 import os
 import shutil
 import sqlite3
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -219,7 +219,7 @@ def remove(path: Path) -> None:
         beside(path, end).unlink(missing_ok=True)
 
 
-def damage_words(log: Path, found: list[Damage]) -> str:
+def damage_words(log: Path, found: Sequence[Damage]) -> str:
     """Return what is wrong with the log, in a sentence or two for people."""
     whole = [damage.words for damage in found if not damage.session]
     if whole:

@@ -17,13 +17,16 @@ from companion.listening.microphone.files import whole
 from companion.listening.sound import SAMPLE_RATE
 from companion.listening.trial import Trial
 from companion.live.live import Live
+from companion.log.copies import set_aside
 from companion.log.store import open_log
 from companion.pages.house import Finding, Verdict
 from companion.paths import Home
 from companion.samples.sample import bundled_sample
+from tests.log.test_damage import meddle
+from tests.pages.days import CLOSED, hold, marked
 from tests.rig import Screen
 from tests.rig_sound import SoundRig
-from tests.school_day import SETTINGS, TIMETABLE, HandClock, settings
+from tests.school_day import EIGHT, SETTINGS, TIMETABLE, HandClock, settings
 
 SILENT = SETTINGS.split("[[phrases]]")[0] + "[[levels]]" + SETTINGS.split("[[levels]]", 1)[1]
 """The same school without phrases: neither microphone nor engine is needed."""
@@ -57,6 +60,23 @@ def test_a_name_that_no_font_draws_is_told_with_the_letters_and_the_remedy(home:
     assert finding.verdict is Verdict.WARNING
     assert "no font draws \ue000" in finding.words
     assert "fonts-noto-cjk" in finding.remedy
+
+
+def test_a_log_that_was_changed_or_set_aside_is_told_with_what_to_do(home: Home) -> None:
+    """A lesson can be held all the same: the log takes marks."""
+    with open_log(home.log) as log:
+        session = hold(log, "4-Hazel", EIGHT, *marked(2), CLOSED)
+    assert "session log" not in found(home, last="settings")
+    meddle(home.log, f"DELETE FROM event WHERE session = '{session.id}' AND seq = 3")
+    finding = found(home, last="settings")["session log"]
+    assert finding.verdict is Verdict.WARNING
+    assert "Event 3 is missing" in finding.words
+    assert "companion log salvage" in finding.remedy
+    set_aside(home.log, EIGHT)
+    finding = found(home, last="settings")["session log"]
+    assert finding.verdict is Verdict.WARNING
+    assert "was set aside untouched" in finding.words
+    assert "companion log salvage" in finding.remedy
 
 
 def test_a_language_that_no_font_draws_is_told_too(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:

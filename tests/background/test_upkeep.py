@@ -164,8 +164,8 @@ def test_a_damaged_log_is_set_aside_and_lessons_go_on(
     whole = home.log.read_bytes()
     home.log.write_bytes(whole[:8192] + b"\xff" * 4096 + whole[12288:])
     companion = Companion(home.folder, SETTINGS)
-    companion.start()
     try:
+        assert "set aside untouched" in companion.command("start").stdout
         assert "set aside untouched" in companion.ask(do="status")["trouble"]
         companion.ask(do="open", class_group="5-Oak", plan=None, room="")
         assert companion.mark()
@@ -175,7 +175,7 @@ def test_a_damaged_log_is_set_aside_and_lessons_go_on(
         done = companion.command("log", "salvage")
         assert "could be read" in done.stdout, done
     finally:
-        companion.end()
+        assert companion.command("stop").returncode == 0
     assert damages(home.log) == []
     with open_log(home.log) as log:
         assert [one.praise for one in log.summaries("5-Oak")] == [1]
