@@ -60,8 +60,9 @@ def examine(home: Home, clock: Clock | None = None) -> Iterator[Finding]:
     clock = clock or ComputerClock()
     yield _access(home)
     yield from _guarded(later("disk"), lambda: _disk(home))
-    yield from _guarded(later("session log"), lambda: _log(home, clock))
-    if damage := damage_now(home):
+    (log,) = _guarded(later("session log"), lambda: _log(home, clock))
+    yield log
+    if log.verdict is not Verdict.BAD and (damage := damage_now(home)):
         yield Finding(later("session log"), Verdict.WARNING, *damage)
     try:
         settings = load_settings(home.settings)
