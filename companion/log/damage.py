@@ -87,11 +87,11 @@ def damages_aside(path: Path, given_up: threading.Event) -> list[Damage]:
             command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, creationflags=calm
         ) as process:
             while True:
+                if given_up.is_set():
+                    process.kill()
                 with suppress(subprocess.TimeoutExpired):
                     told = process.communicate(timeout=LOOK_S)[0]
                     return [Damage(**found) for found in json.loads(told)]
-                if given_up.is_set():
-                    process.kill()
     except (OSError, ValueError, TypeError) as error:
         raise CompanionError(
             _("The session log {path} could not be looked through.", path=path),
