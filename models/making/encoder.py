@@ -22,7 +22,7 @@ from companion.listening.phonemes.acoustic_model import (
     PLACES,
     WINDOW_FRAMES,
 )
-from companion.listening.voice.speaker import mel_filters
+from companion.listening.voice.mel import mel_filters
 
 CHANNELS = 80
 STATES = 384

@@ -22,7 +22,8 @@ import onnx
 from numpy.typing import NDArray
 from onnx import TensorProto, helper, numpy_helper
 
-from companion.listening.voice.speaker import CHANNELS, DIMENSIONS
+from companion.listening.voice.mel import CHANNELS
+from companion.listening.voice.speaker import DIMENSIONS
 
 TARGET = Path(__file__).parents[2] / "companion/listening/voice/speakers.onnx"
 LAYERS = 3

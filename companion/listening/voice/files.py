@@ -25,6 +25,8 @@ FILE = "voice.npz"
 REHEARSED = "takes.npz"
 BEFORE = "before-"
 """How the files begin in which what was learnt before stands."""
+COURSE_UNIT_DB = 0.25
+"""In which the course of a take is kept."""
 SYNTHETIC = "synthetic-"
 """How the files begin that hold nothing of the teacher, but what was learnt from synthetic voices."""
 
@@ -200,6 +202,8 @@ def speaker_entry(speaker: Speaker) -> dict[str, Any]:
         "pitch_hz": round(speaker.pitch_hz, 1),
         "speech_s": round(speaker.speech_s, 2),
         "alike": round(speaker.alike, 4),
+        "courses": [np.rint(course / COURSE_UNIT_DB).astype(int).tolist() for course in speaker.courses],
+        "among": round(speaker.among, 1),
     }
 
 
@@ -210,6 +214,10 @@ def speaker_of(entry: dict[str, Any]) -> Speaker:
         float(entry["pitch_hz"]),
         float(entry["speech_s"]),
         float(entry.get("alike", 0.0)),
+        tuple(
+            np.array(course, np.float32) * np.float32(COURSE_UNIT_DB) for course in entry.get("courses", ())
+        ),
+        float(entry.get("among", 0.0)),
     )
 
 

@@ -1,12 +1,13 @@
 """Who speaks: tells the teacher's own voice from a child's or a colleague's that says the same phrase.
 
-Three kinds of evidence. A network trained to tell speakers apart (Wan et al., Generalized End-to-End Loss
+Four kinds of evidence. A network trained to tell speakers apart (Wan et al., Generalized End-to-End Loss
 for Speaker Verification, ICASSP 2018; `models/making/make_speaker_model.py` says where its weights are
 from) gives each stretch of speech a direction; the angle between two says how alike they are. It hears
 little of a voice that is like the teacher's but for its size, so two more have their say: the pitch, and
 whether the voice would be more alike if it came from a larger or smaller body. For that the frequencies are
 warped, as in vocal tract length normalisation (Lee and Rose, Speaker normalization using efficient
-frequency warping procedures, ICASSP 1996).
+frequency warping procedures, ICASSP 1996). And since it is known what is said, it is compared moment by
+moment with the takes (`course`).
 """
 
 from collections.abc import Sequence
@@ -20,12 +21,12 @@ from numpy.typing import NDArray
 from companion.listening.detection.takes import babble, in_room, noisy, room, speech_in
 from companion.listening.phonemes.network import Network, open_network
 from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.voice.course import Course, among, course_of
+from companion.listening.voice.mel import CHANNELS, STEP_SAMPLES, mel_filters, spectra
 
-CHANNELS = 40
 DIMENSIONS = 256
 FRAMES = 160
 """Frames that the network looks at (1.6 s); a shorter phrase is repeated until it fills them."""
-FRAME_SAMPLES, STEP_SAMPLES = 400, 160
 LEVEL_DBFS = -30.0
 """What the network was trained at."""
 
@@ -51,6 +52,14 @@ CLEAR_DB = 9.0
 """Speech so much louder than its room is clear; beneath that less is asked of a voice."""
 SLOPE = 25.0
 """How log odds rise with likeness above `LEAST_LIKENESS` (set by hand)."""
+
+EVIDENCE_WEIGHTS = (18.1, -65.1, -5.9, -3.2, -8.0)
+"""Of likeness, of what another body adds to it, of how far the course is, of how much the room hides, and of
+nothing (`tests.listening.fit_speaker`, on development voices)."""
+FURTHER_FROM = 250.0
+"""dB² that belong to any course: takes of a very even voice must not make a little noise somebody else."""
+HIDDEN_DB = 12.0
+"""Speech no louder than that above its room is half hidden."""
 
 FEWEST_TO_JUDGE = 6
 """So many takes tell how alike a teacher's takes are to each other."""
@@ -89,6 +98,10 @@ class Speaker:
     """How much speech it was found in; of several takes the median."""
     alike: float = 0.0
     """Of several takes: how alike the most unlike is to all others; 0 where there are too few to say."""
+    courses: tuple[Course, ...] = ()
+    """How its takes go on; none where they were not kept."""
+    among: float = 0.0
+    """How far these are from each other (`course.among`)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,17 +121,32 @@ def likeness(enrolled: Speaker, heard: Speaker) -> float:
     return alike - PITCH_WEIGHT * min(MOST_PITCH, max(0.0, octaves - PITCH_SLACK))
 
 
-def own_log_odds(enrolled: Speaker, heard: HeardSpeaker, above_room_db: float = np.inf) -> float:
+def own_log_odds(
+    enrolled: Speaker, heard: HeardSpeaker, above_room_db: float = np.inf, apart: float | None = None
+) -> float:
     """Return the log odds that the enrolled voice spoke; beneath 0 somebody else did.
 
-    above_room_db: how much louder the speech is than its room, which hides what a voice is like.
+    above_room_db: how much louder the speech is than its room, which hides what a voice is like. apart: how
+    far its course is from those of the takes (`course.distance`), where they were kept.
     """
+    if apart is not None:
+        return float(np.dot(EVIDENCE_WEIGHTS, evidence(enrolled, heard, above_room_db, apart)))
     clear = above_room_db >= CLEAR_DB
-    added = float(np.max((heard.warped - heard.direction) @ enrolled.direction))
+    added = _added(enrolled, heard)
     slack = SIZE_SLACK if clear else NOISY_SIZE_SLACK
     alike = likeness(enrolled, heard) - SIZE_WEIGHT * max(0.0, added - slack)
     stricter = min(MOST_STRICTER, STRICTER * max(0.0, enrolled.alike - VERY_ALIKE)) if clear else 0.0
     return SLOPE * (alike - LEAST_LIKENESS - stricter)
+
+
+def evidence(
+    enrolled: Speaker, heard: HeardSpeaker, above_room_db: float, apart: float
+) -> tuple[float, float, float, float, float]:
+    """Return what `EVIDENCE_WEIGHTS` weigh; arguments as those of `own_log_odds`."""
+    larger = max(0.0, _added(enrolled, heard) - SIZE_SLACK)
+    further = float(np.log((apart + FURTHER_FROM) / (enrolled.among + FURTHER_FROM)))
+    hidden = float(1 / (1 + 10 ** ((above_room_db - HIDDEN_DB) / 10)))
+    return likeness(enrolled, heard), larger, further, hidden, 1.0
 
 
 def above_room_db(speech: Sound, around: Sound) -> float:
@@ -128,6 +156,11 @@ def above_room_db(speech: Sound, around: Sound) -> float:
         return np.inf
     quietest = float(np.mean(steps**2, axis=1).min())
     return float(10 * np.log10((np.mean(speech.astype(np.float64) ** 2) + 1) / (quietest + 1)))
+
+
+def _added(enrolled: Speaker, heard: HeardSpeaker) -> float:
+    """Return how much likeness another size of the body adds."""
+    return float(np.max((heard.warped - heard.direction) @ enrolled.direction))
 
 
 def heard_speaker(speech: Sound) -> HeardSpeaker:
@@ -143,7 +176,7 @@ def take_speaker(take: Sound) -> Speaker:
     far = np.clip(in_room(speech.astype(np.float64), room(rng)), -32768, 32767).astype(np.int16)
     versions = [speech, far, *(noisy(speech, babble(rng, len(speech)), snr) for snr in NOISES_DB)]
     direction = _mean([_directions(version, 1.0)[0] for version in versions])
-    return Speaker(direction, _pitch_hz(speech), len(speech) / SAMPLE_RATE)
+    return Speaker(direction, _pitch_hz(speech), len(speech) / SAMPLE_RATE, courses=(course_of(speech),))
 
 
 def one_speaker(takes: Sequence[Speaker]) -> Speaker | None:
@@ -161,11 +194,15 @@ def one_speaker(takes: Sequence[Speaker]) -> Speaker | None:
 
 def _joined(takes: Sequence[Speaker]) -> Speaker:
     pitches = [take.pitch_hz for take in takes if take.pitch_hz]
+    courses = tuple(course for take in takes for course in take.courses)
+    kept = courses if len(courses) >= FEWEST_TAKES else ()
     return Speaker(
         _mean([take.direction for take in takes]),
         float(np.median(pitches)) if pitches else 0.0,
         float(np.median([take.speech_s for take in takes])),
         _alike([take.direction for take in takes]),
+        kept,
+        among(kept) if kept else 0.0,
     )
 
 
@@ -195,27 +232,9 @@ def _directions(speech: Sound, *warps: float) -> list[_Floats]:
 
 def _power(speech: Sound) -> NDArray[np.float64]:
     """Return the power spectrum of each frame (frames x frequencies) at the level of the training."""
-    sound = speech.astype(np.float64) / 32768
-    sound *= 10 ** (LEVEL_DBFS / 20) / (np.sqrt(np.mean(sound**2)) + 1e-9)
-    padded = np.pad(sound, FRAME_SAMPLES // 2)
-    frames = np.lib.stride_tricks.sliding_window_view(padded, FRAME_SAMPLES)[::STEP_SAMPLES]
-    spectrum = np.fft.rfft(frames * np.hanning(FRAME_SAMPLES + 1)[:-1], axis=1)
-    return np.asarray(np.abs(spectrum) ** 2)
-
-
-@cache
-def mel_filters(channels: int, warp: float = 1.0) -> NDArray[np.float64]:
-    """Return triangular filters of equal area, evenly spaced up to 1 kHz and logarithmically above.
-
-    (Slaney, Auditory Toolbox, 1998.) Frequencies x channels; each frequency counts as `warp` times as high.
-    """
-    highest = 15 + np.log(SAMPLE_RATE / 2 / 1000) / (np.log(6.4) / 27)
-    mels = np.linspace(0, highest, channels + 2)
-    edges = np.where(mels < 15, mels * 200 / 3, 1000 * np.exp((mels - 15) * np.log(6.4) / 27))
-    hz = warp * np.linspace(0, SAMPLE_RATE / 2, FRAME_SAMPLES // 2 + 1)[:, np.newaxis]
-    rising = (hz - edges[:-2]) / (edges[1:-1] - edges[:-2])
-    falling = (edges[2:] - hz) / (edges[2:] - edges[1:-1])
-    return np.asarray(np.maximum(0, np.minimum(rising, falling)) * 2 / (edges[2:] - edges[:-2]))
+    sound = speech.astype(np.float64)
+    level = np.sqrt(np.mean(sound**2)) / 32768 + 1e-9
+    return spectra(sound * (10 ** (LEVEL_DBFS / 20) / level))
 
 
 def _pitch_hz(speech: Sound) -> float:

@@ -201,7 +201,10 @@ def top_up(
             higher = tuple(
                 replace(one, fires_at=one.fires_at + heard.raised[one.phrase]) for one in learnt.detectors
             )
-            return TopUp(replace(learnt, detectors=higher), len(way.confirmed), len(way.dropped))
+            # A take that is less like the others must not make every voice the teacher's.
+            speaker = learnt.speaker or one_speaker([take.speaker for take in rehearsed.takes])
+            known = replace(learnt, detectors=higher, speaker=speaker)
+            return TopUp(known, len(way.confirmed), len(way.dropped))
     raise CompanionError(
         _("With what you confirmed and dropped in reviews your voice would be heard worse than now."),
         safe=_("What was learnt before is as it was."),

@@ -1,5 +1,7 @@
 """Another voice makes no mark but a near miss."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import soxr
@@ -80,6 +82,15 @@ def test_the_teachers_voice_from_another_body_makes_a_near_miss(teacher: Speaker
     found = checked(teacher, "flite:rms", times=times)
     assert not found.fired
     assert found.reasons == (REASON,)
+
+
+def test_what_goes_on_otherwise_than_the_takes_makes_a_near_miss(teacher: Speaker) -> None:
+    """Each moment of the phrase is compared, where that was kept; a voice of before needs no rehearsal."""
+    others = tuple(take_speaker(say(CUE, "flite:slt", pace)).courses[0] for pace in (0.9, 1.0, 1.1))
+    assert not checked(replace(teacher, courses=others), "flite:rms").fired
+    before = replace(teacher, courses=(), among=0.0)
+    assert checked(before, "flite:rms").fired
+    assert not checked(before, "flite:slt").fired
 
 
 def test_a_near_miss_stays_what_it_is(teacher: Speaker) -> None:

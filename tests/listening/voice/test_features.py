@@ -11,6 +11,7 @@ import pytest
 from companion.errors import CompanionError
 from companion.lesson.vocabulary import Vocabulary
 from companion.listening.detection.takes import plain_windows
+from companion.listening.microphone.recent import BEFORE_S
 from companion.listening.phonemes.acoustic_model import hear
 from companion.listening.sound import SAMPLE_RATE
 from companion.listening.voice.features import (
@@ -21,10 +22,20 @@ from companion.listening.voice.features import (
     recall_features,
     rehearsed_features,
     reviewed_count,
+    reviewed_features,
 )
 from companion.listening.voice.files import FILE, REHEARSED, go_back, keep, recall, set_aside
-from companion.listening.voice.speaker import likeness
-from companion.listening.voice.top_up import FromLessons, Heard, learn_from, relearn, takes_of, tried, trusted
+from companion.listening.voice.speaker import likeness, one_speaker
+from companion.listening.voice.top_up import (
+    FromLessons,
+    Heard,
+    learn_from,
+    relearn,
+    takes_of,
+    top_up,
+    tried,
+    trusted,
+)
 from tests.listening.speakers import say
 
 CUE = "velvet compass"
@@ -61,6 +72,47 @@ def test_a_voice_is_learnt_from_features_alone(features: VoiceFeatures) -> None:
     learnt = relearn(VOCABULARY, features)
     assert learnt.fits(VOCABULARY)
     assert learnt.detectors[0].weights.any()
+    assert learnt.speaker is not None
+    assert len(learnt.speaker.courses) == 3
+
+
+def test_how_takes_go_on_comes_back_as_it_was_kept(features: VoiceFeatures, tmp_path: Path) -> None:
+    """To an eighth of a decibel."""
+    learnt = relearn(VOCABULARY, features)
+    keep(tmp_path, learnt)
+    back = recall(tmp_path)
+    assert back is not None
+    assert back.speaker is not None
+    assert learnt.speaker is not None
+    assert back.speaker.among == pytest.approx(learnt.speaker.among, abs=0.1)
+    for kept, course in zip(back.speaker.courses, learnt.speaker.courses, strict=True):
+        assert np.allclose(kept, course, atol=0.13)
+
+
+def test_a_phrase_from_a_lesson_brings_its_own_noise_and_no_course(features: VoiceFeatures) -> None:
+    """The voice is still compared with what was rehearsed."""
+    clip = np.pad(say(CUE, "flite:rms"), (int(BEFORE_S * SAMPLE_RATE), SAMPLE_RATE))
+    take = reviewed_features(CUE, clip)
+    assert take is not None
+    assert take.speaker.courses == ()
+    topped_up = relearn(VOCABULARY, replace(features, takes=(*features.takes, take)))
+    assert topped_up.speaker is not None
+    assert len(topped_up.speaker.courses) == 3
+
+
+def test_a_take_from_a_lesson_never_lets_other_voices_in(features: VoiceFeatures) -> None:
+    """One that is like the rehearsed takes together, but not like each, leaves it known whose voice it is."""
+    rehearsed = [take.speaker for take in features.takes]
+    together = one_speaker(rehearsed)
+    assert together is not None
+    odd = np.random.default_rng(0).normal(size=len(together.direction))
+    odd -= odd @ together.direction * together.direction
+    direction = 0.662 * together.direction + np.sqrt(1 - 0.662**2) * odd / np.linalg.norm(odd)
+    speaker = replace(together, direction=direction.astype(np.float32), courses=())
+    take = replace(features.takes[0], speaker=speaker)
+    assert trusted(features, (take,)) == (take,)
+    assert one_speaker([*rehearsed, speaker]) is None
+    learnt = top_up(VOCABULARY, features, FromLessons((take,))).learnt
     assert learnt.speaker is not None
 
 

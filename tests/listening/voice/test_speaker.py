@@ -104,6 +104,27 @@ def test_takes_that_are_all_alike_ask_more_of_what_is_heard() -> None:
     assert own_log_odds(many, heard) < 0 < own_log_odds(few, heard)
 
 
+def test_what_is_farther_from_the_takes_is_less_likely() -> None:
+    """Most where the takes are near to each other, and as much in any room."""
+    own, other = np.eye(256, dtype=np.float32)[:2]
+    heard = HeardSpeaker(0.75 * own + 0.66 * other, 0, 1.0, warped=np.stack([other, other]))
+    teacher = Speaker(own, 0, 1.0, among=100.0)
+    assert own_log_odds(teacher, heard, apart=900.0) < 0 < own_log_odds(teacher, heard, apart=120.0)
+    varied = replace(teacher, among=800.0)
+    assert own_log_odds(varied, heard, apart=900.0) > 0
+
+
+def test_too_few_courses_are_none(teacher: Speaker) -> None:
+    """A voice is compared with three takes at least; takes from lessons bring none."""
+    takes = [take_speaker(say(CUE, TEACHER, pace)) for pace in (0.9, 1.0, 1.1)]
+    without = [replace(take, courses=()) for take in takes[:1]]
+    joined = one_speaker([*without, *takes[1:]])
+    assert joined is not None
+    assert (joined.courses, joined.among) == ((), 0.0)
+    assert len(teacher.courses) == 5
+    assert teacher.among > 0
+
+
 def test_speech_is_so_much_louder_than_the_quietest_moment_around_it() -> None:
     """Twenty decibels, where the room is a tenth as high; without end where nothing is known of it."""
     speech, room = np.full(SAMPLE_RATE, 1000, np.int16), np.full(SAMPLE_RATE, 100, np.int16)
