@@ -87,7 +87,7 @@ def kept_in(home: Home) -> Iterator[Kept]:
     yield Kept(
         _(
             "Features of your voice, and of marks that you dropped, if your settings let reviews be learnt "
-            "from: numbers from which no sound can be played, but personal data"
+            "from: numbers and no sound, but a skilled person could make a whisper of your cue of them"
         ),
         home.voice,
         _("you delete them with `companion rehearse --forget`"),

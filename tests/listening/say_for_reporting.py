@@ -125,7 +125,8 @@ def say_few(folder: Path, voice: str, say: Say, count: int) -> None:
         _write(folder / voice / "cue" / f"{number}.flac", say(f"{words.cue}", rng.uniform(0.88, 1.12)))
     for at in rng.permutation(len(words.phrases))[:count]:
         text = words.phrases[at]
-        _write(folder / voice / "command" / f"{text}.flac", say(f"{words.cue}, {text}", rng.uniform(0.92, 1.08)))
+        said = say(f"{words.cue}, {text}", rng.uniform(0.92, 1.08))
+        _write(folder / voice / "command" / f"{text}.flac", said)
 
 
 def _spelt(text: str, language: str) -> str:

@@ -1,7 +1,8 @@
 """What is kept of takes instead of their sound, so that they can be learnt from again with more beside them.
 
-The features are what the acoustic model hears in variants of a take: no sound can be played from them. They
-are personal data all the same, and lie in files of 0600 in a folder of 0700.
+The features are what the acoustic model hears in variants of a take, and how its timbre goes on (`course`):
+no sound, but a skilled person could make a whisper of the phrase of them. They are personal data, and lie in
+files of 0600 in a folder of 0700.
 """
 
 import json

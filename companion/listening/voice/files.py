@@ -1,6 +1,6 @@
-"""What a rehearsal learnt of a voice, kept in a private file: numbers from which no sound can be played.
+"""What a rehearsal learnt of a voice, kept in a private file: numbers and no sound.
 
-Voice features are personal data all the same: 0600 in a folder of 0700, and deleted by one command.
+Voice features are personal data: 0600 in a folder of 0700, and deleted by one command.
 """
 
 import io

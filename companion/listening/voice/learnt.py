@@ -11,7 +11,7 @@ from companion.listening.voice.speaker import Speaker
 
 @dataclass(frozen=True, slots=True)
 class Learnt:
-    """What a rehearsal keeps of a voice: numbers from which no sound can be played."""
+    """What a rehearsal keeps of a voice: numbers and no sound."""
 
     detectors: tuple[Detector, ...]
     """Of the cue, or of each phrase where there is no cue."""
