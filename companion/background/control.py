@@ -139,8 +139,9 @@ class ControlServer:
                 quiet.append(accepted)
                 if len(quiet) > MOST_STRANGERS:
                     quiet.popleft().close()
+            # What they were about to say may have come meanwhile.
+            quiet = deque(sorted(quiet, key=self._has_knocked, reverse=True))
             while quiet:
-                # What it was about to say may have come meanwhile.
                 self._begin(one := quiet.popleft(), knocked=self._has_knocked(one))
         finally:
             for one in quiet:
