@@ -6,6 +6,7 @@ They lie in the home folder, scaled, and without anything that a camera writes b
 import hashlib
 import io
 import json
+import re
 from pathlib import Path
 
 from companion.errors import CompanionError
@@ -15,6 +16,7 @@ from companion.paths import private_folder, replace_file
 WIDEST, HIGHEST = 1600, 1200
 """Pixels: sharp on a projector, and small on the disk."""
 MOST_BYTES = 30_000_000
+_NAME = re.compile(r"[0-9a-f]{20}\.jpg")
 CAUTION = later(
     "A picture in which a child can be seen is not taken: it would be shown to whole classes. "
     "What may be photographed at school is for your school's policy and local law to say."
@@ -72,12 +74,16 @@ class Pictures:
         return self._folder / name if name in self._all().values() else None
 
     def _all(self) -> dict[str, str]:
-        """Return the name of each picture's file; a list that can't be read is an empty one."""
+        """Return the name of each picture's file; a list that can't be read is an empty one.
+
+        What is no name that `put` gives is nobody's picture, and no way out of the folder.
+        """
         try:
             found = json.loads(self._list.read_text(encoding="utf-8"))
         except (OSError, ValueError):
             return {}
-        return {str(what): str(name) for what, name in found.items()} if isinstance(found, dict) else {}
+        named = found.items() if isinstance(found, dict) else ()
+        return {what: name for what, name in named if isinstance(name, str) and _NAME.fullmatch(name)}
 
     def _save(self, pictures: dict[str, str]) -> None:
         replace_file(self._list, json.dumps(pictures, ensure_ascii=False, indent=1).encode())

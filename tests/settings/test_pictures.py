@@ -1,6 +1,7 @@
 """Pictures for routines and carry-overs: real files through a real library."""
 
 import io
+import json
 from pathlib import Path
 
 import pytest
@@ -94,3 +95,17 @@ def test_a_list_that_is_damaged_is_an_empty_one(pictures: Pictures, tmp_path: Pa
     pictures.put(RACK, photo(), child_seen=False)
     (tmp_path / "pictures" / "pictures.json").write_text("{", encoding="utf-8")
     assert pictures.name_of(RACK) == ""
+
+
+@pytest.mark.parametrize("name", ["../outside.jpg", "x" * 300, {"a": 1}, None, "0" * 20 + ".jpg/.."])
+def test_a_list_that_was_written_by_hand_leads_to_no_other_file(
+    pictures: Pictures, tmp_path: Path, name: object
+) -> None:
+    """Nothing is shown for it, and taking it away deletes nothing."""
+    pictures.put(RACK, photo(), child_seen=False)
+    (tmp_path / "outside.jpg").write_bytes(b"kept")
+    (tmp_path / "pictures" / "pictures.json").write_text(json.dumps({RACK: name}))
+    assert pictures.name_of(RACK) == ""
+    assert pictures.file(str(name)) is None
+    pictures.take_away(RACK)
+    assert (tmp_path / "outside.jpg").read_bytes() == b"kept"
