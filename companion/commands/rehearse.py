@@ -20,13 +20,18 @@ from companion.listening.rehearsal.taught import NO_SOUND, teach_again, teach_vo
 from companion.listening.sound import Sound
 from companion.listening.voice.dropped import dropped_count
 from companion.listening.voice.features import reviewed_count
-from companion.listening.voice.files import forget, go_back
+from companion.listening.voice.files import FILE, forget, go_back
 from companion.paths import Home
 from companion.settings.settings import TABLE, Settings, load_settings
 
 CAUTION = later(
     "Voice features are personal data. They stay in a private file on this computer; your school's policy"
     " and the law of your place come first. Delete them with: companion rehearse --forget"
+)
+
+
+NOBODY_REFUSED = later(
+    "Until your voice is learnt no voice is refused: whoever says cue and command makes a mark."
 )
 
 
@@ -81,13 +86,15 @@ def rehearse(
     vocabulary = settings.vocabulary(settings.plan())
     console = Console(highlight=False, markup=False)
     if top_up:
-        _top_up(console, home, vocabulary)
+        _top_up(console, home, vocabulary, consented=settings.listening.learn_from_reviews)
         return
     if synthetic:
         for sentence in learn_from_synthetic_voices(console, home, vocabulary):
             console.print(sentence, markup=False, soft_wrap=True)
         return
     console.print(_(CAUTION), markup=False, soft_wrap=True)
+    if not (home.voice / FILE).is_file():
+        console.print(_(NOBODY_REFUSED), markup=False, soft_wrap=True)
     talked = [sound.whole(path) for path in talk]
     if takes is not None:
         recorded: Takes = read_takes(takes, vocabulary)
@@ -104,25 +111,28 @@ def rehearse(
     kept = _("Learnt, and kept in {folder}. The sound is gone.", folder=home.voice)
     console.print(kept, markup=False, soft_wrap=True)
     if reviewed_count(home.voice) or dropped_count(home.voice):
-        console.print(
-            _("Add again what you confirmed and dropped in reviews, with: companion rehearse --top-up")
-        )
+        again = _("Add again what you confirmed and dropped in reviews, with: companion rehearse --top-up")
+        console.print(again, markup=False, soft_wrap=True)
 
 
-def _top_up(console: Console, home: Home, vocabulary: Vocabulary) -> None:
+def _top_up(console: Console, home: Home, vocabulary: Vocabulary, *, consented: bool) -> None:
     if not reviewed_count(home.voice) and not dropped_count(home.voice):
         raise CompanionError(
             _("Nothing from reviews is kept to learn from."),
             safe=_("What was learnt before is as it was."),
             remedy=_(
-                "Set learn_from_reviews = true under [listening], and confirm near misses in the review."
-            ),
+                "Confirm near misses or drop false marks in a review, and settle the count. Within a minute "
+                "after that it can be learnt from, if the companion ran on since the lesson."
+            )
+            if consented
+            else _("Set learn_from_reviews = true under [listening], and confirm near misses in the review."),
         )
     with console.status(_("learning")):
         told = teach_again(vocabulary, home.voice)
     for sentence in told:
         console.print(sentence, markup=False, soft_wrap=True)
-    console.print(_("Go back to what was learnt before with: companion rehearse --back"))
+    back = _("Go back to what was learnt before with: companion rehearse --back")
+    console.print(back, markup=False, soft_wrap=True)
 
 
 def _go_back(home: Home) -> None:

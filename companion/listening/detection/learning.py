@@ -104,6 +104,7 @@ def too_few(phrase: str, count: int) -> CompanionError:
             phrase=phrase,
             fewest=FEWEST_TAKES,
         ),
+        safe=_("What was learnt before is as it was."),
         remedy=_("Record at least five, each with the whole phrase."),
     )
 

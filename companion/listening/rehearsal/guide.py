@@ -9,6 +9,7 @@ from enum import Enum, auto
 
 from companion.language import _, many
 from companion.lesson.vocabulary import Vocabulary
+from companion.listening.detection.learning import FEWEST_TAKES
 from companion.listening.rehearsal.take_check import Fault
 from companion.listening.rehearsal.take_cutter import Take
 from companion.listening.sound import SAMPLE_RATE, Sound
@@ -39,6 +40,8 @@ class RehearsalStep:
     phrase: str = ""
     takes: int = 0
     seconds: float = 0.0
+    fewest: int = 0
+    """Takes without which nothing can be learnt, and the step can't be left."""
 
     @property
     def about_s(self) -> float:
@@ -49,9 +52,12 @@ class RehearsalStep:
 def steps_for(vocabulary: Vocabulary, once: Sequence[str] = ()) -> tuple[RehearsalStep, ...]:
     """Return the steps of a rehearsal; phrases in `once` are asked for a single time each."""
     each = COMMAND_TAKES if vocabulary.cue else LONE_TAKES
-    cue = [RehearsalStep(Part.TAKES, vocabulary.cue, CUE_TAKES)] if vocabulary.cue else []
+    cue = (
+        [RehearsalStep(Part.TAKES, vocabulary.cue, CUE_TAKES, fewest=FEWEST_TAKES)] if vocabulary.cue else []
+    )
+    fewest = 0 if vocabulary.cue else FEWEST_TAKES
     phrases = [
-        RehearsalStep(Part.TAKES, phrase, 1 if vocabulary.cue and phrase in once else each)
+        RehearsalStep(Part.TAKES, phrase, 1 if vocabulary.cue and phrase in once else each, fewest=fewest)
         for phrase in vocabulary.phrases
     ]
     return (
@@ -171,9 +177,17 @@ class Guide:
         return replace(self, at=self.at + 1 if self.back_to is None else self.back_to, back_to=None)
 
     def skip(self) -> "Guide":
-        """Go on to the next step with what there is."""
+        """Go on to the next step with what there is, if it is enough."""
         if self.step is None:
             return self
+        if self.done < self.step.fewest:
+            needed = _(
+                "“{phrase}” is needed {fewest} times at least, or nothing can be learnt. Please say it "
+                "again.",
+                phrase=self.step.phrase,
+                fewest=self.step.fewest,
+            )
+            return replace(self, remark=needed)
         return replace(self, remark=_("Skipped.") if not self.done else _("Good, going on.")).forward()
 
     def again(self) -> "Guide":

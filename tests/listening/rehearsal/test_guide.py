@@ -83,6 +83,18 @@ def test_a_step_can_be_skipped() -> None:
     assert guide.skip().skip().skip().step is None
 
 
+@pytest.mark.parametrize("cue", ["velvet compass", None])
+def test_what_has_to_be_learnt_can_not_be_skipped_with_too_few_takes(cue: str | None) -> None:
+    """It is said now, and not at the end of a rehearsal that was for nothing; a command may be left out."""
+    guide = Guide(steps_for(Vocabulary(("garden star", "praise"), cue)))
+    guide = guide.hear_take(GOOD).hear_take(GOOD)
+    assert guide.skip().at == 0
+    assert "3 times at least" in guide.skip().remark
+    enough = guide.skip().hear_take(GOOD).skip()
+    assert enough.at == 1
+    assert enough.skip().at == (2 if cue else 1)
+
+
 def test_the_last_take_can_be_taken_back_even_when_its_step_is_over() -> None:
     """Then its phrase is asked for again."""
     guide = Guide(STEPS).hear_take(GOOD).hear_take(GOOD)
