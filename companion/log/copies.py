@@ -13,7 +13,7 @@ from pathlib import Path
 from companion.errors import CompanionError
 from companion.language import _, many
 from companion.log.damage import Damage, damages
-from companion.log.plain_errors import LogError, words_of
+from companion.log.plain_errors import SQLITE_ERRORS, LogError, words_of
 from companion.log.whereabouts import VIEW, WAITING, beside
 from companion.paths import private_folder, sqlite_uri
 
@@ -90,7 +90,7 @@ def _extent(log: Path) -> tuple[int, ...]:
         with closing(_existing(log)) as db:
             ask = "SELECT (SELECT count(*) FROM event), (SELECT count(*) FROM forgotten)"
             counts = db.execute(ask).fetchone()
-    except sqlite3.Error:
+    except SQLITE_ERRORS:
         return ()
     return tuple(counts) if any(counts) else ()
 
@@ -132,7 +132,7 @@ def copy_log(log: Path, target: Path) -> None:
             safe=_("It was not changed."),
             remedy=_("Name another one."),
         ) from error
-    except (OSError, sqlite3.Error) as error:
+    except (OSError, *SQLITE_ERRORS) as error:
         if made:
             remove(target)
         raise CompanionError(

@@ -20,7 +20,7 @@ from typing import Any
 from companion.errors import CompanionError
 from companion.language import _, many, speak, spoken
 from companion.log.codec import event_of
-from companion.log.plain_errors import is_of_the_disk, plain_errors, words_of
+from companion.log.plain_errors import SQLITE_ERRORS, is_of_the_disk, plain_errors, words_of
 from companion.log.seal import chain
 from companion.parent import end_with
 from companion.paths import sqlite_uri
@@ -69,8 +69,8 @@ def _look(path: Path, newest: int | None) -> list[Damage]:
             if said != ["ok"]:
                 return [Damage(_("Pages of the file are damaged ({said}).", said="; ".join(said)))]
             return list(_in_sessions(db, newest))
-    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-        if isinstance(error, sqlite3.DatabaseError) and is_of_the_disk(error):
+    except SQLITE_ERRORS as error:
+        if is_of_the_disk(error):
             raise
         return [Damage(_("The file can't be read ({error}).", error=words_of(error)))]
 

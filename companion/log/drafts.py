@@ -14,7 +14,7 @@ from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.language import _
-from companion.log.plain_errors import words_of
+from companion.log.plain_errors import SQLITE_ERRORS, words_of
 
 NAME = "drafts.db"
 BUSY_S = 5.0
@@ -102,7 +102,7 @@ class Drafts:
                 db.execute("PRAGMA secure_delete = ON")
                 db.execute("PRAGMA synchronous = FULL")
                 yield db
-        except (OSError, sqlite3.Error) as error:
+        except (OSError, *SQLITE_ERRORS) as error:
             raise CompanionError(
                 _("What was typed can't be kept in {path} ({error}).", path=self.path, error=words_of(error)),
                 safe=_("Everything recorded before is safe; the words are on the page still."),

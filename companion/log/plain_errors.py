@@ -12,6 +12,11 @@ WAY_OUT = later(
     "Put a backup in its place: companion log restore, or save what is readable: companion log salvage."
 )
 
+SQLITE_ERRORS = (sqlite3.Error, UnicodeDecodeError)
+"""What reading and writing raises. SQLite quotes a damaged schema, whose letters may be none: Python can't
+tell that."""
+_NO_TEXT = "Could not decode to UTF-8"
+"""What Python says, without a code of SQLite's, of text that was none when it was read."""
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
 _UNWRITABLE = {
     sqlite3.SQLITE_BUSY,
@@ -47,6 +52,8 @@ SAID_OFTEN = (
 
 def words_of(error: Exception) -> str:
     """Return what the system or SQLite says, in the language that is spoken here."""
+    if isinstance(error, UnicodeDecodeError):
+        return _("database disk image is malformed")
     return _((error.strerror if isinstance(error, OSError) else None) or str(error))
 
 
@@ -59,7 +66,7 @@ def plain_errors(path: Path) -> Iterator[None]:
     """Turn what SQLite and the disk say into plain sentences."""
     try:
         yield
-    except sqlite3.Error as error:
+    except SQLITE_ERRORS as error:
         raise _plain_error(path, error) from error
     except OSError as error:
         raise LogError(
@@ -69,17 +76,19 @@ def plain_errors(path: Path) -> Iterator[None]:
         ) from error
 
 
-def is_of_the_disk(error: sqlite3.Error) -> bool:
+def is_of_the_disk(error: Exception) -> bool:
     """Whether the disk or another program does not let us just now, which says nothing of the file."""
     return _code(error) in _UNWRITABLE
 
 
-def _code(error: sqlite3.Error) -> int:
+def _code(error: Exception) -> int:
+    if isinstance(error, UnicodeDecodeError) or str(error).startswith(_NO_TEXT):
+        return sqlite3.SQLITE_CORRUPT
     # The lowest byte is the primary code (https://sqlite.org/rescode.html); Python's own errors have none.
     return int(getattr(error, "sqlite_errorcode", sqlite3.SQLITE_MISUSE)) & 0xFF
 
 
-def _plain_error(path: Path, error: sqlite3.Error) -> LogError:
+def _plain_error(path: Path, error: Exception) -> LogError:
     """Return what `error` means: a damaged file, a disk that does not let us, or a fault of our own.
 
     Only SQLite itself knows that a file is damaged: a fault of ours must cost nobody a good log.

@@ -19,6 +19,7 @@ from companion.log.codec import EventRow, event_of, row_of
 from companion.log.copies import put_in_place, salvaged, set_aside, working_copy
 from companion.log.damage import is_readable
 from companion.log.exchange import Taken, take_over
+from companion.log.plain_errors import SQLITE_ERRORS
 from companion.log.store import SessionLog, open_log
 
 SCAN_STEP = 1_000
@@ -93,7 +94,7 @@ def _readable_rows(copy: Path) -> Iterator[EventRow]:
             (last,) = db.execute("SELECT coalesce(max(rowid), 0) FROM event").fetchone()
             for begin in range(1, last + 1, SCAN_STEP):
                 yield from _stretch(db, begin, min(begin + SCAN_STEP - 1, last))
-    except (sqlite3.DatabaseError, UnicodeDecodeError):
+    except SQLITE_ERRORS:
         return
 
 
@@ -103,7 +104,7 @@ def _stretch(db: sqlite3.Connection, begin: int, end: int) -> list[EventRow]:
         return [
             dict(row) for row in db.execute("SELECT * FROM event WHERE rowid BETWEEN ? AND ?", [begin, end])
         ]
-    except (sqlite3.DatabaseError, UnicodeDecodeError):
+    except SQLITE_ERRORS:
         if begin == end:
             return []
         middle = (begin + end) // 2

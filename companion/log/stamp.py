@@ -16,7 +16,7 @@ from pathlib import Path
 from companion.errors import CompanionError
 from companion.log.copies import set_aside
 from companion.log.database import Database
-from companion.log.plain_errors import is_of_the_disk
+from companion.log.plain_errors import SQLITE_ERRORS, is_of_the_disk
 from companion.paths import sqlite_uri
 
 MOST = 2**31 - 1
@@ -45,7 +45,7 @@ class Stamp:
             return False
         try:
             number = _number_in(self._path)
-        except sqlite3.Error as error:
+        except SQLITE_ERRORS as error:
             return not is_of_the_disk(error)
         if number not in (self._known, self._next):
             return True
@@ -56,7 +56,7 @@ class Stamp:
         """Give the file another number if it was written to since, and if nobody has to be waited for."""
         if _shape(self._path) == self._seen or self.is_foreign:
             return
-        with suppress(sqlite3.Error), _without_waiting(self._db):
+        with suppress(*SQLITE_ERRORS), _without_waiting(self._db):
             self._db.execute(f"PRAGMA application_id = {self._next}")
             self._db.execute("PRAGMA wal_checkpoint(PASSIVE)")
             shape = _shape(self._path)

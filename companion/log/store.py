@@ -1,6 +1,5 @@
 """The session log: append and read. One connection serves one thread; one thread writes."""
 
-import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import date, datetime
@@ -18,7 +17,7 @@ from companion.lesson.session import Session
 from companion.log.codec import event_of, row_of
 from companion.log.database import Database
 from companion.log.file import connected, keep_writable, make_log
-from companion.log.plain_errors import WAY_OUT, plain_errors
+from companion.log.plain_errors import SQLITE_ERRORS, WAY_OUT, plain_errors
 from companion.log.seal import insert_sealed
 from companion.log.stamp import Stamp, put_right
 from companion.log.summary import Summary, Tally, summary_from, write_summary
@@ -91,7 +90,7 @@ class SessionLog:
         if self._is_overwritten:
             try:
                 put_right(self.path)
-            except (OSError, sqlite3.Error) as error:
+            except (OSError, *SQLITE_ERRORS) as error:
                 raise self.moved_error from error
             self._db.close()
         elif self._whereabouts.holds_log:
@@ -108,7 +107,7 @@ class SessionLog:
         """Put what is in a file that has no name any more into the log, unless there is another by now."""
         waiting = beside(self.path, WAITING)
         if not waiting.exists() or not waiting.stat().st_size:
-            with suppress(sqlite3.Error):
+            with suppress(*SQLITE_ERRORS):
                 self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
     def wait_for_others(self, limit_s: float) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 from companion.errors import CompanionError
 from companion.language import _
 from companion.lesson.trends import LessonHeld, RoutineCount
+from companion.log.plain_errors import SQLITE_ERRORS, words_of
 from companion.log.weeks import TaughtAgain
 from companion.paths import sqlite_uri
 from companion.school.room import PhaseHeld, RoomLessons, SharedLesson
@@ -52,6 +53,8 @@ def is_database(path: Path) -> bool:
     try:
         with closing(_connected(path)):
             return bool(path.stat().st_size)
+    except UnicodeDecodeError:
+        return True
     except sqlite3.Error as error:
         if error.sqlite_errorcode != sqlite3.SQLITE_NOTADB:
             return True
@@ -81,9 +84,9 @@ def read_log(path: Path) -> RoomLessons:
                 ],
                 [TaughtAgain(*row) for row in db.execute(_TAUGHT)],
             )
-    except sqlite3.Error as error:
+    except SQLITE_ERRORS as error:
         raise CompanionError(
-            _("{path} can't be read as a session log ({error}).", path=path, error=error),
+            _("{path} can't be read as a session log ({error}).", path=path, error=words_of(error)),
             safe=_("Nothing in it was changed."),
             remedy=_("Start the companion in its room once, so that it is brought up to date."),
         ) from error

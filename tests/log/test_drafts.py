@@ -141,3 +141,16 @@ def test_what_is_no_text_is_no_draft(drafts: Drafts) -> None:
         db.execute("UPDATE draft SET value = NULL WHERE field = 'minutes'")
     drafts.forget_words(["nothing of it"])
     assert drafts.typed("day/plans") == {"name": "garden"}
+
+
+def test_wherever_the_file_is_damaged_it_is_told(drafts: Drafts) -> None:
+    """Also where what SQLite says of it holds letters that are none."""
+    drafts.keep("s/note", "line", Draft("Gone to the office", ""))
+    whole, told = drafts.path.read_bytes(), 0
+    for at in (place for place in range(len(whole)) if whole[place]):
+        drafts.path.write_bytes(whole[:at] + b"\x80" + whole[at + 1 :])
+        try:
+            drafts.all()
+        except CompanionError as error:
+            told += "drafts.db" in error.what
+    assert told > 10

@@ -10,7 +10,7 @@ from ulid import ULID
 from companion.errors import CompanionError
 from companion.language import speaking
 from companion.log.file import BUSY_S
-from companion.log.plain_errors import plain_errors, words_of
+from companion.log.plain_errors import LogError, plain_errors, words_of
 from companion.log.store import open_log
 from tests.lesson.builders import AT, OPENED, many, praise
 
@@ -67,6 +67,19 @@ def test_a_page_that_was_overwritten_is_damage(path: Path) -> None:
     with pytest.raises(CompanionError, match="damaged") as told, open_log(path) as log:
         log.session(session)
     assert "backup" in told.value.remedy
+
+
+def test_letters_that_are_none_are_damage(path: Path) -> None:
+    """In a name of the file's own tables, and in what was recorded; of neither SQLite has a code."""
+    with open_log(path) as log:
+        log.open_session(OPENED, AT)
+    whole = path.read_bytes()
+    path.write_bytes(whole.replace(b"summary", b"\x80ummary"))
+    with pytest.raises(LogError, match="or it is damaged"), open_log(path) as log:
+        log.summaries()
+    path.write_bytes(whole.replace(b"4-Hazel", b"4-H\xffzel"))
+    with open_log(path) as log, pytest.raises(LogError, match="or it is damaged"):
+        log.summaries()
 
 
 def test_a_log_that_another_program_holds_is_busy_and_not_damaged(path: Path) -> None:
