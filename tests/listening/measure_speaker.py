@@ -4,7 +4,8 @@ Usage: python -m tests.listening.measure_speaker FOLDER: six voices that `say_fo
 cue and commands; enrolled on eight takes of the cue, each hears its own commands, those of all others, and
 its own as a child would say them, as the check hears them when they are decided in a lesson, in a quiet room,
 beneath the benchmark's own noise at 10 dB, and rehearsed and heard in its rooms; without the takes' courses,
-and with them (seed 0; in brackets Wilson's 95 %).
+and with them (seed 0; in brackets Wilson's 95 %). With `--ear` the whole ear hears them that learnt each
+voice, places and all, and what it makes of them is told; some minutes a voice.
 """
 
 import multiprocessing
@@ -22,8 +23,11 @@ from companion.listening.candidate import Candidate
 from companion.listening.detection.enrolled_spotter import COMMAND_SETTLED_IN_NOISE
 from companion.listening.detection.takes import CUE, recordings, speech_in
 from companion.listening.sound import SAMPLE_RATE, Sound
+from companion.listening.spotter import hear_whole
 from companion.listening.voice.check import VoiceCheck
+from companion.listening.voice.enrolled_engine import learn_voice, new_spotter
 from companion.listening.voice.speaker import Speaker, one_speaker, take_speaker
+from tests.listening.measure_commands import vocabulary
 
 CHILDREN = {"own voice": 1.0, "own voice x 1.15": 1.15, "own voice x 1.2": 1.2, "own voice x 1.3": 1.3}
 PLACES = (Condition(False, None), Condition(False, 10.0), Condition(True, None))
@@ -65,6 +69,27 @@ def six_voices(folder: Path) -> None:
         print(f"{where}: {kind}, of {len(marks)}: {_told(without)} without courses, {_told(now)} now")
 
 
+def whole_ear(folder: Path) -> None:
+    """Print what ears that learnt each voice make of all commands."""
+    words = vocabulary()
+    voices = [path for path in sorted(folder.iterdir()) if (path / CUE).is_dir()]
+    made: dict[tuple[str, str, str], list[bool]] = {}
+    for path in voices:
+        learnt = learn_voice(words, {f"{words.cue}": recordings(path / CUE)})
+        assert learnt.speaker is not None, f"the takes of {path.name} are not clearly one voice"
+        without = replace(learnt, speaker=replace(learnt.speaker, courses=()))
+        for (rule, known), other, condition in product(
+            (("without courses", without), ("now", learnt)), voices, PLACES[:2]
+        ):
+            new, who = new_spotter(words, known), "own voice" if other == path else "anybody else"
+            for number, said in enumerate(recordings(other / "command")):
+                sound = place(said, condition, (), np.random.default_rng((0, number, len(said))))
+                fired = any(found.fired for found in hear_whole(new(), sound))
+                made.setdefault((condition.name, who, rule), []).append(fired)
+    for (where, who, rule), marks in made.items():
+        print(f"{where}: {who}, of {len(marks)}: {_told(share(sum(marks), len(marks)))} {rule}")
+
+
 def _told(part: Share) -> str:
     return f"{part.value:.1%} ({part.low:.0%}–{part.high:.0%})"
 
@@ -98,4 +123,5 @@ class Found:
 
 
 if __name__ == "__main__":
-    six_voices(Path(sys.argv[1]))
+    measure = whole_ear if "--ear" in sys.argv else six_voices
+    measure(Path(sys.argv[1]))

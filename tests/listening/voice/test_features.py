@@ -24,7 +24,16 @@ from companion.listening.voice.features import (
     reviewed_count,
     reviewed_features,
 )
-from companion.listening.voice.files import FILE, REHEARSED, go_back, keep, recall, set_aside
+from companion.listening.voice.files import (
+    FILE,
+    REHEARSED,
+    go_back,
+    keep,
+    recall,
+    set_aside,
+    speaker_entry,
+    speaker_of,
+)
 from companion.listening.voice.speaker import likeness, one_speaker
 from companion.listening.voice.top_up import (
     FromLessons,
@@ -87,6 +96,15 @@ def test_how_takes_go_on_comes_back_as_it_was_kept(features: VoiceFeatures, tmp_
     assert back.speaker.among == pytest.approx(learnt.speaker.among, abs=0.1)
     for kept, course in zip(back.speaker.courses, learnt.speaker.courses, strict=True):
         assert np.allclose(kept, course, atol=0.13)
+
+
+def test_a_voice_that_an_earlier_version_kept_is_still_known(features: VoiceFeatures) -> None:
+    """Without the courses of its takes, and so by the rule of before."""
+    kept = speaker_entry(features.takes[0].speaker)
+    del kept["courses"], kept["among"]
+    voice = speaker_of(kept)
+    assert likeness(voice, features.takes[0].speaker) > 0.999
+    assert (voice.courses, voice.among) == ((), 0.0)
 
 
 def test_a_phrase_from_a_lesson_brings_its_own_noise_and_no_course(features: VoiceFeatures) -> None:
