@@ -139,8 +139,12 @@ def test_from_an_empty_home_to_the_first_lesson(
     press(page, "Begin")
     expect(page.locator("#saynow")).to_contain_text("velvet compass", timeout=LONG_MS)
     say_until(page, sound_rig, tmp_path, "too loud", gain=9)
+    # Without the cue nothing can be learnt.
+    expect(page.get_by_role("button", name="Skip this")).to_have_count(0)
+    expect(page.get_by_role("button", name="Enough of this")).to_have_count(0)
     for number in range(1, 6):
         say_until(page, sound_rig, tmp_path, f"{number} of 8: good", pace=0.85 + number / 20)
+    expect(page.get_by_role("button", name="Enough of this")).to_have_count(1)
     expect(page.locator(".takes svg")).to_have_count(5)
     reach(page, "Say this one again\ntake 2")
     page.keyboard.press("Enter")
