@@ -22,7 +22,9 @@ from companion.paths import sqlite_uri
 MOST = 2**31 - 1
 """What SQLite keeps for whoever uses a file (https://sqlite.org/pragma.html#pragma_application_id)."""
 STILL_S = 1.0
-"""What is copied into the file is whole when nothing was written for so long."""
+"""What is copied into the file is looked at when nothing was written for so long."""
+WHOLE_WITHIN_S = 30.0
+"""What is not whole then comes from a slow disk, or never will be: after so long it counts as damaged."""
 
 
 class Stamp:
@@ -68,24 +70,42 @@ class Stamp:
 def put_right(path: Path) -> None:
     """Make the content that was copied into the log the log, in a file of its own.
 
-    What SQLite keeps beside it belongs to the content of before, and is set aside with it untouched.
+    What SQLite keeps beside it belongs to the content of before, and is set aside with it untouched. Content
+    that is damaged is set aside alone: then there is no log.
 
     Raises OSError or sqlite3.Error if the disk does not let us, and BlockingIOError as long as it is copied.
     """
     now = datetime.now().astimezone()
-    if now.timestamp() - path.stat().st_mtime < STILL_S:
+    lain_s = now.timestamp() - path.stat().st_mtime
+    if lain_s < STILL_S:
         raise BlockingIOError
     fresh = path.with_name(f"{path.name}.restored")
     fresh.unlink(missing_ok=True)
-    with closing(_as_it_lies(path)) as source, closing(sqlite3.connect(fresh)) as copy:
-        source.backup(copy)
-    fresh.chmod(0o600)
+    if not (is_whole := _copied(path, fresh)):
+        fresh.unlink(missing_ok=True)
+        if lain_s < WHOLE_WITHIN_S:
+            raise BlockingIOError
     try:
         set_aside(path, now)
     except CompanionError as error:
-        fresh.unlink()
+        fresh.unlink(missing_ok=True)
         raise OSError(str(error)) from error
-    fresh.rename(path)
+    if is_whole:
+        fresh.rename(path)
+
+
+def _copied(path: Path, fresh: Path) -> bool:
+    """Copy what lies in a file to a new one, and return whether it is a whole database."""
+    try:
+        with closing(_as_it_lies(path)) as source, closing(sqlite3.connect(fresh)) as copy:
+            source.backup(copy)
+            said = copy.execute("PRAGMA integrity_check(1)").fetchone()
+    except SQLITE_ERRORS as error:
+        if is_of_the_disk(error):
+            raise
+        return False
+    fresh.chmod(0o600)
+    return bool(said == ("ok",))
 
 
 @contextmanager

@@ -112,6 +112,23 @@ def test_a_process_that_gives_way_finds_the_same(path: Path) -> None:
         damages_aside(path, given_up)
 
 
+def test_an_index_that_lacks_a_row_is_damage(path: Path) -> None:
+    """What is found by it would be missed, or called malformed in mid-lesson."""
+    index = "SELECT * FROM sqlite_master WHERE name = 'summary_by_time'"
+    with closing(sqlite3.connect(path)) as db:
+        kept = db.execute(index).fetchone()
+        db.execute("PRAGMA writable_schema = ON")
+        db.execute("DELETE FROM sqlite_master WHERE name = 'summary_by_time'")
+        db.commit()
+    with closing(sqlite3.connect(path)) as db:
+        db.execute("UPDATE summary SET opened_at = '2020-01-01T08:00:00+00:00'")
+        db.execute("PRAGMA writable_schema = ON")
+        db.execute("INSERT INTO sqlite_master VALUES (?, ?, ?, ?, ?)", kept)
+        db.commit()
+    (found,) = damages(path)
+    assert "summary_by_time" in found.words
+
+
 def test_a_database_without_events_is_told_so(tmp_path: Path) -> None:
     """Whatever else is in it."""
     with closing(sqlite3.connect(tmp_path / "other.db")) as db:

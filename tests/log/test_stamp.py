@@ -5,12 +5,14 @@ import shutil
 import sqlite3
 import subprocess
 from contextlib import closing
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
 from companion.log.copies import waiting
-from companion.log.stamp import Stamp, put_right
+from companion.log.damage import damages
+from companion.log.stamp import WHOLE_WITHIN_S, Stamp, put_right
 from companion.log.store import go_on, open_log
 from companion.log.whereabouts import LogMovedError
 from tests.lesson.builders import AT, OPENED, praise
@@ -76,9 +78,58 @@ def test_what_was_copied_becomes_the_log_and_what_belonged_to_the_old_is_set_asi
     assert len(waiting(path)) == 1
 
 
-def _let_lie(path: Path) -> None:
-    """Let the file be one that was written to two seconds ago."""
-    os.utime(path, (path.stat().st_atime, path.stat().st_mtime - 2))
+@needs_posix
+def test_a_copy_that_stops_half_way_is_waited_for_and_is_no_log_until_it_is_whole(path: Path) -> None:
+    """From a slow stick, or by a cloud that fetches the rest: half of each would be a damaged log."""
+    old = path.with_name("old.db")
+    first = _write_many(old, 30)
+    _write_many(path, 40)
+    whole = old.read_bytes()
+    with open_log(path) as log:
+        log.watch()
+        with path.open("r+b") as copied:
+            copied.write(whole[: len(whole) // 2])
+            copied.flush()
+            _let_lie(path)
+            with pytest.raises(LogMovedError):
+                log.reopen()
+            assert waiting(path) == []
+            copied.write(whole[len(whole) // 2 :])
+            copied.truncate()
+        _let_lie(path)
+        log.reopen()
+        assert damages(path) == []
+        assert {one.session for one in log.summaries()} == first
+
+
+@needs_posix
+def test_a_half_copy_that_stays_one_is_set_aside_and_a_new_log_begins(path: Path) -> None:
+    """Lessons go on; what lies in it can be salvaged."""
+    old = path.with_name("old.db")
+    _write_many(old, 30)
+    _write_many(path, 40)
+    whole = old.read_bytes()
+    with open_log(path) as log:
+        log.watch()
+        with path.open("r+b") as copied:
+            copied.write(whole[: len(whole) // 2])
+        _let_lie(path, WHOLE_WITHIN_S + 1)
+        log.reopen()
+        assert log.summaries() == []
+        session = log.open_session(OPENED, AT).id
+        assert [one.session for one in log.summaries()] == [session]
+    assert len(waiting(path)) == 1
+    assert damages(path) == []
+
+
+def _write_many(path: Path, sessions: int) -> set[str]:
+    with open_log(path) as log:
+        return {log.open_session(OPENED, AT + timedelta(hours=number)).id for number in range(sessions)}
+
+
+def _let_lie(path: Path, since_s: float = 2) -> None:
+    """Let the file be one that was written to some seconds ago."""
+    os.utime(path, (path.stat().st_atime, path.stat().st_mtime - since_s))
 
 
 def test_a_stamp_waits_for_nobody_and_stands_through_what_others_write(path: Path) -> None:
