@@ -20,7 +20,7 @@ from companion.listening.rehearsal.taught import NO_SOUND, teach_again, teach_vo
 from companion.listening.sound import Sound
 from companion.listening.voice.dropped import dropped_count
 from companion.listening.voice.features import reviewed_count
-from companion.listening.voice.files import FILE, forget, go_back
+from companion.listening.voice.files import forget, go_back, is_learnt
 from companion.paths import Home
 from companion.settings.settings import TABLE, Settings, load_settings
 
@@ -93,7 +93,7 @@ def rehearse(
             console.print(sentence, markup=False, soft_wrap=True)
         return
     console.print(_(CAUTION), markup=False, soft_wrap=True)
-    if not (home.voice / FILE).is_file():
+    if not is_learnt(home.voice):
         console.print(_(NOBODY_REFUSED), markup=False, soft_wrap=True)
     talked = [sound.whole(path) for path in talk]
     if takes is not None:

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from companion.errors import CompanionError
 from companion.language import _, many
 from companion.lesson.command import Action, Command
-from companion.listening.voice.files import FILE, forget
+from companion.listening.voice.files import forget, is_learnt
 from companion.log.copies import back_up, backups, newest_good, salvaged, waiting
 from companion.log.salvage import salvage
 from companion.log.store import open_log
@@ -51,7 +51,7 @@ def _page(desk: Desk, told: str = "", *, asks_to_end: bool = False) -> Response:
         backups=backups(desk.home.log)[:SHOWN_BACKUPS],
         set_aside=waiting(desk.home.log),
         kept=list(kept_in(desk.home)),
-        voice=(desk.home.voice / FILE).exists(),
+        voice=is_learnt(desk.home.voice),
         clips=len(clips),
         models=known_models(),
         installed={one.name: one for one in find_models(desk.home.models)},

@@ -124,14 +124,14 @@ def cue_file(phrase: str) -> str:
 def _read(path: Traversable) -> SyntheticCue | None:
     """Return what a file holds; None where another model heard it."""
     damaged = _("The numbers of a cue in {path} are damaged.", path=path)
-    with reading(damaged, _("Delete that file; learn it again with: companion rehearse --synthetic")):
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
-            about = json.loads(str(stored["about"]))
-            if about.get("model") != MODEL:
-                return None
-            detector = detector_of(about["detector"], stored["weights"].astype(np.float64))
-            seen = np.asarray(stored["seen"] * np.float32(about["unit"]), np.float32)
-            directions, warped = stored["directions"].astype(np.float32), stored["warped"].astype(np.float32)
+    remedy = _("Delete that file; learn it again with: companion rehearse --synthetic")
+    with reading(path, damaged, remedy) as stored:
+        about = json.loads(str(stored["about"]))
+        if about.get("model") != MODEL:
+            return None
+        detector = detector_of(about["detector"], stored["weights"].astype(np.float64))
+        seen = np.asarray(stored["seen"] * np.float32(about["unit"]), np.float32)
+        directions, warped = stored["directions"].astype(np.float32), stored["warped"].astype(np.float32)
         known = zip(directions, about["pitches_hz"], about["speech_s"], warped, strict=True)
         voices = tuple(HeardSpeaker(way, hz, s, warped=warps) for way, hz, s, warps in known)
     return SyntheticCue(detector, seen, voices)

@@ -104,8 +104,7 @@ def recall_dropped(folder: Path) -> tuple[Dropped, ...]:
 
 def _read(path: Path) -> Dropped | None:
     damaged = _("The voice features in {path} are damaged.", path=path)
-    with reading(damaged, _("Delete that file, or rehearse again: companion rehearse")):
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
-            about = json.loads(str(stored["about"]))
-            stretches, nats = stored["stretches"].astype(np.float32), stored["nats"].astype(np.float32)
+    with reading(path, damaged, _("Delete that file, or rehearse again: companion rehearse")) as stored:
+        about = json.loads(str(stored["about"]))
+        stretches, nats = stored["stretches"].astype(np.float32), stored["nats"].astype(np.float32)
         return Dropped(about["phrase"], stretches, nats) if about.get("model") == MODEL else None

@@ -175,13 +175,12 @@ def _write(path: Path, features: VoiceFeatures) -> None:
 def _read(path: Path) -> VoiceFeatures | None:
     """Return what stands in a file; None where another model heard it."""
     damaged = _("The voice features in {path} are damaged.", path=path)
-    with reading(damaged, _("Delete that file, or rehearse again: companion rehearse")):
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
-            about = json.loads(str(stored["about"]))
-            if about.get("model") != MODEL:
-                return None
-            costs = stored["costs"].astype(np.float32)
-            embeddings = stored["embeddings"].astype(np.float32)
+    with reading(path, damaged, _("Delete that file, or rehearse again: companion rehearse")) as stored:
+        about = json.loads(str(stored["about"]))
+        if about.get("model") != MODEL:
+            return None
+        costs = stored["costs"].astype(np.float32)
+        embeddings = stored["embeddings"].astype(np.float32)
         places = np.cumsum(about["windows"])[:-1]
         heard = [
             Looks(*part) for part in zip(np.split(costs, places), np.split(embeddings, places), strict=True)

@@ -7,6 +7,7 @@ import io
 import json
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
@@ -106,18 +107,22 @@ def write_features(path: Path, about: dict[str, Any], arrays: Mapping[str, NDArr
     _put(path, written.getvalue())
 
 
+def is_learnt(folder: Path) -> bool:
+    """Return whether what was learnt of a voice is kept in `folder`."""
+    return (folder / FILE).is_file()
+
+
 def recall(folder: Path) -> Learnt | None:
     """Return what is kept in `folder`, or None if nothing is.
 
     Raises CompanionError when the file is damaged, or of another model.
     """
-    path = folder / FILE
-    if not path.is_file():
+    if not is_learnt(folder):
         return None
+    path = folder / FILE
     damaged = _("The voice features in {path} are damaged.", path=path)
-    with reading(damaged, _("Rehearse again: companion rehearse --takes FOLDER")):
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
-            about, weights = json.loads(str(stored["about"])), stored["weights"]
+    with reading(path, damaged, _("Rehearse again: companion rehearse --takes FOLDER")) as stored:
+        about, weights = json.loads(str(stored["about"])), stored["weights"]
         if about.get("model") != MODEL:
             raise CompanionError(
                 _("Your voice was learnt by another version of the companion, which heard it differently."),
@@ -132,21 +137,22 @@ def recall(folder: Path) -> Learnt | None:
 
 def recall_rehearsed_odds(folder: Path) -> float | None:
     """Return what `keep` was told of the rehearsal; None where nothing was, or can be read."""
-    with suppress(CompanionError), reading("", ""), (folder / FILE).open("rb") as file:
-        with np.load(file, allow_pickle=False) as stored:
-            odds = json.loads(str(stored["about"])).get("rehearsed_odds")
+    with suppress(CompanionError), reading(folder / FILE, "", "") as stored:
+        odds = json.loads(str(stored["about"])).get("rehearsed_odds")
         return None if odds is None else float(odds)
     return None
 
 
 @contextmanager
-def reading(damaged: str, remedy: str) -> Iterator[None]:
-    """Tell by a CompanionError that the block can't read a file of numbers: `damaged`.
+def reading(path: Path | Traversable, damaged: str, remedy: str) -> Iterator[Mapping[str, NDArray[Any]]]:
+    """Lend the numbers in a file; tell by a CompanionError that the block can't read them: `damaged`.
 
-    What zip files and NumPy raise for bytes that are none of theirs is no short list.
+    What zip files and NumPy raise for bytes that are none of theirs is no short list. NumPy leaves such a
+    file open that it opened by itself.
     """
     try:
-        yield
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
+            yield stored
     except CompanionError:
         raise
     except Exception as error:

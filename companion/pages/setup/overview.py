@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from companion.language import _, many
-from companion.listening.voice.files import FILE
+from companion.listening.voice.files import is_learnt
 from companion.pages.desk import Desk
 from companion.settings.settings import Settings, parse_settings
 
@@ -16,7 +16,7 @@ def summaries(desk: Desk, text: str) -> Mapping[str, str]:
         "microphone": settings.listening.microphone or _("the computer's own choice"),
         "cue": f"“{settings.listening.cue}”" if settings.listening.cue else _("none"),
         "phrases": many("{count} phrase", "{count} phrases", len(settings.phrases)),
-        "rehearsal": _("your voice is learnt") if (desk.home.voice / FILE).exists() else _("not yet"),
+        "rehearsal": _("your voice is learnt") if is_learnt(desk.home.voice) else _("not yet"),
         "keys": many("{count} gesture", "{count} gestures", len(settings.keys)),
         "plans": ", ".join(plan.name for plan in settings.plans),
         "week": _week(settings),

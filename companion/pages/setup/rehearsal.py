@@ -7,7 +7,7 @@ from companion.listening.rehearsal.guide import steps_for
 from companion.listening.voice.drift import VoiceNow, voice_now
 from companion.listening.voice.dropped import dropped_count
 from companion.listening.voice.features import reviewed_count
-from companion.listening.voice.files import FILE, forget
+from companion.listening.voice.files import forget, is_learnt
 from companion.pages.desk import Desk
 from companion.pages.exercises.rehearsed_voice import RehearsedVoice
 from companion.pages.exercises.topped_up_voice import ToppedUpVoice
@@ -90,7 +90,7 @@ def _more(desk: Desk, values: Mapping[str, Any], said: Mapping[str, str]) -> dic
         "now": _voice_now(desk),
         "can_top_up": bool(reviewed_count(desk.home.voice) or dropped_count(desk.home.voice)),
         "minutes": minutes,
-        "learnt": (desk.home.voice / FILE).exists(),
+        "learnt": is_learnt(desk.home.voice),
         "phrases": settings.commands,
     }
 
