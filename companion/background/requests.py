@@ -136,7 +136,7 @@ def _unplanned(class_group: str, settings: Settings) -> str:
 
 def _no_routine(routine: str | None, session: Session) -> str:
     """Return a hint for a routine that the plan, where it names any, does not have; else ""."""
-    planned = {name for phase in session.plan for name in phase.routines}
+    planned = session.plan.routines
     if not routine or not planned or routine in planned:
         return ""
     if like := meant(routine, planned):

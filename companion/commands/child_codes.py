@@ -32,6 +32,5 @@ def refuse_codes(words: str, safe: str, known: Iterable[str] = ()) -> None:
 
 def refuse_codes_in(session: "Session", words: str, safe: str) -> None:
     """Do as `refuse_codes` with the codes of the session's notes; a routine of its plan may stand."""
-    planned = {routine for phase in session.plan for routine in phase.routines}
-    if words.strip() not in planned:
+    if words.strip() not in session.plan.routines:
         refuse_codes(words, safe, [note.child for note in session.notes])

@@ -72,7 +72,7 @@ def _planned(home: Home, routine: str) -> bool:
         plans = load_settings(home.settings).plans
     except CompanionError:
         return False
-    return any(routine in phase.routines for plan in plans for phase in plan.phases)
+    return any(routine in section.plan().routines for section in plans)
 
 
 @click.command()

@@ -49,6 +49,11 @@ class Plan:
         return None
 
     @property
+    def routines(self) -> frozenset[str]:
+        """What the class was taught to do in any of its phases."""
+        return frozenset(routine for phase in self.phases for routine in phase.routines)
+
+    @property
     def minutes(self) -> float:
         """Planned minutes of the whole lesson."""
         return sum(phase.minutes for phase in self.phases)

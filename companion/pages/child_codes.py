@@ -21,7 +21,7 @@ def codes_to_ask(session: Session, form: FormData) -> tuple[str, ...]:
     """Return what may be a child's code in words that `form` would show to a class, unless it is to stay."""
     if text(form, "do") not in STEPS or text(form, "sure"):
         return ()
-    planned = {routine for phase in session.plan for routine in phase.routines}
+    planned = session.plan.routines
     words = (text(form, name) for name in SEEN)
     return codes_of(session, " ".join(said for said in words if said not in planned))
 
