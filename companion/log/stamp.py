@@ -15,6 +15,7 @@ from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.log.copies import set_aside
+from companion.log.damage import page_damages
 from companion.log.database import Database
 from companion.log.plain_errors import SQLITE_ERRORS, is_of_the_disk
 from companion.paths import sqlite_uri
@@ -99,13 +100,13 @@ def _copied(path: Path, fresh: Path) -> bool:
     try:
         with closing(_as_it_lies(path)) as source, closing(sqlite3.connect(fresh)) as copy:
             source.backup(copy)
-            said = copy.execute("PRAGMA integrity_check(1)").fetchone()
+            damages = page_damages(copy)
     except SQLITE_ERRORS as error:
         if is_of_the_disk(error):
             raise
         return False
     fresh.chmod(0o600)
-    return bool(said == ("ok",))
+    return not damages
 
 
 @contextmanager

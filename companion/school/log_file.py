@@ -53,10 +53,8 @@ def is_database(path: Path) -> bool:
     try:
         with closing(_connected(path)):
             return bool(path.stat().st_size)
-    except UnicodeDecodeError:
-        return True
-    except sqlite3.Error as error:
-        if error.sqlite_errorcode != sqlite3.SQLITE_NOTADB:
+    except SQLITE_ERRORS as error:
+        if getattr(error, "sqlite_errorcode", None) != sqlite3.SQLITE_NOTADB:
             return True
     with path.open("rb") as opened:
         return opened.read(len(MAGIC)) == MAGIC

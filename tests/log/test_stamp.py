@@ -25,6 +25,24 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "sessions.db"
 
 
+@pytest.fixture
+def old(path: Path) -> Path:
+    """Return an older log than the one at `path`, with other sessions in it."""
+    for log_path, sessions in ((path.with_name("old.db"), 30), (path, 40)):
+        with open_log(log_path) as log:
+            for number in range(sessions):
+                log.open_session(OPENED, AT + timedelta(hours=number))
+    return path.with_name("old.db")
+
+
+def copy_half(old: Path, path: Path, since_s: float) -> None:
+    """Copy the first half, and let it lie for some seconds."""
+    whole = old.read_bytes()
+    with path.open("r+b") as copied:
+        copied.write(whole[: len(whole) // 2])
+    _let_lie(path, since_s)
+
+
 def copy_into(old: Path, path: Path) -> None:
     """Copy as `cp` does: the file stays the same one."""
     before = path.stat().st_ino
@@ -79,23 +97,19 @@ def test_what_was_copied_becomes_the_log_and_what_belonged_to_the_old_is_set_asi
 
 
 @needs_posix
-def test_a_copy_that_stops_half_way_is_waited_for_and_is_no_log_until_it_is_whole(path: Path) -> None:
+def test_a_copy_that_stops_half_way_is_waited_for_and_is_no_log_until_it_is_whole(
+    path: Path, old: Path
+) -> None:
     """From a slow stick, or by a cloud that fetches the rest: half of each would be a damaged log."""
-    old = path.with_name("old.db")
-    first = _write_many(old, 30)
-    _write_many(path, 40)
-    whole = old.read_bytes()
+    with open_log(old) as log:
+        first = {one.session for one in log.summaries()}
     with open_log(path) as log:
         log.watch()
-        with path.open("r+b") as copied:
-            copied.write(whole[: len(whole) // 2])
-            copied.flush()
-            _let_lie(path)
-            with pytest.raises(LogMovedError):
-                log.reopen()
-            assert waiting(path) == []
-            copied.write(whole[len(whole) // 2 :])
-            copied.truncate()
+        copy_half(old, path, 2)
+        with pytest.raises(LogMovedError):
+            log.reopen()
+        assert waiting(path) == []
+        copy_into(old, path)
         _let_lie(path)
         log.reopen()
         assert damages(path) == []
@@ -103,28 +117,17 @@ def test_a_copy_that_stops_half_way_is_waited_for_and_is_no_log_until_it_is_whol
 
 
 @needs_posix
-def test_a_half_copy_that_stays_one_is_set_aside_and_a_new_log_begins(path: Path) -> None:
+def test_a_half_copy_that_stays_one_is_set_aside_and_a_new_log_begins(path: Path, old: Path) -> None:
     """Lessons go on; what lies in it can be salvaged."""
-    old = path.with_name("old.db")
-    _write_many(old, 30)
-    _write_many(path, 40)
-    whole = old.read_bytes()
     with open_log(path) as log:
         log.watch()
-        with path.open("r+b") as copied:
-            copied.write(whole[: len(whole) // 2])
-        _let_lie(path, WHOLE_WITHIN_S + 1)
+        copy_half(old, path, WHOLE_WITHIN_S + 1)
         log.reopen()
         assert log.summaries() == []
         session = log.open_session(OPENED, AT).id
         assert [one.session for one in log.summaries()] == [session]
     assert len(waiting(path)) == 1
     assert damages(path) == []
-
-
-def _write_many(path: Path, sessions: int) -> set[str]:
-    with open_log(path) as log:
-        return {log.open_session(OPENED, AT + timedelta(hours=number)).id for number in range(sessions)}
 
 
 def _let_lie(path: Path, since_s: float = 2) -> None:
