@@ -8,7 +8,7 @@ from collections.abc import Callable
 from contextlib import suppress
 
 from companion.access import NO_WINDOW
-from companion.background.control import NoAnswerError, NotRunningError, ask
+from companion.background.control import Message, NoAnswerError, NotRunningError, ask
 from companion.background.lock import is_held
 from companion.errors import CompanionError
 from companion.language import _
@@ -24,8 +24,8 @@ def is_running(home: Home) -> bool:
     return is_held(home.run)
 
 
-def start(home: Home, *, mend: bool = False) -> None:
-    """Start the companion in the background, and return when it is up.
+def start(home: Home, *, mend: bool = False) -> Message:
+    """Start the companion in the background, and return its status when it is up.
 
     mend: with settings that can't be used it comes up all the same, with the pages that mend them.
 
@@ -53,10 +53,10 @@ def start(home: Home, *, mend: bool = False) -> None:
             said = error_file.read_text(encoding="utf-8", errors="replace").strip().splitlines()
             raise CompanionError(said[-1] if said else _("The companion could not be started."))
         with suppress(NotRunningError):
-            ask(home.control, {"do": "status"})
+            status = ask(home.control, {"do": "status"})
             # Where pages have started it, it may end before them, and is to leave nothing of its process.
             threading.Thread(target=process.wait, name="companion", daemon=True).start()
-            return
+            return status
         time.sleep(0.1)
     raise CompanionError(
         _("The companion does not come up."), remedy=_("See {path}.", path=home.run / "companion.log")

@@ -37,10 +37,10 @@ def look_at_log(home: Home, now: datetime) -> str:
     """
     found = _damages_that_stay(home)
     if not any(not damage.session for damage in found):
-        return " ".join(_news(home, found))
+        return _news(home, found)
     words = damage_words(home.log, found)
     log.error("%s It is set aside as %s", words, set_aside(home.log, now).name)
-    return " ".join(_news(home, []))
+    return _news(home, [])
 
 
 def _damages_that_stay(home: Home) -> list[Damage]:
@@ -58,10 +58,15 @@ def _damages_that_stay(home: Home) -> list[Damage]:
 
 def damage_now(home: Home) -> tuple[str, ...]:
     """Return what is wrong with the log as it lies there, or was, and what to do; () where all is well."""
-    return _news(home, damages(home.log, newest=NEWEST))
+    return _words_and_way(home, damages(home.log, newest=NEWEST))
 
 
-def _news(home: Home, found: Sequence[Damage]) -> tuple[str, ...]:
+def _news(home: Home, found: Sequence[Damage]) -> str:
+    """Return what is to be told of the log, with its remedy; "" where all is well."""
+    return " ".join(_words_and_way(home, found))
+
+
+def _words_and_way(home: Home, found: Sequence[Damage]) -> tuple[str, ...]:
     aside = bool(waiting(home.log))
     if not found and not aside:
         return ()
@@ -131,7 +136,7 @@ class Upkeep:
         """Do what is due now, unless a lesson is going on."""
         if bool(waiting(self._home.log)) != self._set_aside:
             self._set_aside = not self._set_aside
-            self._tell(LOG, " ".join(_news(self._home, [])))
+            self._tell(LOG, _news(self._home, []))
         now, now_s = self._live.clock.wall(), self._live.clock.steady_s()
         if self._live.state.session is not None:
             self._quiet_since_s, self._backed_up = now_s, False
@@ -155,7 +160,7 @@ class Upkeep:
     def _look_through(self) -> str:
         """Read every session of the log, and return what is to be told of it."""
         self._damages = damages_aside(self._home.log, self._ended)
-        return " ".join(_news(self._home, self._damages))
+        return _news(self._home, self._damages)
 
     def _back_up(self, now: datetime) -> None:
         """Back the log up; of the copy is read what was written since the log itself was read."""

@@ -26,9 +26,8 @@ def run(home: Home, *, mend: bool) -> None:
 @click.pass_obj
 def start(home: Home) -> None:
     """Start the companion in the background."""
-    start_background(home)
+    trouble = str(start_background(home)["trouble"])
     click.echo(_("The companion runs. The microphone opens only while a session is open."))
-    trouble = str(ask(home.control, {"do": "status"})["trouble"])
     if trouble != NO_TROUBLE:
         click.echo(_line("trouble", trouble))
 

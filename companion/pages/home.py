@@ -195,8 +195,8 @@ def _nearest(promised: list[Promised], today: date) -> list[Promised]:
         # When only words say when, it is taken for soon.
         return abs((one.promise.due - today).days) if one.promise.due else SOON_DAYS
 
-    nearest = sorted(range(len(promised)), key=lambda place: days_off(promised[place]))
-    return [promised[place] for place in sorted(nearest[:MOST_PROMISES])]
+    nearest = sorted(promised, key=days_off)[:MOST_PROMISES]
+    return [one for one in promised if one in nearest]
 
 
 def _promise(one: Promised, today: date) -> PromiseRow:
